@@ -1,0 +1,79 @@
+"""What a finding is. Findings are computed from the book, never stored; decisions about them are."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Literal
+
+from core.figures import Figure
+
+FindingKind = Literal[
+    "steady",  # water moving all the time: a slow leak
+    "stuck_open",  # a valve that did not close after its run
+    "more_than_set",  # a line off or broken: more flow whenever the zone runs
+    "less_than_set",  # clogged emitters or a closed branch: less flow whenever the zone runs
+    "not_delivered",  # runs that were expected and brought no water
+    "another_schedule",  # it runs at other times or lengths than the book says, or its clock is off
+    "one_off",  # one large use nobody wrote down
+    "misread",  # a register read or typed wrongly
+    "two_meters",  # readings of two registers under one meter
+    "after_shutdown",  # water at the drip line after the system was shut down
+]
+Strength = Literal["strong", "fair", "weak"]
+
+
+@dataclass(frozen=True, slots=True)
+class Rival:
+    """Another explanation that the readings do not exclude."""
+
+    kind: FindingKind
+    zone: str | None
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One named explanation of use that does not fit.
+
+    Attributes:
+        kind: which of the explanations.
+        meter: code of the meter.
+        zone: code of the zone, or None; ``group`` holds all zones that cannot be told apart, this one included.
+        since, until: UTC; ``until`` None while it goes on.
+        rate_lph: litres per hour while it lasts (negative: less than expected); None for a misread.
+        volume: litres, with range and working.
+        cost: money by the tariff, filled in by the review, or None.
+        strength: in words; ``score`` is the evidence in standard deviations.
+        evidence: sentences with the numbers behind it.
+        check_first: what to look at first; ``caution`` what can hurt.
+        rivals: what else it could be.
+        decision: the verdict a person gave, or "" ; ``after`` what the meter says since a repair.
+    """
+
+    kind: FindingKind
+    meter: str
+    zone: str | None
+    group: tuple[str, ...]
+    since: datetime
+    until: datetime | None
+    rate_lph: float | None
+    volume: Figure
+    strength: Strength
+    score: float
+    evidence: tuple[str, ...] = ()
+    check_first: str = ""
+    caution: str = ""
+    rivals: tuple[Rival, ...] = ()
+    cost: Figure | None = None
+    decision: str = ""
+    after: str = ""
+
+    @property
+    def key(self) -> str:
+        """A name that stays while its dates shift a little: kind, meter, zone and the month it began."""
+        return f"{self.kind}.{self.meter}.{self.zone or 'any'}.{self.since:%Y-%m}"
+
+    def with_cost(self, cost: Figure | None) -> Finding:
+        """The same finding with its money."""
+        return replace(self, cost=cost)

@@ -1,0 +1,99 @@
+"""What a field of a record can be. The type of a field drives storage, CSV columns and the plain forms."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, StringConstraints
+
+from core.notation import parse_days, parse_shares, parse_starts, parse_tiers
+from core.units import quantity, to_base
+
+Form = Literal[
+    "text", "code", "ref", "whole", "number", "yesno", "day", "moment", "measured", "decimal", "choice", "notation"
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """How one field is stored, typed and shown.
+
+    Attributes:
+        form: the sort of value.
+        quantity: for "measured": the name of its quantity in core.units.
+        to: for "ref": the kind whose ``code`` it holds.
+        parse: for "notation": the parser that raises a sentence and whose ``str`` is the stored text.
+    """
+
+    form: Form
+    quantity: str = ""
+    to: str = ""
+    parse: Callable[[str], Any] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A measured value as it was typed: ``Measured("0.35", "in", "depth")``.
+
+    What was typed comes out again to the digits typed; ``base`` is what the maths uses. Two measured values
+    are the same when their bases are (0.5 in is 12.7 mm).
+    """
+
+    typed: str
+    unit: str
+    quantity: str
+
+    @property
+    def base(self) -> float:
+        """The value in the quantity's metric base unit."""
+        return to_base(Decimal(self.typed), self.unit, self.quantity)
+
+    def __str__(self) -> str:
+        return f"{self.typed} {quantity(self.quantity).units[self.unit].symbol}"
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, Measured) or other.quantity != self.quantity:
+            return NotImplemented
+        return abs(self.base - other.base) <= 1e-9 * max(1.0, abs(self.base))
+
+    def __hash__(self) -> int:
+        return hash((self.quantity, round(self.base, 6)))
+
+
+def _canonical(parse: Callable[[str], Any]) -> AfterValidator:
+    return AfterValidator(lambda text: str(parse(text)))
+
+
+Text = Annotated[str, Cell("text"), StringConstraints(strip_whitespace=True, max_length=2000)]
+Name = Annotated[str, Cell("text"), StringConstraints(strip_whitespace=True, min_length=1, max_length=120)]
+Code = Annotated[str, Cell("code"), StringConstraints(strip_whitespace=True, pattern=r"^[a-z0-9][a-z0-9_-]{0,39}$")]
+Whole = Annotated[int, Cell("whole")]
+Number = Annotated[float, Cell("number")]
+YesNo = Annotated[bool, Cell("yesno")]
+Register = Annotated[Decimal, Cell("decimal")]
+
+Days = Annotated[str, Cell("notation", parse=parse_days), _canonical(parse_days)]
+StartTimes = Annotated[str, Cell("notation", parse=parse_starts), _canonical(parse_starts)]
+PlantingShares = Annotated[str, Cell("notation", parse=parse_shares), _canonical(parse_shares)]
+Prices = Annotated[str, Cell("notation", parse=parse_tiers), _canonical(parse_tiers)]
+
+ZoneRef = Annotated[str, Cell("ref", to="zone")]
+SupplyRef = Annotated[str, Cell("ref", to="supply")]
+MeterRef = Annotated[str, Cell("ref", to="meter")]
+ControllerRef = Annotated[str, Cell("ref", to="controller")]
+TaskRef = Annotated[str, Cell("ref", to="task")]
+
+Depth = Annotated[Measured, Cell("measured", "depth")]
+Volume = Annotated[Measured, Cell("measured", "volume")]
+Flow = Annotated[Measured, Cell("measured", "flow")]
+LineFlow = Annotated[Measured, Cell("measured", "line_flow")]
+Area = Annotated[Measured, Cell("measured", "area")]
+Length = Annotated[Measured, Cell("measured", "length")]
+Pressure = Annotated[Measured, Cell("measured", "pressure")]
+Temperature = Annotated[Measured, Cell("measured", "temperature")]
+Speed = Annotated[Measured, Cell("measured", "speed")]
+Radiation = Annotated[Measured, Cell("measured", "radiation")]
+Duration = Annotated[Measured, Cell("measured", "duration")]

@@ -1,0 +1,1 @@
+"""Upkeep tasks, seasons, checklists and cautions."""

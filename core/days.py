@@ -1,0 +1,162 @@
+"""Instants and local days. Instants are kept in UTC with the offset they were written in and how exact they are.
+
+A day is the home's local day: 23 and 25 hours twice a year where clocks change.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta, timezone
+from typing import Literal
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from core.errors import EntryError
+
+Exact = Literal["minute", "hour", "day"]
+
+_MOMENT = re.compile(
+    r"(?P<day>\d{4}-\d{2}-\d{2})"
+    r"(?:[T ](?P<hour>\d{1,2})(?::(?P<minute>\d{2})(?::(?P<second>\d{2}))?)?)?"
+    r"\s*(?P<offset>Z|[+-]\d{2}:?\d{2})?$"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """An instant as a person wrote it.
+
+    Attributes:
+        utc: aware datetime in UTC.
+        offset_minutes: the offset from UTC it was written in.
+        exact: how exact it is: to the minute, the hour, or only the day (then ``utc`` is local noon).
+    """
+
+    utc: datetime
+    offset_minutes: int
+    exact: Exact = "minute"
+
+    @property
+    def local(self) -> datetime:
+        """The wall clock the writer saw, with its offset."""
+        return self.utc.astimezone(timezone(timedelta(minutes=self.offset_minutes)))
+
+    def __str__(self) -> str:
+        """Text that :func:`parse_moment` reads back to the same moment, offset included."""
+        wall = self.local
+        if self.exact == "day":
+            return f"{wall:%Y-%m-%d}"
+        offset = f"{wall:%z}"
+        stamp = f"{wall:%Y-%m-%d %H}" if self.exact == "hour" else f"{wall:%Y-%m-%d %H:%M}"
+        if wall.second and self.exact == "minute":
+            stamp = f"{wall:%Y-%m-%d %H:%M:%S}"
+        return f"{stamp}{offset[:3]}:{offset[3:]}"
+
+
+def time_zone(name: str) -> ZoneInfo:
+    """The IANA time zone called ``name``.
+
+    Raises:
+        EntryError: no such zone.
+    """
+    try:
+        return ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError) as error:
+        raise EntryError(f"“{name}” is not a time zone. Expected a name such as America/Denver.") from error
+
+
+def parse_moment(text: str, zone: ZoneInfo, *, second_pass: bool | None = None) -> Moment:
+    """An instant such as ``2026-07-14 07:30``, ``2026-07-14T07:30-06:00``, ``2026-07-14 07`` or ``2026-07-14``.
+
+    Without an offset the home's zone holds. In the doubled autumn hour ``second_pass`` picks the first
+    (False) or second (True) time round; None refuses the doubt. A wall time skipped in spring is refused.
+
+    Raises:
+        EntryError: not an instant, or a wall time that happened twice or never.
+    """
+    found = _MOMENT.match(text.strip())
+    if not found:
+        raise EntryError(f"“{text}” is not a date or time. Expected 2026-07-14 or 2026-07-14 07:30.")
+    try:
+        day = date.fromisoformat(found["day"])
+        if found["hour"] is None:
+            if found["offset"]:
+                raise EntryError(f"“{text}” has an offset but no hour.")
+            noon = datetime.combine(day, time(12), zone)
+            return Moment(noon.astimezone(UTC), _minutes(noon), "day")
+        wall_time = time(int(found["hour"]), int(found["minute"] or 0), int(found["second"] or 0))
+    except ValueError as error:
+        raise EntryError(f"“{text}” is not a date or time that exists.") from error
+    exact: Exact = "minute" if found["minute"] is not None else "hour"
+    if found["offset"]:
+        offset = _offset(found["offset"])
+        aware = datetime.combine(day, wall_time, timezone(timedelta(minutes=offset)))
+        return Moment(aware.astimezone(UTC), offset, exact)
+    first = datetime.combine(day, wall_time, zone)
+    again = first.replace(fold=1)
+    if first.utcoffset() != again.utcoffset():
+        exists = first.astimezone(UTC).astimezone(zone).replace(tzinfo=None) == first.replace(tzinfo=None)
+        if not exists:
+            raise EntryError(f"“{text}” never happened: clocks jumped over it. Expected a time that existed.")
+        if second_pass is None:
+            raise EntryError(f"“{text}” happened twice that night. Add the offset, such as {first:%z} or {again:%z}.")
+        first = again if second_pass else first
+    return Moment(first.astimezone(UTC), _minutes(first), exact)
+
+
+def is_doubled(text: str, zone: ZoneInfo) -> bool:
+    """Whether ``text`` is a wall time, without offset, that happened twice in ``zone``."""
+    try:
+        parse_moment(text, zone, second_pass=False)
+        parse_moment(text, zone)
+    except EntryError as error:
+        return "twice" in str(error)
+    return False
+
+
+def parse_day(text: str) -> date:
+    """A calendar day, ``2026-07-14``.
+
+    Raises:
+        EntryError: not a day that exists.
+    """
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError as error:
+        raise EntryError(f"“{text}” is not a day. Expected year-month-day such as 2026-07-14.") from error
+
+
+def day_start(day: date, zone: ZoneInfo) -> datetime:
+    """The first instant of a local day, in UTC."""
+    return datetime.combine(day, time(0), zone).astimezone(UTC)
+
+
+def day_hours(day: date, zone: ZoneInfo) -> float:
+    """Length of a local day in hours: 24, or 23 and 25 when clocks change."""
+    return (day_start(day + timedelta(days=1), zone) - day_start(day, zone)).total_seconds() / 3600
+
+
+def month_days(month: str) -> tuple[date, date]:
+    """First day of a month ``2026-07`` and first day of the next.
+
+    Raises:
+        EntryError: not a month.
+    """
+    try:
+        first = date.fromisoformat(f"{month.strip()}-01")
+    except ValueError as error:
+        raise EntryError(f"“{month}” is not a month. Expected year-month such as 2026-07.") from error
+    return first, (first + timedelta(days=32)).replace(day=1)
+
+
+def _minutes(moment: datetime) -> int:
+    offset = moment.utcoffset()
+    return int(offset.total_seconds() // 60) if offset is not None else 0
+
+
+def _offset(text: str) -> int:
+    if text == "Z":
+        return 0
+    sign = -1 if text[0] == "-" else 1
+    digits = text[1:].replace(":", "")
+    return sign * (int(digits[:2]) * 60 + int(digits[2:]))

@@ -1,0 +1,1 @@
+"""Files in and out: CSV sheets, whole folders, previews."""

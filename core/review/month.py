@@ -1,0 +1,126 @@
+"""The shape of a month's review. Everything in it is metric; the screen chooses units."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date, datetime
+
+import pandas as pd
+
+from core.accounts.findings import Finding
+from core.figures import Figure
+from core.units import System
+
+
+@dataclass(frozen=True, slots=True)
+class PartUse:
+    """Use of one part of the metered total in the month.
+
+    ``part`` is "indoor", "zone:<code>", "other" or "unexplained"; the parts' values sum to the metered total.
+    """
+
+    part: str
+    name: str
+    volume: Figure
+    cost: Figure | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneMonth:
+    """One zone's month.
+
+    Attributes:
+        zone, name: code and name. ``hand`` for a hose outlet.
+        need: litres its plants needed (reference ET x factor x area, all plantings).
+        effective_rain: litres of that need met by rain.
+        applied: litres the system and logged watering gave.
+        ran_days, missed_days, unvouched_days: known to have run, known not to have, nobody can say.
+        stress_days: days on which any planting was short of water.
+        percolated: litres drained below the roots.
+        saved: litres against overhead sprinklers, negative when more was applied.
+        sentence: the month in one sentence.
+    """
+
+    zone: str
+    name: str
+    hand: bool
+    need: Figure
+    effective_rain: Figure
+    applied: Figure
+    percolated: Figure
+    saved: Figure
+    ran_days: int
+    missed_days: int
+    unvouched_days: int
+    stress_days: int
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class DueItem:
+    """Care due or overdue. ``days_left`` below zero is overdue."""
+
+    task: str
+    name: str
+    due: date
+    days_left: int
+    last_done: date | None
+    sentence: str
+    caution: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NextStep:
+    """Something to do next: words, the page it is done on ("write", "meter", "plants", "care", "garden", "files")."""
+
+    words: str
+    page: str
+    weight: float = 0.0
+
+
+@dataclass(frozen=True)
+class MonthReview:
+    """One month.
+
+    Frames (naive local days in ``day``; litres; mm):
+        days: day, part, volume_l, kind ("metered" or "modelled": beyond the last reading) - one row per day and
+            part, parts as in PartUse.
+        intervals: meter, start, end (UTC), metered_l, indoor_l, zones_l, other_l, unexplained_l, sd_l, note - every
+            meter interval that touches the month.
+        zone_days: day, zone, state ("ran", "missed", "presumed", "paused", "off", "none"), evidence ("meter confirms",
+            "meter contradicts", ""), run_minutes, applied_l, need_l, rain_mm, stressed (bool).
+        plant_days: day, zone, planting, need_mm, rain_mm, applied_mm, depletion_mm, total_available_mm,
+            readily_available_mm, stress_coefficient, percolated_mm.
+        weather_days: day, reference_et_mm, method, rain_mm, tmin_c, tmax_c.
+    """
+
+    month: str
+    first: date
+    last: date  # last day of the month, or as_of if earlier
+    as_of: datetime
+    household: str
+    system: System
+    currency: str
+    time_zone: str
+    metered_through: datetime | None
+    sentences: tuple[str, ...]  # the month told in plain words; the first is the headline
+    used: Figure
+    cost: Figure
+    saved: Figure
+    saved_money: Figure
+    unexplained: Figure
+    missed: Figure  # days
+    unvouched: Figure  # days
+    stress: Figure  # days
+    parts: tuple[PartUse, ...]
+    zones: tuple[ZoneMonth, ...]
+    findings: tuple[Finding, ...]
+    care_due: tuple[DueItem, ...]
+    next_steps: tuple[NextStep, ...]
+    cannot_know: tuple[str, ...]
+    empty: bool = False  # nothing in the book speaks of this month
+    days: pd.DataFrame = field(default_factory=pd.DataFrame)
+    intervals: pd.DataFrame = field(default_factory=pd.DataFrame)
+    zone_days: pd.DataFrame = field(default_factory=pd.DataFrame)
+    plant_days: pd.DataFrame = field(default_factory=pd.DataFrame)
+    weather_days: pd.DataFrame = field(default_factory=pd.DataFrame)
