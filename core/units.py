@@ -136,12 +136,12 @@ def parse_number(text: str) -> Decimal:
         EntryError: the text is not a number, or could be read two ways.
     """
     compact = text.strip().replace("\u202f", "").replace("\u00a0", "").replace(" ", "").replace("'", "")
-    if re.fullmatch(r"[+-]?\d{1,3}(,\d{3})+(\.\d+)?", compact):
+    if re.fullmatch(r"[+-]?[1-9]\d{0,2}(,\d{3})+(\.\d+)?", compact):
         if re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", compact):
             plain = compact.replace(",", "")
             raise EntryError(f"“{text}” can be read two ways. Write {plain} or {compact.replace(',', '.')}.")
         compact = compact.replace(",", "")
-    elif re.fullmatch(r"[+-]?\d{1,3}(\.\d{3})+,\d+", compact):
+    elif re.fullmatch(r"[+-]?[1-9]\d{0,2}(\.\d{3})+,\d+", compact):
         compact = compact.replace(".", "")
     if not _NUMBER.fullmatch(compact):
         raise EntryError(f"“{text}” is not a number. Expected digits such as 12.5 or 12,5.")

@@ -1,0 +1,75 @@
+"""The short notations of a cell read back what they write."""
+
+from datetime import date, timedelta
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from core.errors import EntryError
+from core.notation import parse_days, parse_shares, parse_starts, parse_tiers
+
+JULY = [date(2026, 7, 1) + timedelta(days=n) for n in range(31)]
+
+
+def waters(text: str) -> list[int]:
+    pattern = parse_days(text)
+    return [d.day for d in JULY if pattern.waters_on(d)]
+
+
+def test_day_patterns_water_on_the_days_a_calendar_shows() -> None:
+    """July 2026 begins on a Wednesday (any calendar)."""
+    assert waters("mon wed fri") == [1, 3, 6, 8, 10, 13, 15, 17, 20, 22, 24, 27, 29, 31]
+    assert waters("odd") == list(range(1, 32, 2))
+    assert waters("even") == list(range(2, 31, 2))
+    assert waters("every 3 from 2026-06-29") == [2, 5, 8, 11, 14, 17, 20, 23, 26, 29]
+    assert waters("daily") == list(range(1, 32))
+
+
+def test_odd_days_give_two_watering_days_in_a_row_over_the_thirty_first() -> None:
+    odd = parse_days("odd")
+    assert odd.waters_on(date(2026, 7, 31))
+    assert odd.waters_on(date(2026, 8, 1))
+
+
+@pytest.mark.parametrize("text", ["", "sometimes", "every 0 from 2026-01-01", "every 3", "mon blue"])
+def test_other_day_patterns_are_refused(text: str) -> None:
+    with pytest.raises(EntryError):
+        parse_days(text)
+
+
+@given(
+    st.one_of(
+        st.sampled_from(["daily", "odd", "even"]),
+        st.sets(st.sampled_from(["mon", "tue", "wed", "thu", "fri", "sat", "sun"]), min_size=1).map(" ".join),
+        st.tuples(st.integers(1, 30), st.dates(date(2000, 1, 1), date(2040, 1, 1))).map(
+            lambda t: f"every {t[0]} from {t[1]}"
+        ),
+    )
+)
+def test_day_patterns_read_back(text: str) -> None:
+    assert parse_days(str(parse_days(text))) == parse_days(text)
+
+
+def test_start_times_are_sorted_and_kept_once() -> None:
+    assert str(parse_starts("20:30, 5:00 05:00")) == "05:00 20:30"
+    for wrong in ("25:00", "5", "05:60", ""):
+        with pytest.raises(EntryError):
+            parse_starts(wrong)
+
+
+def test_shares_are_scaled_to_one() -> None:
+    assert parse_shares("tubs:3 herbs:1").parts == (("tubs", 0.75), ("herbs", 0.25))
+    assert parse_shares("tubs").parts == (("tubs", 1.0),)
+    for wrong in ("tubs:0 herbs:1", "tubs tubs", ":1"):
+        with pytest.raises(EntryError):
+            parse_shares(wrong)
+
+
+def test_price_steps_read_back_and_must_climb() -> None:
+    text = "to 4: 3.65 / to 10: 5.10 / rest: 6.17"
+    assert str(parse_tiers(text)) == text
+    assert str(parse_tiers("3,65")) == "rest: 3.65"
+    for wrong in ("", "to 4: 3 / to 2: 4 / rest: 5", "to 4: 3", "rest: 3 / to 4: 5", "to x: 3 / rest: 1"):
+        with pytest.raises(EntryError):
+            parse_tiers(wrong)

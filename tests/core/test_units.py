@@ -1,0 +1,74 @@
+"""Quantities: exact definitions, typed numbers, what is shown."""
+
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import constants
+
+from core.errors import EntryError
+from core.units import QUANTITIES, from_base, parse_number, show, to_base
+
+# Source of the expected values: scipy.constants (CODATA / NIST SP 811), an implementation apart from ours.
+BY_SCIPY = [
+    ("1", "in", "depth", constants.inch * 1000),
+    ("1", "gal", "volume", constants.gallon_US * 1000),
+    ("1", "imp_gal", "volume", constants.gallon_imp * 1000),
+    ("1", "ft3", "volume", constants.foot**3 * 1000),
+    ("1", "ccf", "volume", 100 * constants.foot**3 * 1000),
+    ("1", "gpm", "flow", constants.gallon_US * 1000 * 60),
+    ("1", "ft2", "area", constants.foot**2),
+    ("1", "ft", "length", constants.foot),
+    ("1", "psi", "pressure", constants.psi / 1000),
+    ("1", "bar", "pressure", constants.bar / 1000),
+    ("1", "mph", "speed", constants.mph),
+    ("1", "kmh", "speed", constants.kmh),
+    ("77", "f", "temperature", 25.0),
+    ("-40", "f", "temperature", -40.0),
+]
+
+
+@pytest.mark.parametrize(("typed", "unit", "quantity", "expected"), BY_SCIPY)
+def test_a_unit_means_what_the_standard_says(typed: str, unit: str, quantity: str, expected: float) -> None:
+    assert to_base(typed, unit, quantity) == pytest.approx(expected, rel=1e-12, abs=1e-9)
+
+
+def test_a_millimetre_on_a_square_metre_is_a_litre() -> None:
+    """1 in on 1000 ft2 is 623.376623 gal (144/231 gal per ft2 and inch, arithmetic of the exact definitions)."""
+    litres = to_base("1", "in", "depth") * to_base("1000", "ft2", "area")
+    assert from_base(litres, "gal", "volume") == pytest.approx(623.376623376623, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("typed", "number"),
+    [("12.5", "12.5"), ("12,5", "12.5"), ("1,234.5", "1234.5"), ("1.234,5", "1234.5"), (" 1 234 ", "1234"),
+     ("1,234,567", "1234567"), ("-3", "-3"), ("0,125", "0.125"), (".5", ".5")],
+)  # fmt: skip
+def test_numbers_are_read_with_comma_or_point(typed: str, number: str) -> None:
+    assert parse_number(typed) == Decimal(number)
+
+
+@pytest.mark.parametrize("typed", ["1,234", "12,345", "1.2.3", "12 gal", "", "nan", "1e5", "٣٤x"])
+def test_what_is_doubtful_or_no_number_is_refused_with_the_text_in_the_sentence(typed: str) -> None:
+    with pytest.raises(EntryError) as refused:
+        parse_number(typed)
+    assert typed in str(refused.value)
+
+
+@given(
+    st.sampled_from([(q.name, u) for q in QUANTITIES.values() for u in q.units]),
+    st.decimals(min_value=-1000, max_value=1_000_000, places=4),
+)
+def test_there_and_back_is_the_same(unit: tuple[str, str], value: Decimal) -> None:
+    quantity, code = unit
+    assert from_base(to_base(value, code, quantity), code, quantity) == pytest.approx(float(value), rel=1e-9, abs=1e-6)
+
+
+def test_the_reader_sees_the_unit_asked_for() -> None:
+    assert show(3785.411784, "volume", "us") == "1,000 gal"
+    assert show(3785.411784, "volume", "metric") == "3,785 L"
+    assert show(-38.0, "volume", "us") == "−10 gal"
+    assert show(-0.001, "volume", "us") == "0 gal"
+    assert show(None, "volume", "us") == "not known"
+    assert show(float("nan"), "depth", "us") == "not known"
