@@ -8,8 +8,11 @@ from datetime import date, datetime
 import pandas as pd
 
 from core.accounts.findings import Finding
+from core.care.due import DueItem
 from core.figures import Figure
 from core.units import System
+
+__all__ = ["DueItem", "MonthReview", "NextStep", "PartUse", "ZoneMonth"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,19 +57,6 @@ class ZoneMonth:
     unvouched_days: int
     stress_days: int
     sentence: str
-
-
-@dataclass(frozen=True, slots=True)
-class DueItem:
-    """Care due or overdue. ``days_left`` below zero is overdue."""
-
-    task: str
-    name: str
-    due: date
-    days_left: int
-    last_done: date | None
-    sentence: str
-    caution: str = ""
 
 
 @dataclass(frozen=True, slots=True)

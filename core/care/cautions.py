@@ -1,0 +1,119 @@
+"""The usual cautions of the work, each deferring to local code, the maker's instructions and licensed practice.
+
+Rillbook reads and advises; it controls nothing and is no alarm. Every caution says where it comes from:
+a published source by name, "common practice, no source", or "from memory" for trade guidance that was not
+looked up again. This file rests on nothing else in the house, so any room may use it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+COMMON = "common practice, no source"
+MEMORY = "from memory, not looked up again"
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """One usual caution.
+
+    Attributes:
+        code: short name by which steps, tasks and findings ask for it.
+        title: what it is about, in a few words.
+        words: what can go wrong and how people usually avoid it.
+        defers_to: whose word goes before Rillbook's.
+        sources: where the words come from.
+    """
+
+    code: str
+    title: str
+    words: str
+    defers_to: str
+    sources: tuple[str, ...]
+
+    @property
+    def text(self) -> str:
+        """The caution as it is shown: words, then whose word goes first."""
+        return f"{self.words} {self.defers_to}"
+
+
+CAUTIONS: dict[str, Caution] = {
+    c.code: c
+    for c in (
+        Caution(
+            "backflow",
+            "Backflow",
+            "Drip lines touch soil and fertilizer, so something must keep that water out of the drinking water. Never "
+            "run the system with the backflow device taken off or bypassed.",
+            "Local code decides which type, how high it sits and who tests it; the test is licensed work.",
+            ("Colorado State University Extension", "Utah State University Extension"),
+        ),
+        Caution(
+            "pressure",
+            "Pressure",
+            "Water under pressure throws fittings and caps. Shut the supply and let the pressure off before opening "
+            "anything; open the supply slowly, because a sudden stop or start hammers the pipes.",
+            "Keep to the pressures the maker gives for each part.",
+            (COMMON,),
+        ),
+        Caution(
+            "air",
+            "Compressed air",
+            "Compressed air breaks pipe and throws parts into eyes. Extension services advise leaving it to a "
+            "professional. Those who do it wear eye protection (ANSI Z87.1), use much air at low pressure, never over "
+            "50 psi (345 kPa) in flexible pipe and better under 30 psi (207 kPa) in drip, one zone at a time with the "
+            "ends open, in short bursts, and never through a backflow device, pump, filter or regulator. Stand clear "
+            "of valves and heads.",
+            "The maker's limits and a licensed irrigation contractor go before this.",
+            ("Colorado State University Extension (use a professional)", "municipal and garden pages (limits)", MEMORY),
+        ),
+        Caution(
+            "digging",
+            "Digging",
+            "Gas, power and telephone lines lie shallow. Ask the utility-locate service some days before you dig "
+            "(811 in the US) and dig by hand near the marks.",
+            "The locate service and local rules decide where and how.",
+            (MEMORY,),
+        ),
+        Caution(
+            "electricity",
+            "Electricity",
+            "Valves usually run on 24 V AC from a plug-in transformer: unplug it before touching the wires, and use "
+            "outdoor outlets only on a GFCI. Mains wiring is not for wet hands or amateurs.",
+            "Electrical code and a licensed electrician decide.",
+            (MEMORY,),
+        ),
+        Caution(
+            "freezing",
+            "Freezing",
+            "Water left in valves, filters and backflow devices splits them when it freezes; the break shows, and "
+            "floods, when the water comes back. The ground can freeze while the air reads 33 to 36 °F (1 to 2 °C).",
+            "Watch the forecast of your weather service; Rillbook is no freeze alarm.",
+            ("National Weather Service frost terms", "Colorado State University Extension"),
+        ),
+        Caution(
+            "scald",
+            "Hot water in the line",
+            "Water in a black line in the sun can be hot enough to scald. Let it run off away from skin and plants.",
+            "Mind children and animals.",
+            (COMMON,),
+        ),
+        Caution(
+            "ladder",
+            "Ladders",
+            "Set the ladder on firm level ground, keep three points of contact and do not reach sideways; wet ground "
+            "and hoses make it slip.",
+            "Follow the ladder's own label, and leave what is out of reach to someone equipped for it.",
+            (COMMON,),
+        ),
+    )
+}
+
+
+def cautions(*codes: str) -> str:
+    """The texts of several cautions as one paragraph, or "" for none.
+
+    Raises:
+        KeyError: a code that is not in CAUTIONS, which is a mistake in the program.
+    """
+    return " ".join(CAUTIONS[code].text for code in codes)
