@@ -93,6 +93,25 @@ def in_season(today: date, since: str, until: str) -> bool:
     return began is not None and (ended is None or began >= ended)
 
 
+def season_due(text: str, other: str, season_since: date | None, today: date) -> date | None:
+    """The day a shutdown (or start-up) is due.
+
+    The past one stays due only while the season it should have begun still lasts, so in July nobody is late for last
+    October, and only when nothing was turned since. Otherwise the next one; None when no usual day is known.
+
+    Args:
+        text: its month-day.
+        other: month-day of the start-up (or shutdown) that ends the season, or "".
+        season_since: the day of the last turn, where known.
+        today: the home's local day.
+    """
+    past, ahead = latest(text, today), coming(text, today)
+    if past is None:
+        return None
+    lasts = in_season(today, text, other) if day_of_year(other, today.year) else (today - past).days <= _FORGET_DAYS
+    return past if lasts and (season_since is None or past > season_since) else ahead
+
+
 def say_day(day: date, today: date) -> str:
     """``3 April``, with the year when it is not this one."""
     return f"{day.day} {day:%B}" if day.year == today.year else f"{day.day} {day:%B %Y}"
@@ -158,13 +177,9 @@ def _season_item(today: date, watering: bool, startup: str, shutdown: str, seaso
         if watering
         else ("startup", "Start the system up", startup, shutdown)
     )
-    past, ahead = latest(text, today), coming(text, today)
-    if past is None or ahead is None:
+    due = season_due(text, other, season_since, today)
+    if due is None:
         return None
-    # Overdue only while the season it should have ended still lasts: in July nobody is late for last October.
-    still = in_season(today, text, other) if day_of_year(other, today.year) else (today - past).days <= _FORGET_DAYS
-    still = still and (season_since is None or past > season_since)
-    due = past if still else ahead
     left = (due - today).days
     if left < 0:
         when = f"{say_days(-left)} past {say_day(due, today)}, the usual day"
