@@ -1,0 +1,59 @@
+"""Instants as whole milliseconds since 1970 UTC, so that overlaps and sums of time come out exact."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+Ints = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
+Days = npt.NDArray[np.datetime64]
+
+HOUR_MS = 3_600_000
+MINUTE_MS = 60_000
+
+
+def to_ms(instants: pd.Series | pd.DatetimeIndex) -> Ints:
+    """Aware (or naive UTC) instants as milliseconds; NaT becomes the smallest integer."""
+    index = pd.DatetimeIndex(instants)
+    plain = index.tz_convert("UTC").tz_localize(None) if index.tz is not None else index
+    return plain.to_numpy().astype("datetime64[ms]").astype(np.int64)
+
+
+def from_ms(ms: npt.ArrayLike) -> pd.DatetimeIndex:
+    """Milliseconds as aware UTC instants (datetime64[ns, UTC])."""
+    stamps = np.asarray(ms, dtype=np.int64).astype("datetime64[ms]").astype("datetime64[ns]")
+    return pd.DatetimeIndex(stamps).tz_localize("UTC")
+
+
+def local_days(ms: npt.ArrayLike, zone: ZoneInfo) -> Days:
+    """The local day each instant falls on, as datetime64[D]."""
+    return from_ms(ms).tz_convert(zone).tz_localize(None).to_numpy().astype("datetime64[D]")
+
+
+def wall_to_ms(wall: Days, zone: ZoneInfo) -> Ints:
+    """Local wall times (datetime64 of any unit) as milliseconds.
+
+    In a doubled hour the first time round is meant; a time that clocks jumped over is taken as that much later.
+    """
+    index = pd.DatetimeIndex(wall.astype("datetime64[ns]"))
+    first = np.ones(len(index), dtype=bool)
+    return to_ms(index.tz_localize(zone, ambiguous=first, nonexistent=pd.Timedelta(hours=1)))
+
+
+def day_edges(first: date, last: date, zone: ZoneInfo) -> Ints:
+    """Local midnights from ``first`` to the one that ends ``last``: one more than there are days."""
+    days = np.arange(np.datetime64(first), np.datetime64(last + timedelta(days=2)))
+    index = pd.DatetimeIndex(days.astype("datetime64[ns]"))
+    once = np.ones(len(index), dtype=bool)
+    return to_ms(index.tz_localize(zone, ambiguous=once, nonexistent="shift_forward"))
+
+
+def day_range(first: date, last: date) -> pd.DatetimeIndex:
+    """Local days from ``first`` to ``last``, both included, as naive datetime64[ns]."""
+    days = np.arange(np.datetime64(first), np.datetime64(last + timedelta(days=1)))
+    return pd.DatetimeIndex(days.astype("datetime64[ns]"))
