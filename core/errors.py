@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 
 class RillbookError(Exception):
@@ -23,6 +24,59 @@ class UndoError(RillbookError):
 
 class NotFoundError(RillbookError):
     """No record has this code, id or month."""
+
+
+@dataclass(eq=False)
+class ConflictError(RillbookError):
+    """A record with the same key is already in the book with other values; nothing is overwritten silently.
+
+    Attributes:
+        kind: name of the record kind.
+        record: the record in words: ``meter reading main, 2026-07-14 07:30-06:00``.
+        key: its natural key.
+        there: id of the record already in the book, 0 when it is another record of what is being stored.
+        differs: by field name, the value already there and the value given.
+    """
+
+    kind: str
+    record: str
+    key: tuple[Any, ...]
+    there: int
+    differs: dict[str, tuple[Any, Any]] = field(default_factory=dict)
+
+    def __str__(self) -> str:
+        pairs = [f"{name} is {_say(old)} there, {_say(new)} here" for name, (old, new) in self.differs.items()]
+        return f"{_first_up(self.record)} is already there with other values: {'; '.join(pairs)}. Nothing was stored."
+
+
+@dataclass(eq=False)
+class OverlapError(RillbookError):
+    """Two versions of the same thing would hold on the same days.
+
+    Attributes:
+        kind: name of the record kind.
+        record: the record that does not fit, in words; ``in_the_way`` the version that is there, with its days.
+        there: id of the version in the way.
+    """
+
+    kind: str
+    record: str
+    in_the_way: str
+    there: int
+
+    def __str__(self) -> str:
+        return (
+            f"{_first_up(self.record)} would hold on days when {self.in_the_way} holds already. "
+            "Say that one changed on a day, or end it first. Nothing was stored."
+        )
+
+
+class StaleError(RillbookError):
+    """What was to be corrected has been changed by somebody else since it was read."""
+
+
+class InUseError(RillbookError):
+    """A record cannot be removed while others refer to it."""
 
 
 @dataclass(frozen=True)
@@ -56,3 +110,13 @@ class RefusedError(RillbookError):
         more = len(self.problems) - 3
         tail = f" And {more} more." if more > 0 else ""
         return f"{shown}{tail} Nothing was stored."
+
+
+def _say(value: Any) -> str:
+    if value is None or value == "":
+        return "empty"
+    return {True: "yes", False: "no"}[value] if isinstance(value, bool) else str(value)
+
+
+def _first_up(text: str) -> str:
+    return text[:1].upper() + text[1:]

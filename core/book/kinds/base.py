@@ -64,8 +64,11 @@ class Record(BaseModel):
         return tuple(getattr(self, name) for name in self.KEY)
 
     def differs_from(self, other: Record) -> list[str]:
-        """Names of fields whose values differ from another record of the kind."""
-        return [f.name for f in fields_of(type(self)) if getattr(self, f.name) != getattr(other, f.name)]
+        """Names of fields whose values differ from another record of the kind.
+
+        The same instant written in another offset, or the same measure in another unit, is no difference.
+        """
+        return [f.name for f in fields_of(type(self)) if not _same(getattr(self, f.name), getattr(other, f.name))]
 
 
 @cache
@@ -78,6 +81,12 @@ def fields_of(kind: type[Record]) -> tuple[FieldInfo, ...]:
 def labelled(label: str, hint: str = "", default: Any = ..., **limits: Any) -> Any:
     """A pydantic field with the words a form shows and, where given, a default and limits."""
     return Field(default, title=label, description=hint, **limits)
+
+
+def _same(one: Any, other: Any) -> bool:
+    if isinstance(one, Moment) and isinstance(other, Moment):
+        return one.utc == other.utc and one.exact == other.exact
+    return bool(one == other)
 
 
 def _describe(name: str, info: Any) -> FieldInfo:

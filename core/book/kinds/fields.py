@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, StringConstraints
+from pydantic import AfterValidator, Field, StringConstraints
 
 from core.notation import parse_days, parse_shares, parse_starts, parse_tiers
 from core.units import quantity, to_base
@@ -63,6 +64,23 @@ class Measured:
         return hash((self.quantity, round(self.base, 6)))
 
 
+def _of(name: str) -> AfterValidator:
+    """Only a finite measure of this quantity, in one of its units, may stand in the field."""
+
+    def check(value: Measured) -> Measured:
+        if value.quantity != name or value.unit not in quantity(name).units:
+            raise ValueError(f"“{value.typed} {value.unit}” is not a {name.replace('_', ' ')}")
+        try:
+            finite = math.isfinite(value.base)
+        except InvalidOperation:
+            finite = False
+        if not finite:
+            raise ValueError(f"“{value.typed}” is not a number")
+        return value
+
+    return AfterValidator(check)
+
+
 def _canonical(parse: Callable[[str], Any]) -> AfterValidator:
     return AfterValidator(lambda text: str(parse(text)))
 
@@ -70,8 +88,8 @@ def _canonical(parse: Callable[[str], Any]) -> AfterValidator:
 Text = Annotated[str, Cell("text"), StringConstraints(strip_whitespace=True, max_length=2000)]
 Name = Annotated[str, Cell("text"), StringConstraints(strip_whitespace=True, min_length=1, max_length=120)]
 Code = Annotated[str, Cell("code"), StringConstraints(strip_whitespace=True, pattern=r"^[a-z0-9][a-z0-9_-]{0,39}$")]
-Whole = Annotated[int, Cell("whole")]
-Number = Annotated[float, Cell("number")]
+Whole = Annotated[int, Cell("whole"), Field(ge=-(10**12), le=10**12)]  # fits every store and table
+Number = Annotated[float, Cell("number"), Field(allow_inf_nan=False)]
 YesNo = Annotated[bool, Cell("yesno")]
 Register = Annotated[Decimal, Cell("decimal")]
 
@@ -86,14 +104,14 @@ MeterRef = Annotated[str, Cell("ref", to="meter")]
 ControllerRef = Annotated[str, Cell("ref", to="controller")]
 TaskRef = Annotated[str, Cell("ref", to="task")]
 
-Depth = Annotated[Measured, Cell("measured", "depth")]
-Volume = Annotated[Measured, Cell("measured", "volume")]
-Flow = Annotated[Measured, Cell("measured", "flow")]
-LineFlow = Annotated[Measured, Cell("measured", "line_flow")]
-Area = Annotated[Measured, Cell("measured", "area")]
-Length = Annotated[Measured, Cell("measured", "length")]
-Pressure = Annotated[Measured, Cell("measured", "pressure")]
-Temperature = Annotated[Measured, Cell("measured", "temperature")]
-Speed = Annotated[Measured, Cell("measured", "speed")]
-Radiation = Annotated[Measured, Cell("measured", "radiation")]
-Duration = Annotated[Measured, Cell("measured", "duration")]
+Depth = Annotated[Measured, Cell("measured", "depth"), _of("depth")]
+Volume = Annotated[Measured, Cell("measured", "volume"), _of("volume")]
+Flow = Annotated[Measured, Cell("measured", "flow"), _of("flow")]
+LineFlow = Annotated[Measured, Cell("measured", "line_flow"), _of("line_flow")]
+Area = Annotated[Measured, Cell("measured", "area"), _of("area")]
+Length = Annotated[Measured, Cell("measured", "length"), _of("length")]
+Pressure = Annotated[Measured, Cell("measured", "pressure"), _of("pressure")]
+Temperature = Annotated[Measured, Cell("measured", "temperature"), _of("temperature")]
+Speed = Annotated[Measured, Cell("measured", "speed"), _of("speed")]
+Radiation = Annotated[Measured, Cell("measured", "radiation"), _of("radiation")]
+Duration = Annotated[Measured, Cell("measured", "duration"), _of("duration")]

@@ -56,6 +56,13 @@ class Home(Record):
     shutdown_due: Text = labelled("Usual last day before hard frost", "Month-day, such as 10-20.", "")
     startup_due: Text = labelled("Usual first day of watering", "Month-day, such as 04-20.", "")
 
+    @field_validator("code")
+    @classmethod
+    def _only_one(cls, value: str) -> str:
+        if value != "home":
+            raise ValueError("a book holds one home and its code is home")
+        return value
+
     @field_validator("timezone")
     @classmethod
     def _known_zone(cls, value: str) -> str:
@@ -98,6 +105,9 @@ class Meter(Record):
     )
     resolution: Annotated[Register, Field(gt=0)] = labelled(
         "Smallest step you can read", "In the register's unit: 1, 10, 0.1.", "1", validate_default=True
+    )
+    counts: Literal["everything", "house", "garden"] = labelled(
+        "What flows through it", "A meter for the garden alone says garden.", "everything"
     )
     downstream_of: MeterRef | None = labelled("Behind which other meter", "Empty when it stands alone.", None)
     since: date | None = labelled("In use since", "", None)

@@ -1,0 +1,170 @@
+"""Copies of a book, and bringing one back.
+
+A copy is taken through SQLite's own backup, so it is whole and consistent while others read and write the book.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sqlite3
+import time
+from collections.abc import Callable
+from contextlib import closing
+from datetime import UTC, datetime
+from pathlib import Path
+
+from core.book.files import (
+    APPLICATION_ID,
+    BUSY_SECONDS,
+    bring_up,
+    check_is_book,
+    connected,
+    discard,
+    make,
+    speaking,
+    stamped,
+    writing,
+)
+from core.book.journal import latest_number
+from core.errors import BookError
+
+
+def backup(book: Path, dest: Path) -> Path:
+    """A checked copy of a book, which may be open and in use, as one file that needs no companions.
+
+    ``dest`` is a new file, or a folder in which the copy is named after the book and the time.
+
+    Raises:
+        BookError: ``dest`` is there already or cannot be written, or the book is damaged.
+    """
+    if dest.is_dir():
+        dest = dest / stamped(book, "copy").name
+    if dest.exists():
+        raise BookError(f"{dest} is there already. Choose another name for the copy.")
+    part = dest.with_name(f".{dest.name}.part")
+    try:
+        with connected(book, readonly=True) as source:
+            _copy(source, part)
+        os.replace(part, dest)
+    except OSError as error:
+        raise BookError(f"{dest} cannot be written: {(error.strerror or str(error)).lower()}.") from error
+    finally:
+        discard(part)
+    return dest
+
+
+def restore(src: Path, dest: Path) -> Path | None:
+    """Puts a checked backup in place of a book, which may be open elsewhere, or makes the book from it.
+
+    What was there is kept beside it under a name with the time; that path is returned, None when nothing was
+    there. The restored book notes the restore as a change set numbered above all that either file had, so that
+    whatever is cached by number is read anew.
+
+    Raises:
+        BookError: ``src`` is not a book, is damaged or of a newer program, or ``dest`` is something else than a book.
+    """
+    with connected(_there(src), readonly=True) as source:
+        check_is_book(source, src)
+        check_sound(source, src)
+        kept = None
+        number = latest_number(source)
+        if dest.exists():
+            if dest.samefile(src):
+                raise BookError(f"{src} is the book itself, not a backup of it.")
+            number = max(number, _live_number(dest))
+            kept = keep(dest, "before-restore")
+        part = dest.with_name(f".{dest.name}.restoring")
+        discard(part)
+        try:
+            _copy(source, part)
+            _prepare(part, number + 1, src)
+            if not dest.exists():
+                make(dest)
+            with connected(part, readonly=True) as ready, connected(dest) as live:
+                _pages(ready, live, dest)
+                live.execute("PRAGMA journal_mode = WAL")
+        except OSError as error:
+            raise BookError(f"{dest} cannot be written: {(error.strerror or str(error)).lower()}.") from error
+        finally:
+            discard(part)
+    return kept
+
+
+def keep(book: Path, why: str) -> Path:
+    """A copy of a book beside it, before something is done to it; of a damaged one, the bare file."""
+    copy = stamped(book, why)
+    try:
+        return backup(book, copy)
+    except BookError:
+        try:
+            shutil.copy2(book, copy)
+            log = book.with_name(f"{book.name}-wal")
+            if log.exists():
+                shutil.copy2(log, copy.with_name(f"{copy.name}-wal"))
+        except OSError as error:
+            raise BookError(f"{copy} cannot be written: {(error.strerror or str(error)).lower()}.") from error
+    return copy
+
+
+def check_sound(connection: sqlite3.Connection, path: Path) -> None:
+    """SQLite's own check of every page and index, and of every reference.
+
+    Raises:
+        BookError: the file is damaged.
+    """
+    with speaking(path):
+        wrong = [row[0] for row in connection.execute("PRAGMA integrity_check(1)") if row[0] != "ok"]
+        wrong += [f"a row of {row[0]} refers to nothing" for row in connection.execute("PRAGMA foreign_key_check")]
+    if wrong:
+        raise BookError(f"{path} is damaged ({wrong[0].splitlines()[-1].strip()}) and was not used.")
+
+
+def _copy(source: sqlite3.Connection, dest: Path) -> None:
+    discard(dest)
+    with speaking(dest), closing(sqlite3.connect(dest, isolation_level=None)) as copy:
+        _pages(source, copy, dest)
+        copy.execute("PRAGMA journal_mode = DELETE")  # one file, without companions
+        check_sound(copy, dest)
+
+
+def _pages(source: sqlite3.Connection, dest: sqlite3.Connection, path: Path) -> None:
+    source.backup(dest, pages=-1, progress=_patience(path), sleep=0.1)
+
+
+def _patience(path: Path) -> Callable[[int, int, int], None]:
+    """sqlite3 waits for a locked file without end; this ends it."""
+    until = time.monotonic() + BUSY_SECONDS
+
+    def check(_status: int, remaining: int, _total: int) -> None:
+        if remaining and time.monotonic() > until:
+            raise BookError(f"{path} is in use by another program. Close it there, or try again.")
+
+    return check
+
+
+def _prepare(part: Path, number: int, src: Path) -> None:
+    with connected(part) as connection:
+        bring_up(connection)
+        with writing(connection):
+            connection.execute(
+                "INSERT INTO change_set (number, at_utc, what) VALUES (?, ?, ?)",
+                (number, datetime.now(UTC).isoformat(timespec="seconds"), f"restored {src.name}"),
+            )
+
+
+def _live_number(dest: Path) -> int:
+    """The latest change set of the book to be replaced, 0 when it is too damaged to tell."""
+    with connected(dest) as live:
+        if live.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
+            raise BookError(f"{dest} is not a Rillbook book, so nothing is put in its place. Move it away first.")
+        try:
+            return latest_number(live)
+        except sqlite3.DatabaseError:
+            return 0
+
+
+def _there(src: Path) -> Path:
+    if not src.is_file():
+        raise BookError(f"There is no file {src}.")
+    return src

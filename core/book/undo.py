@@ -1,0 +1,182 @@
+"""Taking a change set back: its entries are run backwards as a change set of their own.
+
+It goes through only while every row still is as the change set left it and nothing else has come to rest on it.
+A row carries the number of the change set that last touched it, and an undo gives it its earlier number back,
+so id and number together say whether a row is untouched.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from dataclasses import dataclass
+from typing import Any
+
+from core.book.journal import ChangeSet, Entry, Journal, change_sets, entries_of, whole_rows
+from core.book.kinds import Home, Record
+from core.book.lookup import Stored, by_key, code_is_there, referring, select_sql, version_in_the_way
+from core.book.rows import in_words, key_columns, names_of, record_of, referrers_of, refs_of
+from core.errors import NotFoundError, UndoError
+
+
+def undo(connection: sqlite3.Connection, number: int) -> int:
+    """Undoes a change set within the running transaction and returns the number of the undo.
+
+    Raises:
+        NotFoundError: no change set has this number.
+        UndoError: it was undone already, or something later rests on it, which the sentence names.
+    """
+    target = _target(connection, number)
+    entries = entries_of(connection, number)
+    if not entries:
+        raise UndoError(f"{_quoted(target)} wrote nothing that could be undone.")
+    if any(e.kind is Home and e.op == "add" for e in entries):
+        raise UndoError(f"{_quoted(target)} began the book; it cannot be undone.")
+    journal = Journal(connection, _words(connection, target), undoes=number)
+    back = _Back(connection, journal, target)
+    for entry in reversed(entries):
+        back.run(entry)
+    back.check_what_rests()
+    assert journal.number is not None  # noqa: S101 - there was at least one entry
+    _mark(connection, target, journal.number)
+    return journal.number
+
+
+@dataclass
+class _Back:
+    connection: sqlite3.Connection
+    journal: Journal
+    target: ChangeSet
+
+    def __post_init__(self) -> None:
+        self.taken: list[tuple[type[Record], dict[str, Any]]] = []
+        self.put: list[tuple[type[Record], dict[str, Any]]] = []
+
+    def run(self, entry: Entry) -> None:
+        kind = entry.kind
+        if entry.op == "add":
+            rows = self._rows(entry)
+            self.journal.take_out(kind, rows)
+            self.taken += [(kind, row) for row in rows] if referrers_of(kind) else []
+        elif entry.op == "alter":
+            self._rows(entry)
+            earlier = entry.before or {}
+            self._check_key(kind, earlier)
+            self.journal.put_back_values(kind, earlier)
+            self.put.append((kind, earlier))
+        else:
+            rows = whole_rows(entry)
+            try:
+                self.journal.put_in(kind, rows)
+            except sqlite3.IntegrityError:
+                for row in rows:
+                    self._check_key(kind, row)
+                raise
+            self.put += [(kind, row) for row in rows]
+
+    def check_what_rests(self) -> None:
+        """Once all entries are run back: references into what is gone, references and versions put back."""
+        for kind, row in self.taken:
+            users = [] if code_is_there(self.connection, kind.KIND, row["code"]) else self._users(kind, row)
+            if users:
+                self._refuse(f"{_row_words(kind, row)} is used by {self._told(users[0])}")
+        seen: set[tuple[str, str]] = set()
+        for kind, row in self.put:
+            for name, to in refs_of(kind):
+                code = row[name]
+                if code is None or (to, code) in seen:
+                    continue
+                seen.add((to, code))
+                if not code_is_there(self.connection, to, code):
+                    self._refuse(f"{_row_words(kind, row)} needs {to.replace('_', ' ')} “{code}”, which is gone")
+            other = version_in_the_way(self.connection, kind, _own(kind, row), (row["id"],))
+            if other is not None:
+                self._refuse(f"{_row_words(kind, row)} would hold on the days of {self._told(other)}")
+
+    def _rows(self, entry: Entry) -> list[dict[str, Any]]:
+        """The rows of an entry as they stand, if they are as it left them."""
+        kind, last = entry.kind, entry.row_id + entry.row_count - 1
+        left = (entry.after or {})["change_set"]
+        found = self.connection.execute(
+            f'{select_sql(kind)} WHERE "id" BETWEEN ? AND ? ORDER BY "id"',  # noqa: S608
+            (entry.row_id, last),
+        ).fetchall()
+        there = {row[0]: row for row in found if row[1] == left}
+        for row_id in range(entry.row_id, last + 1):
+            if row_id not in there:
+                self._refuse_touched(kind, row_id)
+        names = ("id", "change_set", *names_of(kind))
+        return [dict(zip(names, row, strict=True)) for row in found]
+
+    def _check_key(self, kind: type[Record], row: dict[str, Any]) -> None:
+        holder = by_key(self.connection, kind, tuple(row[c.name] for c in key_columns(kind)))
+        if holder is not None and holder.id != row["id"]:
+            self._refuse(f"in its place there is now {self._told(holder)}")
+
+    def _users(self, kind: type[Record], row: dict[str, Any]) -> list[Stored[Record]]:
+        return referring(self.connection, kind, row["code"])
+
+    def _told(self, stored: Stored[Record]) -> str:
+        by = change_sets(self.connection, 1, stored.change_set)[0]
+        return f"{in_words(stored.record)}, written by {_quoted(by)}"
+
+    def _refuse_touched(self, kind: type[Record], row_id: int) -> None:
+        later = self.connection.execute(
+            'SELECT change_set, op, "before" FROM "change" WHERE kind = ? AND row_id <= ? AND row_id + row_count > ?'
+            " AND change_set > ? ORDER BY id DESC LIMIT 1",
+            (kind.KIND, row_id, row_id, self.target.number),
+        ).fetchone()
+        if later is None:
+            self._refuse(f"a {kind.TITLE} it wrote was changed outside Rillbook")
+        by = change_sets(self.connection, 1, later[0])[0]
+        entry = next(
+            e for e in entries_of(self.connection, by.number) if e.kind is kind and 0 <= row_id - e.row_id < e.row_count
+        )
+        row = next((r for r in whole_rows(entry) if r.get("id") == row_id), None)
+        words = _row_words(kind, row) if row else f"a {kind.TITLE}"
+        verb = "removed" if later[1] == "remove" else "changed"
+        self._refuse(f"{words} was {verb} later by {_quoted(by)}")
+
+    def _refuse(self, because: str) -> None:
+        raise UndoError(f"{_quoted(self.target)} cannot be undone: {because}. Undo that first. Nothing was changed.")
+
+
+def _target(connection: sqlite3.Connection, number: int) -> ChangeSet:
+    found = change_sets(connection, 1, number)
+    if not found:
+        raise NotFoundError(f"There is no change set {number} in the book.")
+    if found[0].undone_by is not None:
+        by = change_sets(connection, 1, found[0].undone_by)[0]
+        raise UndoError(f"{_quoted(found[0])} was undone already by {_quoted(by)}. To bring it back, undo that.")
+    return found[0]
+
+
+def _chain(connection: sqlite3.Connection, target: ChangeSet) -> list[ChangeSet]:
+    """The change set, what it undid, what that undid, ... back to an action that undid nothing."""
+    chain = [target]
+    while chain[-1].undoes is not None:
+        chain += change_sets(connection, 1, chain[-1].undoes)
+    return chain
+
+
+def _words(connection: sqlite3.Connection, target: ChangeSet) -> str:
+    chain = _chain(connection, target)
+    return f"{'undid' if len(chain) % 2 else 'did again'}: {chain[-1].what}"
+
+
+def _mark(connection: sqlite3.Connection, target: ChangeSet, number: int) -> None:
+    """Says of every change set of the chain whether it holds now: each undo turns all before it over."""
+    for distance, link in enumerate(_chain(connection, target)):
+        undone_by = number if distance % 2 == 0 else None
+        connection.execute("UPDATE change_set SET undone_by = ? WHERE number = ?", (undone_by, link.number))
+
+
+def _quoted(change_set: ChangeSet) -> str:
+    return f"change set {change_set.number} (“{change_set.what}”)"
+
+
+def _own(kind: type[Record], row: dict[str, Any]) -> tuple[Any, ...]:
+    return tuple(row[name] for name in names_of(kind))
+
+
+def _row_words(kind: type[Record], row: dict[str, Any]) -> str:
+    return in_words(record_of(kind, _own(kind, row)))
