@@ -20,7 +20,7 @@ import pandas as pd
 
 from core.figures import Line
 from core.water.need import circle_m2, factor_through, landscape_coefficient, planting_water_area_m2
-from core.water.sun import Floats
+from core.water.sun import Floats, floats
 from core.water.tables import SOURCES, PlantType, Soil, plant_type, soil
 
 Row = Mapping[str, Any] | pd.Series
@@ -127,7 +127,7 @@ def planting_factors(row: Row, days: pd.DatetimeIndex, month_factors: Mapping[in
     if method == "plant factor":
         return factor_through(kind, days, _day(row, "planted_on"), month_factors)
     by_month = [(month_factors or {}).get(m, factor) for m in range(13)]
-    return np.array(by_month, dtype=np.float64)[days.month.to_numpy()]
+    return floats(np.array(by_month)[days.month.to_numpy()])
 
 
 def _factor(row: Row, kind: PlantType) -> tuple[Method, float, float, float, Line]:
@@ -149,7 +149,7 @@ def _factor(row: Row, kind: PlantType) -> tuple[Method, float, float, float, Lin
         return "landscape coefficient", value, value, value, line
     line = Line(f"plant factor, {kind.name}", kind.factor, "", kind.factor_source)
     if _day(row, "planted_on") is not None and kind.stages is not None and kind.stages.days is not None:
-        line = Line(f"plant factor, {kind.name}", kind.stages.mid, "", SOURCES["stages"])
+        line = Line(f"crop coefficient at mid-season, {kind.name}", kind.stages.mid, "", SOURCES["stages"])
     return "plant factor", kind.factor, kind.factor_low, kind.factor_high, line
 
 

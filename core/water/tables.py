@@ -45,8 +45,8 @@ SOURCES: dict[str, str] = {
     "nrcs": "1.6 to 2.4 in/ft [published: NRCS and UMN feel-and-appearance pages]",
     "between": "between sandy loam and clay loam [common practice, no source]",
     "mix": "available water 25 to 35 % of the mix [memory: Southern nursery BMP guide]",
-    "intake": "final intake, a cautious value in its range [published: Nanjing Agric. Univ. teaching slide; memory: FAO Training "
-    "Manual]",
+    "intake": "final intake, a cautious value in its range [published: Nanjing Agric. Univ. teaching slide; memory: "
+    "FAO Training Manual]",
     "intake-memory": "final intake, lower end of its range [memory: FAO Training Manual]",
     "neighbour": "as the neighbouring textures [common practice, no source]",
     "practice": "drains freely [common practice, no source]",
