@@ -1,7 +1,7 @@
 """A guided shutdown or start-up: the steps that fit what is installed, what became of each, and its end.
 
 A list can be left half way: each step is a record of its own. Finishing proposes the records that end the season
-(the winter pause, and care done on the way), to be written in one change set with :func:`write`.
+(the winter pause, and care done on the way), to be written in one change set (:func:`core.care.keeping.finish`).
 """
 
 from __future__ import annotations
@@ -9,19 +9,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from core.book.kinds import ChecklistStep, Pause, Record, Task, Upkeep
 from core.care.cautions import cautions
 from core.care.due import say_day
-from core.care.installed import Installed, holds_on, installed_on
+from core.care.installed import Installed, holds_on
 from core.care.shutdown_steps import SHUTDOWN
 from core.care.startup_steps import STARTUP
 from core.care.steps import Season, StepKind
 from core.errors import EntryError
-
-if TYPE_CHECKING:
-    from core.book.store import Book
 
 State = Literal["open", "done", "not_needed", "skipped"]
 STEPS: dict[Season, tuple[StepKind, ...]] = {"shutdown": SHUTDOWN, "startup": STARTUP}
@@ -233,37 +230,6 @@ def finish_startup(
     words = f"In use again from {_long(on)}: runs are expected as the programs say."
     ended = tuple(p.model_copy(update={"until": on}) for p in winter)
     return Proposal(f"start-up {checklist.year} finished", words, _care_done(checklist, tasks, upkeep), ended)
-
-
-def open_checklist(book: Book, season: Season, year: int, today: date) -> Checklist:
-    """The list of a season and year as the book has it."""
-    return checklist(season, year, installed_on(book, today), (s.record for s in book.records(ChecklistStep)))
-
-
-def write_step(book: Book, record: ChecklistStep) -> int | None:
-    """Store what became of a step, new or changed; returns the number of the change set, None if nothing changed."""
-    stored = book.find(ChecklistStep, *record.key())
-    with book.change(
-        f"{SEASON_WORDS[record.season]} {record.year}: {record.step} {record.state.replace('_', ' ')}"
-    ) as change:
-        if stored:
-            change.correct(stored.id, record)
-        else:
-            change.add(record)
-    return change.number
-
-
-def write(book: Book, proposal: Proposal) -> int | None:
-    """Store a proposal as one change set; returns its number, None if nothing changed."""
-    with book.change(proposal.what) as change:
-        for record in proposal.correct:
-            stored = book.find(type(record), *record.key())
-            if stored is None:
-                raise EntryError("The book changed in the meantime. Open the list again.")
-            change.correct(stored.id, record)
-        for record in proposal.add:
-            change.add(record)
-    return change.number
 
 
 def _all_settled(checklist: Checklist, season: Season) -> None:

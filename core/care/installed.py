@@ -5,12 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from core.book.kinds import Controller, Home, Meter, Planting, Supply, Zone
-
-if TYPE_CHECKING:
-    from core.book.store import Book
 
 Part = Literal[
     "garden",  # once for everything
@@ -89,23 +86,3 @@ class Installed:
 def holds_on(since: date | None, until: date | None, day: date) -> bool:
     """Whether something in use from ``since`` up to but not including ``until`` is in use on ``day``."""
     return (since is None or since <= day) and (until is None or day < until)
-
-
-def installed_on(book: Book, day: date) -> Installed:
-    """What the book says is installed on a local day."""
-    zones = [s.record for s in book.records(Zone) if holds_on(s.record.since, s.record.until, day)]
-    used = {z.controller for z in zones}
-    codes = {z.code for z in zones}
-    return Installed(
-        day=day,
-        home=book.home(),
-        supplies=tuple(s.record for s in book.records(Supply)),
-        meters=tuple(s.record for s in book.records(Meter) if holds_on(s.record.since, s.record.until, day)),
-        controllers=tuple(s.record for s in book.records(Controller) if s.record.code in used),
-        zones=tuple(zones),
-        plantings=tuple(
-            s.record
-            for s in book.records(Planting)
-            if s.record.zone in codes and holds_on(s.record.since, s.record.until, day)
-        ),
-    )
