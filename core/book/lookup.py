@@ -58,6 +58,12 @@ def matching(connection: sqlite3.Connection, kind: type[R], equal: dict[str, Any
     return _stored(connection, kind, where, [cell for _, cell in cells])
 
 
+def latest(connection: sqlite3.Connection, kind: type[R], limit: int) -> list[Stored[R]]:
+    """The records written or changed last, newest first."""
+    sql = f'{select_sql(kind)} ORDER BY "change_set" DESC, "id" DESC LIMIT {int(limit)}'
+    return [Stored(row[0], record_of(kind, row[2:]), row[1]) for row in connection.execute(sql)]
+
+
 def version_in_the_way(
     connection: sqlite3.Connection, kind: type[R], row: Row, own_ids: Sequence[int] = ()
 ) -> Stored[R] | None:

@@ -104,6 +104,11 @@ class Book:
         with files.connected(self.path) as connection:
             return lookup.matching(connection, kind, equal)
 
+    def latest(self, kind: type[R], limit: int = 10) -> list[Stored[R]]:
+        """The records of a kind that were written or changed last, newest first."""
+        with files.connected(self.path) as connection:
+            return lookup.latest(connection, kind, limit)
+
     def get(self, kind: type[R], row_id: int) -> Stored[R]:
         """The record with this id.
 
