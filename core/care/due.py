@@ -12,6 +12,7 @@ from core.care.cautions import cautions
 HORIZON_DAYS = 14  # care further off than this is not worth a line yet
 _EARLY_DAYS = 120  # yearly care done up to this long before its day counts for that day
 _FORGET_DAYS = 183  # yearly care missed longer ago than this is not overdue any more: the next day stands
+_FORGET_NEVER_DAYS = 60  # the same for care that was never written down: it may well have been done before the book
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +34,7 @@ def due_list(
     today: date,
     watering: bool,
     *,
+    paused: bool = False,
     home_startup_due: str = "",
     home_shutdown_due: str = "",
     season_since: date | None = None,
@@ -44,7 +46,8 @@ def due_list(
         tasks: the book's tasks.
         upkeep: what was done; entries after ``today`` are not looked at.
         today: the home's local day.
-        watering: whether the system is in use; while it is not, tasks of the watering season rest.
+        watering: whether the system is in use (not shut down); while it is not, tasks of the watering season rest.
+        paused: whether everything is off for another reason; the season's tasks rest then too.
         home_startup_due, home_shutdown_due: month-day ("04-20") or "", from the home's record. They put the start-up
             or the shutdown itself on the list, under the task codes "startup" and "shutdown".
         season_since: first day of this watering season or of this winter rest, where known. Care of the season whose
@@ -56,7 +59,7 @@ def due_list(
     last = _last_done(upkeep, today)
     items = [_season_item(today, watering, home_startup_due, home_shutdown_due, season_since)]
     for task in tasks:
-        if task.season_only == "watering" and not watering:
+        if task.season_only == "watering" and (paused or not watering):
             continue
         items.append(_item(task, last.get(task.code), today, season_since if watering else None))
     wanted = [item for item in items if item is not None and item.days_left <= horizon_days]
@@ -163,7 +166,7 @@ def _by_day_of_year(task: Task, last: date | None, today: date) -> date | None:
     if past is None:
         return None
     done = last is not None and last >= past - timedelta(days=_EARLY_DAYS)
-    if done or (today - past).days > _FORGET_DAYS:
+    if done or (today - past).days > (_FORGET_DAYS if last else _FORGET_NEVER_DAYS):
         ahead = coming(task.due_by, today)
         if ahead is not None and last is not None and last >= ahead - timedelta(days=_EARLY_DAYS):
             return day_of_year(task.due_by, ahead.year + 1)

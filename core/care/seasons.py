@@ -43,7 +43,8 @@ class SeasonState:
 
     Attributes:
         state: "watering", "shut_down", or "between" while a list is half way.
-        watering: whether runs are expected; a shutdown half way still waters as far as the book knows.
+        watering: whether the system is in use; one half way through its shutdown is until the list is finished.
+        paused: whether everything is off for another reason than winter.
         since: first day of this watering season or winter, where the book knows it.
         list_season, list_year: the checklist to walk next.
         in_progress: whether steps of that list were already written down; then walking it goes on where it stopped.
@@ -55,6 +56,7 @@ class SeasonState:
 
     state: Literal["watering", "shut_down", "between"]
     watering: bool
+    paused: bool
     since: date | None
     list_season: Season
     list_year: int
@@ -85,11 +87,12 @@ def season_state(
     shut = next((p for p in winter if holds_on(p.since, p.until, today)), None)
     ended = [p.until for p in winter if p.until is not None and p.until <= today]
     since = shut.since if shut else max(ended, default=None)
+    off = next((p for p in pauses if p.scope == "all" and holds_on(p.since, p.until, today)), None)
     turn: Season = "startup" if shut else "shutdown"
     known = [s for s in steps if s.day <= today]
     began = _in_progress(known, turn, since, today)
     due = _due(home, turn, since, today)
-    cold = None if shut else cold_seen(weather, today)
+    cold = None if shut else cold_seen(weather, today, since)
     if cold and cold.kind == "hard freeze" and _towards_winter(home, today):
         due = min(due, cold.day) if due else cold.day
     if began:
@@ -102,22 +105,27 @@ def season_state(
     return SeasonState(
         state="between" if began else "shut_down" if shut else "watering",
         watering=not shut,
+        paused=off is not None and not shut,
         since=since,
         list_season=season,
         list_year=year,
         in_progress=began is not None,
         due=due,
         overdue=overdue,
-        sentence=_sentence(home, shut, _half_way(turn, began, today) if began else "", due, today),
+        sentence=_sentence(home, shut, _now(off, shut, began, today), due, today),
         warning=_warn(home, cold, today) if cold else "",
     )
 
 
-def cold_seen(weather: pd.DataFrame | None, today: date) -> Cold | None:
-    """The coldest night from two weeks back on, where it was cold enough for frost; None otherwise."""
+def cold_seen(weather: pd.DataFrame | None, today: date, since: date | None = None) -> Cold | None:
+    """The coldest night from two weeks back on, where it was cold enough for frost; None otherwise.
+
+    Nights before ``since``, the day the water was turned on, froze no water.
+    """
     if weather is None or weather.empty:
         return None
-    nights = weather[weather["day"] >= pd.Timestamp(today - timedelta(days=_SEEN_DAYS))].dropna(subset=["tmin_c"])
+    first = max(today - timedelta(days=_SEEN_DAYS), since or date.min)
+    nights = weather[weather["day"] >= pd.Timestamp(first)].dropna(subset=["tmin_c"])
     if nights.empty:
         return None
     at = int(np.argmin(nights["tmin_c"].to_numpy()))
@@ -141,6 +149,7 @@ def care_due(
         upkeep,
         today,
         state.watering,
+        paused=state.paused,
         home_startup_due=home.startup_due,
         home_shutdown_due=home.shutdown_due,
         season_since=state.since,
@@ -192,16 +201,22 @@ def _towards_winter(home: Home, today: date) -> bool:
     return north if home.latitude >= 0 else not north
 
 
-def _half_way(turn: Season, began: _Begun, today: date) -> str:
-    return f"The {SEASON_WORDS[turn]} of {began.year} is half way: its first step was on {say_day(began.first, today)}."
+def _now(off: Pause | None, shut: Pause | None, began: _Begun | None, today: date) -> str:
+    if began:
+        season = SEASON_WORDS["startup" if shut else "shutdown"]
+        return f"The {season} of {began.year} is half way: its first step was on {say_day(began.first, today)}."
+    if shut:
+        return f"Shut down since {say_day(shut.since, today)}."
+    if off:
+        return f"Everything is paused since {say_day(off.since, today)}, but not shut down: the lines are still full."
+    return "The system is in use."
 
 
-def _sentence(home: Home, shut: Pause | None, half_way: str, due: date | None, today: date) -> str:
+def _sentence(home: Home, shut: Pause | None, now: str, due: date | None, today: date) -> str:
     usual = "start-up" if shut else "shutdown"
-    now = half_way or (f"Shut down since {say_day(shut.since, today)}." if shut else "The system is in use.")
     if due is None:
         field = home.startup_due if shut else home.shutdown_due
-        return now if field or half_way else f"{now} No usual day of {usual} is written down on the garden page."
+        return now if field else f"{now} No usual day of {usual} is written down on the garden page."
     left = (due - today).days
     if left < 0:
         return f"{now} The {usual} is {say_days(-left)} past {say_day(due, today)}."

@@ -58,6 +58,7 @@ def test_care_of_the_watering_season_rests_in_winter_and_falls_due_when_it_begin
     rinse = task("rinse", every=30, season="watering")
     done = [Upkeep(task="rinse", day=date(2026, 9, 20))]
     assert due_list([rinse], done, date(2027, 1, 10), False) == []
+    assert due_list([rinse], done, date(2026, 11, 10), True, paused=True) == []
     (item,) = due_list([rinse], done, date(2027, 4, 24), True, season_since=date(2027, 4, 22))
     assert (item.due, item.days_left) == (date(2027, 4, 22), -2)
 
@@ -69,6 +70,8 @@ def test_care_of_the_watering_season_rests_in_winter_and_falls_due_when_it_begin
         (date(2025, 10, 14), date(2026, 10, 20), date(2026, 10, 15)),  # last year's does not count for this year
         (date(2026, 9, 1), date(2026, 10, 20), date(2027, 10, 15)),  # done some weeks early counts
         (None, date(2026, 11, 20), date(2026, 10, 15)),
+        (None, date(2027, 1, 20), date(2027, 10, 15)),  # never written down: perhaps done before the book began
+        (date(2025, 10, 14), date(2027, 1, 20), date(2026, 10, 15)),
         (None, date(2026, 6, 1), date(2026, 10, 15)),  # half a year late is the next year's business
         (date(2026, 10, 1), date(2026, 10, 3), date(2027, 10, 15)),
     ],

@@ -135,6 +135,7 @@ def test_frost_only_reminds_and_a_spring_frost_asks_to_protect() -> None:
 
 def test_cold_nights_long_past_and_a_system_shut_down_are_silent() -> None:
     assert cold_seen(nights(d2026_10_01=-5.0), date(2026, 10, 20)) is None
+    assert cold_seen(nights(d2026_10_10=-5.0), date(2026, 10, 12), since=date(2026, 10, 11)) is None
     assert cold_seen(None, date(2026, 10, 20)) is None
     assert cold_seen(nights(d2026_10_19=float("nan")), date(2026, 10, 20)) is None
     assert season_state(HOME, [WINTER], [], date(2026, 11, 8), nights(d2026_11_07=-9.0)).warning == ""
@@ -152,3 +153,13 @@ def test_care_follows_the_season() -> None:
     assert [i.task for i in care_due(HOME, [rinse], done, autumn, date(2026, 10, 12))] == ["rinse", "shutdown"]
     winter = season_state(HOME, [PAST, WINTER], [], date(2026, 11, 25))
     assert care_due(HOME, [rinse], done, winter, date(2026, 11, 25)) == []
+
+
+def test_a_controller_turned_off_is_not_a_system_drained() -> None:
+    off = Pause(scope="all", since=date(2026, 10, 15), reason="other")
+    state = season_state(HOME, [PAST, off], [], date(2026, 10, 25))
+    assert (state.state, state.watering, state.paused, state.overdue) == ("watering", True, True, True)
+    assert state.sentence == (
+        "Everything is paused since 15 October, but not shut down: the lines are still full. "
+        "The shutdown is 5 days past 20 October."
+    )
