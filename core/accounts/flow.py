@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from core.accounts.instants import day_range
+from core.notation import parse_shares
 from core.water.emitters import group_flow_lph
 
 # Spread of a zone's flow as a share of it. A timed test is within 5 to 10 %; paper flow leaves out pressure at
@@ -64,12 +65,40 @@ def zone_flows(
 
 def flows_by_day(flows: pd.DataFrame, first: date, last: date, column: str = "flow_lph") -> pd.DataFrame:
     """A column of :func:`zone_flows` on each local day from ``first`` to ``last``: days by zones, NaN outside."""
+    return dated_by_day(flows, first, last, column, "zone")
+
+
+def dated_by_day(dated: pd.DataFrame, first: date, last: date, column: str, key: str) -> pd.DataFrame:
+    """A column of any frame with ``since`` and ``until`` (NaT: open) on each local day: days by ``key``."""
     days = day_range(first, last).rename("day")
-    table = pd.DataFrame(np.nan, index=days, columns=pd.Index(flows["zone"].unique(), name="zone"), dtype=float)
-    for row in flows.to_dict("records"):
+    table = pd.DataFrame(np.nan, index=days, columns=pd.Index(dated[key].unique(), name=key), dtype=float)
+    for row in dated.to_dict("records"):
+        opens = days[0] if pd.isna(row["since"]) else row["since"]
         closes = days[-1] if pd.isna(row["until"]) else row["until"] - pd.Timedelta(days=1)
-        table.loc[row["since"] : closes, row["zone"]] = row[column]
+        table.loc[opens:closes, row[key]] = row[column]
     return table
+
+
+def planting_shares(zones: pd.DataFrame, emitter_groups: pd.DataFrame, supplies: pd.DataFrame) -> pd.DataFrame:
+    """How a zone's water divides over its plantings: zone, planting, since, until, share (summing to 1).
+
+    The share of a planting is the flow on paper of what waters it over that of all emitters of the zone.
+    """
+    pressures = supplies.set_index("code")["drip_pressure_kpa"]
+    rows: list[tuple[object, ...]] = []
+    for zone in zones.to_dict("records"):
+        groups = emitter_groups[emitter_groups["zone"] == zone["code"]].to_dict("records")
+        kpa = float(pressures.get(zone["supply"], np.nan))
+        opens = sorted({d for g in groups for d in (g["since"], g["until"]) if not pd.isna(d)})
+        for since, until in zip(opens, [*opens[1:], pd.NaT], strict=True):
+            flows: dict[str, float] = {}
+            for group in _held(groups, since):
+                for planting, share in parse_shares(group["waters"]).parts:
+                    flows[planting] = flows.get(planting, 0.0) + share * _group_lph(group, kpa)
+            total = sum(flows.values())
+            rows += [(zone["code"], p, since, until, f / total) for p, f in flows.items() if total > 0]
+    table = pd.DataFrame(rows, columns=["zone", "planting", "since", "until", "share"])
+    return table.astype({"since": "datetime64[ns]", "until": "datetime64[ns]", "share": float})
 
 
 def _stretches(
@@ -108,17 +137,21 @@ def _flow_on(
 
 
 def _paper(groups: list[dict[Any, Any]], day: pd.Timestamp, pressure_kpa: float) -> float:
-    flows = [
-        group_flow_lph(
-            g["count"],
-            g["flow_each_lph"],
-            g["length_m"],
-            g["flow_along_lph_m"],
-            exponent=g["exponent"],
-            rated_pressure_kpa=g["rated_pressure_kpa"],
-            pressure_kpa=pressure_kpa,
-        )
-        for g in groups
-        if g["since"] <= day and (pd.isna(g["until"]) or day < g["until"])
-    ]
+    flows = [_group_lph(g, pressure_kpa) for g in _held(groups, day)]
     return float(sum(flows)) if flows else float("nan")
+
+
+def _held(groups: list[dict[Any, Any]], day: pd.Timestamp) -> list[dict[Any, Any]]:
+    return [g for g in groups if g["since"] <= day and (pd.isna(g["until"]) or day < g["until"])]
+
+
+def _group_lph(group: dict[Any, Any], pressure_kpa: float) -> float:
+    return group_flow_lph(
+        group["count"],
+        group["flow_each_lph"],
+        group["length_m"],
+        group["flow_along_lph_m"],
+        exponent=group["exponent"],
+        rated_pressure_kpa=group["rated_pressure_kpa"],
+        pressure_kpa=pressure_kpa,
+    )

@@ -57,3 +57,25 @@ def day_range(first: date, last: date) -> pd.DatetimeIndex:
     """Local days from ``first`` to ``last``, both included, as naive datetime64[ns]."""
     days = np.arange(np.datetime64(first), np.datetime64(last + timedelta(days=1)))
     return pd.DatetimeIndex(days.astype("datetime64[ns]"))
+
+
+def day_shares(start: Ints, end: Ints, edges: Ints) -> tuple[Ints, Ints, Floats]:
+    """How spans lie over local days.
+
+    Args:
+        start, end: milliseconds, ``end`` after ``start``.
+        edges: local midnights as :func:`day_edges` gives them.
+
+    Returns:
+        row of the span, number of the day, share of the span's time on that day; what lies outside is left out.
+    """
+    count = len(edges) - 1
+    low = np.clip(np.searchsorted(edges, start, side="right") - 1, 0, count)
+    high = np.clip(np.searchsorted(edges, end), 0, count)
+    spanned = np.maximum(high - low, 0)
+    row = np.repeat(np.arange(len(start)), spanned)
+    within = np.arange(len(row)) - np.repeat(np.cumsum(spanned) - spanned, spanned)
+    day = low[row] + within
+    overlap = np.minimum(end[row], edges[day + 1]) - np.maximum(start[row], edges[day])
+    share = np.maximum(overlap, 0) / (end - start)[row]
+    return row, day, share
