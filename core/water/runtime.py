@@ -1,0 +1,89 @@
+"""From a need to minutes of running.
+
+gross_mm(net_mm, *, efficiency=None, uniformity=None) -> mm to apply
+minutes_for(volume_l, flow_lph) -> minutes      application_rate_mm_h(flow_lph, area_m2) -> mm/h
+interval_days(total_available_mm, depletion_fraction, need_mm) -> days between waterings
+cycles(minutes, rate_mm_h, intake_mm_h) -> Cycles(count, minutes, soak_minutes)
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from core.errors import EntryError
+from core.water.sun import Floats, floats
+
+PONDING_MM = 5.0  # water that may stand before it runs off on flat ground [common practice, no source]
+
+# Cut of the allowed rate by slope in percent [memory: USDA sprinkler tables]; a Texas pair implies as much at 12 %.
+SLOPE_CUTS = ((5, 1.0), (8, 0.8), (12, 0.6), (20, 0.4), (math.inf, 0.25))
+
+
+def gross_mm(net_mm: ArrayLike, *, efficiency: float | None = None, uniformity: float | None = None) -> Floats:
+    """Depth to apply so that ``net_mm`` counts: divided by efficiency or by uniformity, once.
+
+    Raises:
+        EntryError: both are given, or a share is not above 0 and up to 1.
+    """
+    if efficiency is not None and uniformity is not None:
+        raise EntryError("Efficiency and uniformity both cover uneven watering. Divide by one of them, not both.")
+    share = efficiency if efficiency is not None else 1.0 if uniformity is None else uniformity
+    if not 0 < share <= 1:
+        raise EntryError(f"An efficiency or uniformity of {share:g} cannot be. Expected a share above 0 and up to 1.")
+    return floats(net_mm) / share
+
+
+def minutes_for(volume_l: ArrayLike, flow_lph: ArrayLike) -> Floats:
+    """Minutes to give a volume at a flow.
+
+    Raises:
+        EntryError: the flow is not above zero.
+    """
+    flow = floats(flow_lph)
+    if (flow <= 0).any():
+        raise EntryError("A zone without flow can give no water. Expected a flow above 0.")
+    return 60 * floats(volume_l) / flow
+
+
+def application_rate_mm_h(flow_lph: ArrayLike, area_m2: ArrayLike) -> Floats:
+    """Depth a flow gives an area in an hour; in inches 96.25 gpm/ft2, or 231.1 gph over row x spacing in inches."""
+    return floats(flow_lph) / floats(area_m2)
+
+
+def interval_days(total_available_mm: ArrayLike, depletion_fraction: ArrayLike, need_mm: ArrayLike) -> Floats:
+    """Days the readily available water lasts: TAW x MAD / need; endless without need (extension scheduling rule)."""
+    need = floats(need_mm)
+    ready = floats(total_available_mm) * floats(depletion_fraction)
+    endless = np.full(np.broadcast(ready, need).shape, np.inf)
+    return floats(np.divide(ready, need, out=endless, where=need > 0))
+
+
+def slope_share(slope_percent: float) -> float:
+    """Share of the soil's intake allowed on a slope [memory: USDA sprinkler tables; uncertain]."""
+    return next(share for most, share in SLOPE_CUTS if slope_percent <= most)
+
+
+@dataclass(frozen=True, slots=True)
+class Cycles:
+    """A run cut in pieces with a soak between: ``count`` runs of ``minutes``, ``soak_minutes`` apart."""
+
+    count: int
+    minutes: float
+    soak_minutes: float
+
+
+def cycles(minutes: float, rate_mm_h: float, intake_mm_h: float, ponding_mm: float = PONDING_MM) -> Cycles:
+    """Cycle and soak: as many pieces as it takes for none to run off.
+
+    A piece may pond ``ponding_mm``: it lasts ponding / (rate - intake); the soak between lets it drain. When the soil
+    takes water as fast as it comes, one piece does.
+    """
+    if rate_mm_h <= intake_mm_h or minutes <= 0:
+        return Cycles(1, minutes, 0.0)
+    longest = 60 * ponding_mm / (rate_mm_h - intake_mm_h)
+    count = max(1, math.ceil(minutes / longest - 1e-9))
+    return Cycles(count, minutes / count, 0.0 if count == 1 else 60 * ponding_mm / intake_mm_h)
