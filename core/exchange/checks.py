@@ -1,0 +1,131 @@
+"""What a row refers to is there, and versions of one thing do not overlap."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from core.book.kinds import KINDS, EmitterGroup, OtherUse, Pause, Planting, Record, Zone, fields_of
+from core.book.store import Book
+from core.errors import Problem
+from core.exchange.cells import nearest
+from core.exchange.rows import Found
+from core.notation import parse_shares
+
+SHOWN = 8  # codes named in one sentence
+
+
+class Known:
+    """The codes a row may refer to: those of the book and of the good rows so far. Kinds are read when asked for."""
+
+    def __init__(self, book: Book) -> None:
+        self._book = book
+        self._codes: dict[str, set[str]] = {}
+        self._plantings: set[tuple[str, str]] | None = None
+
+    def codes(self, kind: str) -> set[str]:
+        """Codes of a kind whose key is its code."""
+        if kind not in self._codes:
+            self._codes[kind] = {stored.record.key()[0] for stored in self._book.records(KINDS[kind])}
+        return self._codes[kind]
+
+    def plantings(self) -> set[tuple[str, str]]:
+        """Zone and code of every planting, of any time."""
+        if self._plantings is None:
+            self._plantings = {(s.record.zone, s.record.code) for s in self._book.records(Planting)}
+        return self._plantings
+
+    def add(self, kind: str, records: Sequence[Record]) -> None:
+        """Make good rows known."""
+        if KINDS[kind].KEY == ("code",):
+            self.codes(kind).update(record.key()[0] for record in records)
+        elif kind == Planting.KIND:
+            self.plantings().update((r.zone, r.code) for r in records if isinstance(r, Planting))
+
+
+def referring(rows: Sequence[Found], known: Known) -> Iterator[Problem]:
+    """Rows of one kind that refer to something that is neither in the book nor coming in."""
+    if not rows:
+        return
+    kind = type(rows[0].record)
+    for info in fields_of(kind):
+        if info.cell.form != "ref":
+            continue
+        codes = known.codes(info.cell.to)
+        if info.cell.to == kind.KIND:  # a meter may stand in the sheet before the one it is behind
+            codes = codes | {found.record.key()[0] for found in rows}
+        for found in rows:
+            code = getattr(found.record, info.name)
+            if code is not None and code not in codes:
+                yield found.sheet.problem(found.row, info.name, _one_of(info.cell.to, code, codes))
+    for found in rows:
+        yield from _by_word(found, known)
+
+
+def _by_word(found: Found, known: Known) -> Iterator[Problem]:
+    """References that the kinds leave open: the zone of a pause, the plantings of emitters and of other use."""
+    record = found.record
+    if isinstance(record, Pause):
+        if record.scope not in known.codes(Zone.KIND) | {"all"}:
+            expected = _one_of(Zone.KIND, record.scope, known.codes(Zone.KIND) | {"all"})
+            yield found.sheet.problem(found.row, "scope", expected)
+    elif isinstance(record, EmitterGroup):
+        here = {code for zone, code in known.plantings() if zone == record.zone}
+        for code, _ in parse_shares(record.waters).parts:
+            if code not in here:
+                yield found.sheet.problem(found.row, "waters", _one_of(Planting.KIND, code, here, f" in {record.zone}"))
+    elif isinstance(record, OtherUse) and record.planting is not None:
+        here = {code for zone, code in known.plantings() if record.zone in (None, zone)}
+        if record.planting not in here:
+            yield found.sheet.problem(found.row, "planting", _one_of(Planting.KIND, record.planting, here))
+
+
+def _one_of(kind: str, code: str, codes: set[str], where: str = "") -> str:
+    title = KINDS[kind].TITLE
+    if not codes:
+        return f"the code of a {title}{where}, but there is none yet; bring in {kind}.csv with it"
+    shown = ", ".join(sorted(codes)[:SHOWN]) + (" and others" if len(codes) > SHOWN else "")
+    return f"the code of a {title}{where}: {shown}{nearest(code, codes)}"
+
+
+@dataclass(frozen=True, slots=True)
+class _Span:
+    since: date
+    until: date | None
+    where: str
+
+    def meets(self, other: _Span) -> bool:
+        return (other.until is None or self.since < other.until) and (self.until is None or other.since < self.until)
+
+    def __str__(self) -> str:
+        return f"from {self.since} to {self.until}" if self.until else f"from {self.since} on, without an end,"
+
+
+def overlapping(book: Book, rows: Sequence[Found]) -> Iterator[Problem]:
+    """Versions that would hold on the same days as another version of the same slot, of the book or above."""
+    if not rows or not type(rows[0].record).SLOT:
+        return
+    kind = type(rows[0].record)
+    held: dict[tuple[Any, ...], list[_Span]] = defaultdict(list)
+    for stored in book.records(kind):
+        held[_slot(stored.record)].append(_span(stored.record, "the book"))
+    for found in rows:
+        span, others = _span(found.record, f"row {found.row}"), held[_slot(found.record)]
+        met = next((other for other in others if span.meets(other)), None)
+        if met is None:
+            others.append(span)
+            continue
+        thing = " ".join(str(part) for part in _slot(found.record))
+        expected = f"days on which {thing} has no other version; {met.where} has one {met} already"
+        yield found.sheet.problem(found.row, "since", expected.rstrip(","))
+
+
+def _slot(record: Record) -> tuple[Any, ...]:
+    return tuple(getattr(record, name) for name in record.SLOT)
+
+
+def _span(record: Any, where: str) -> _Span:
+    return _Span(record.since, record.until, where)

@@ -1,0 +1,234 @@
+"""Bringing sheets in: first what would happen, row by row, then all of it in one change set."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from itertools import groupby
+from operator import attrgetter
+from typing import Any
+
+from core.book.kinds import KINDS, Measured, Record, fields_of
+from core.book.store import Book
+from core.days import Moment
+from core.errors import Problem, RefusedError
+from core.exchange.cells import kept_raw, write_cell
+from core.exchange.checks import Known, overlapping, referring
+from core.exchange.clock import WallClock
+from core.exchange.pace import collector_paused
+from core.exchange.rows import Found, Sheet
+from core.exchange.sheets import PROBLEM_COLUMN
+
+
+@dataclass(frozen=True, slots=True)
+class Conflict:
+    """A row whose key is in the book with other values.
+
+    Attributes:
+        found: the row.
+        there: id of the record in the book.
+        differs: by field name, the value in the book and the value in the sheet, as cells.
+    """
+
+    found: Found
+    there: int
+    differs: dict[str, tuple[str, str]]
+
+    def problems(self) -> list[Problem]:
+        """The same as problems with the cells of the row."""
+        sheet, row = self.found.sheet, self.found.row
+        return [
+            Problem(sheet.name, row, sheet.column_of(name, row), new, f"“{old}”, which the book holds for this row")
+            for name, (old, new) in self.differs.items()
+        ]
+
+
+@dataclass
+class Preview:
+    """What bringing some sheets in would do; nothing of it is stored yet.
+
+    Attributes:
+        sheets: as read, kinds that others refer to first.
+        new: rows to add, in the order in which they can be added.
+        there: rows that are in the book already, or stand in the sheets twice.
+        conflicts: rows whose key is in the book with other values; the book's stay.
+        refused: everything wrong with the other rows.
+    """
+
+    sheets: list[Sheet] = field(default_factory=list)
+    new: list[Found] = field(default_factory=list)
+    there: list[Found] = field(default_factory=list)
+    conflicts: list[Conflict] = field(default_factory=list)
+    refused: list[Problem] = field(default_factory=list)
+
+    @property
+    def good(self) -> bool:
+        """Whether every row can be taken as it stands."""
+        return not self.refused and not self.conflicts
+
+    def counts(self) -> list[dict[str, Any]]:
+        """For each sheet: file, kind, and how many rows are new, there, in conflict and refused."""
+        new, there = Counter(f.sheet.name for f in self.new), Counter(f.sheet.name for f in self.there)
+        conflicts = Counter(c.found.sheet.name for c in self.conflicts)
+        refused = Counter(name for name, _ in {(p.file, p.row) for p in self.refused})
+        return [
+            {
+                "file": s.name,
+                "kind": s.kind,
+                "new": new[s.name],
+                "there": there[s.name],
+                "in_conflict": conflicts[s.name],
+                "refused": refused[s.name],
+            }
+            for s in self.sheets
+        ]
+
+    def problems(self) -> list[Problem]:
+        """Everything that keeps a row out: what was refused and what is in conflict, by sheet and row."""
+        order = {sheet.name: place for place, sheet in enumerate(self.sheets)}
+        found = [*self.refused, *(p for c in self.conflicts for p in c.problems())]
+        return sorted(found, key=lambda p: (order.get(p.file, 0), p.row))
+
+
+@dataclass(frozen=True, slots=True)
+class Brought:
+    """What was stored: the change set's number (None when nothing was new), how many rows, and the words for it."""
+
+    number: int | None
+    added: int
+    there: int
+    words: str
+
+
+def preview(book: Book, sheets: Sequence[Sheet]) -> Preview:
+    """Compare sheets with the book and with each other. Nothing is stored.
+
+    A record may refer to one that comes in with it, as long as that one's row is good.
+    """
+    places = {kind: place for place, kind in enumerate(KINDS)}
+    result = Preview(sorted(sheets, key=lambda s: places[s.kind]))
+    clock, known = WallClock(book.zone_info), Known(book)
+    with collector_paused():
+        for kind, same in groupby(result.sheets, key=attrgetter("kind")):
+            own = list(same)
+            result.refused += [p for sheet in own for p in sheet.problems]
+            rows = [Found(sheet, row, record) for sheet in own for row, record in sheet.rows]
+            new = _compared(book, rows, result, clock)
+            new = _without(new, referring(new, known), result)
+            new = _without(new, overlapping(book, new), result)
+            known.add(kind, [found.record for found in new])
+            result.new += new
+    return result
+
+
+def bring(book: Book, planned: Preview, *, take_good_rows: bool = False) -> Brought:
+    """Store what a preview found new, in one change set that can be undone.
+
+    Args:
+        book: the book.
+        planned: what :func:`preview` found.
+        take_good_rows: leave out rows that are refused or in conflict, instead of refusing all.
+
+    Raises:
+        RefusedError: something is refused or in conflict and ``take_good_rows`` was not said.
+        RillbookError: the book has changed since the preview so that a row no longer fits. Nothing was stored.
+    """
+    if not planned.good and not take_good_rows:
+        raise RefusedError(planned.problems())
+    words = _in_words(planned)
+    if not planned.new:
+        return Brought(None, 0, len(planned.there), words)
+    with collector_paused(), book.change(words) as change:
+        counts = change.add_many(found.record for found in planned.new)
+    return Brought(change.number, counts.added, len(planned.there) + counts.there, words)
+
+
+def refused_csv(planned: Preview) -> dict[str, str]:
+    """The rows that were kept out, by file name, as CSV text to mend and bring in again.
+
+    The columns are those of the sheet and one more that says what is wrong; it is read over on the way back.
+    A sheet whose header was refused is not among them.
+    """
+    wrong: dict[tuple[str, int], list[str]] = {}
+    for p in planned.problems():
+        shown = f"“{p.value}”" if p.value else "empty"
+        wrong.setdefault((p.file, p.row), []).append(f"{p.column or 'row'}: {shown}, expected {p.expected}")
+    texts = {}
+    for sheet in planned.sheets:
+        rows = [row for name, row in wrong if name == sheet.name and row > 1]
+        if not rows or (sheet.name, 1) in wrong:
+            continue
+        keep = [i for i, header in enumerate(sheet.header) if header != PROBLEM_COLUMN]
+        out = io.StringIO()
+        writer = csv.writer(out)
+        writer.writerow([*(sheet.header[i] for i in keep), PROBLEM_COLUMN])
+        for row in sorted(rows):
+            cells = sheet.table[row - 2]
+            kept = [kept_raw(cells[i]) if i < len(cells) else "" for i in keep]
+            writer.writerow([*kept, kept_raw("; ".join(wrong[sheet.name, row]))])
+        texts[sheet.name] = out.getvalue()
+    return texts
+
+
+def _compared(book: Book, rows: list[Found], result: Preview, clock: WallClock) -> list[Found]:
+    """The rows that are new; the others go to the preview as there, in conflict or refused."""
+    outcome = book.compare([found.record for found in rows])
+    result.there += [rows[place] for place in outcome.there]
+    for place, error in outcome.conflicts:
+        found = rows[place]
+        differs = {name: pair for name, pair in error.differs.items() if not _same_instant(*pair)}
+        if not differs:
+            result.there.append(found)
+        elif error.there:
+            result.conflicts.append(Conflict(found, error.there, _as_cells(found.record, differs, clock)))
+        else:
+            result.refused += _twice(found, differs, clock)
+    return [rows[place] for place in outcome.new]
+
+
+def _same_instant(old: object, new: object) -> bool:
+    """The same instant written with another offset is no conflict."""
+    alike = isinstance(old, Moment) and isinstance(new, Moment)
+    return alike and (old.utc, old.exact) == (new.utc, new.exact)  # type: ignore[attr-defined]
+
+
+def _as_cells(record: Record, differs: dict[str, tuple[Any, Any]], clock: WallClock) -> dict[str, tuple[str, str]]:
+    fields = {info.name: info for info in fields_of(type(record))}
+
+    def cell(name: str, value: Any) -> str:
+        return str(value) if isinstance(value, Measured) else write_cell(value, fields[name], clock)
+
+    return {name: (cell(name, old), cell(name, new)) for name, (old, new) in differs.items()}
+
+
+def _twice(found: Found, differs: dict[str, tuple[Any, Any]], clock: WallClock) -> list[Problem]:
+    cells = _as_cells(found.record, differs, clock)
+    return [
+        found.sheet.problem(found.row, name, f"“{old}” as in the row above with the same key, or one of the two rows")
+        for name, (old, _) in cells.items()
+    ]
+
+
+def _without(rows: list[Found], problems: Iterable[Problem], result: Preview) -> list[Found]:
+    found = list(problems)
+    result.refused += found
+    bad = {(p.file, p.row) for p in found}
+    return [f for f in rows if (f.sheet.name, f.row) not in bad] if bad else rows
+
+
+def _in_words(planned: Preview) -> str:
+    counted = Counter((found.sheet.kind, found.sheet.name) for found in planned.new)
+    if len(counted) > 3:
+        return f"brought in {len(planned.new):,} records from {len(counted)} files"
+    parts = [f"{n:,} {_plural(kind, n)} from {name}" for (kind, name), n in counted.items()]
+    return f"brought in {', '.join(parts)}" if parts else "brought in nothing new"
+
+
+def _plural(kind: str, n: int) -> str:
+    title = KINDS[kind].TITLE
+    if n == 1 or kind in ("rain", "upkeep"):
+        return title
+    return f"{title[:-1]}ies" if title.endswith("y") else f"{title}s"
