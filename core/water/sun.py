@@ -116,15 +116,16 @@ def net_longwave(
 ) -> Floats:
     """Heat radiation lost to the sky, MJ m-2 d-1 (FAO-56 eq. 39).
 
-    Where there is no sun at all the ratio of real to clear-sky radiation has no meaning; 0.5 is taken, in the span
-    FAO-56 chapter 3 gives for nights in humid places (0.4 to 0.6, from memory).
+    The ratio of real to clear-sky radiation is held to 0.3 to 1.0: FAO-56 gives the upper limit, ASCE-EWRI (2005) both.
+    Where there is no sun at all the ratio has no meaning; 0.5 is taken, in the span FAO-56 chapter 3 gives for nights
+    in humid places (0.4 to 0.6, from memory).
     """
     solar, clear = floats(solar_mj_m2), floats(clear_sky_mj_m2)
     ratio = np.divide(solar, clear, out=np.full(np.broadcast(solar, clear).shape, 0.5), where=clear > 0)
     low, high = floats(tmin_c) + 273.16, floats(tmax_c) + 273.16
     low, high = low * low, high * high
     air = 0.34 - 0.14 * np.sqrt(np.maximum(floats(vapour_kpa), 0.0))
-    cloud = 1.35 * np.minimum(ratio, 1.0) - 0.35
+    cloud = 1.35 * np.clip(ratio, 0.3, 1.0) - 0.35
     return floats(STEFAN_BOLTZMANN / 2 * (high * high + low * low) * air * cloud)
 
 
