@@ -68,7 +68,7 @@ def _register_rows(readings: pd.DataFrame, meter: dict[Hashable, Any], unit_l: f
     at, real = to_ms(readings["at"]), (readings["how"] != "estimated").to_numpy(dtype=bool)
     order = np.lexsort((np.arange(len(at)), real, at))
     last_of_instant = np.append(at[order][1:] != at[order][:-1], True)[: len(order)]
-    doubled = set(at[order][~last_of_instant].tolist())
+    doubled = _disagreeing(at[order], readings["register_value"].to_numpy(dtype=float)[order])
     kept = readings.iloc[order[last_of_instant]]
     at, real = at[order[last_of_instant]], real[order[last_of_instant]]
     value = kept["register_value"].to_numpy(dtype=float)
@@ -92,18 +92,16 @@ def _register_rows(readings: pd.DataFrame, meter: dict[Hashable, Any], unit_l: f
     volume, note = fallen_steps(
         value[:-1] * unit_l, reached * unit_l, step[1:] * unit_l, start, end, slack_h[:-1] + slack_h[1:], top * unit_l
     )
+    note[changed[1:] & (note == "")] = "register changed"
     note[changed[1:] & np.isnan(old_final[1:])] = "register changed; the old one's last number is not known"
     volume = volume + np.where(np.isfinite(volume), (step[1:] - step[:-1]) * unit_l / 2, 0.0)
     estimated = ~(real[:-1] & real[1:])
     _remark_unmoved(volume, (end - start) / HOUR_MS, step[1:] * unit_l, note)
     for when, number in dropped:
-        row = int(np.searchsorted(end, when))
         words = f"a reading of {number:.12g} fits neither the one before nor the one after and is left out"
-        note[row] = f"{note[row]}; {words}" if note[row] else words
+        _add(note, int(np.searchsorted(end, when)), words)
     for when in doubled.intersection(end.tolist()):
-        row = int(np.searchsorted(end, when))
-        words = "two readings of one instant; the later entry counts"
-        note[row] = f"{note[row]}; {words}" if note[row] else words
+        _add(note, int(np.searchsorted(end, when)), "two readings of one instant; the later entry counts")
     variance = (step[:-1] ** 2 + step[1:] ** 2) / 12 * unit_l**2
     return {
         "start": start,
@@ -115,6 +113,15 @@ def _register_rows(readings: pd.DataFrame, meter: dict[Hashable, Any], unit_l: f
         "note": note,
         "source": np.full(len(start), "register", dtype=object),
     }
+
+
+def _disagreeing(at: Ints, value: Floats) -> set[int]:
+    """Instants (in order) with two readings of different numbers."""
+    return set(at[1:][(at[1:] == at[:-1]) & (value[1:] != value[:-1])].tolist())
+
+
+def _add(note: npt.NDArray[np.object_], row: int, words: str) -> None:
+    note[row] = f"{note[row]}; {words}" if note[row] else words
 
 
 def _settled(real: Flags, changed: Flags, old_final: Floats) -> Flags:
@@ -173,8 +180,7 @@ def _merged(code: str, parts: list[dict[str, Any]]) -> pd.DataFrame:
     spread = np.where(cover.shared, (TIME_SPLIT_SHARE * np.nan_to_num(cover.amount)) ** 2, 0.0)
     note = out["note"].copy()
     for row in np.flatnonzero(cover.cut):
-        words = "what finer readings leave of a longer one"
-        note[row] = f"{note[row]}; {words}" if note[row] else words
+        _add(note, int(row), "what finer readings leave of a longer one")
     out |= {"start": cover.start, "end": cover.end, "volume": cover.amount, "note": note}
     return _frame(code, out | {"variance": cover.variance + spread})
 

@@ -19,18 +19,23 @@ SMALL_BACK_L = 20.0  # steps back of 5 L occur on real registers, cause unknown 
 NEAR_TOP = 0.9  # a register rolls over from the last tenth of its range; common practice, no source
 
 
-def plausible_volume(hours: Floats, volume_l: Floats) -> Floats:
-    """Litres each interval may plausibly hold, judged by the meter's own rises.
+def plausible_lph(hours: Floats, volume_l: Floats) -> float:
+    """The highest mean rate that a meter's own rises make plausible, litres per hour.
 
-    Three times the second highest (or 95th percentile) rate that the register shows elsewhere, never above what
-    a meter can pass; with fewer than three rises, 5,000 gal a day.
+    Three times the second highest (or 95th percentile) rate of its rises, leaving out those beside a fall, which
+    may be the way to a misread number or back; 5,000 gal a day while there is none.
     """
-    most = MOST_LPH * hours
-    rising = (volume_l > 0) & (volume_l <= most)
-    rate = UNUSUAL_LPH
-    if rising.sum() >= 3:
-        rate = USUAL_TIMES * float(np.quantile(volume_l[rising] / hours[rising], 0.95, method="lower"))
-    return np.minimum(most, np.maximum(rate * hours, LEAST_BOUND_L))
+    falls = np.concatenate([[False], volume_l < 0, [False]])
+    sound = (volume_l > 0) & (volume_l <= MOST_LPH * hours) & ~falls[:-2] & ~falls[2:]
+    rates = volume_l[sound] / hours[sound]
+    if not len(rates):
+        return UNUSUAL_LPH
+    return USUAL_TIMES * float(np.quantile(rates, 0.95, method="lower") if len(rates) > 2 else rates.max())
+
+
+def plausible_l(hours: Floats, rate_lph: float) -> Floats:
+    """Litres each interval may plausibly hold: at that rate, but never more than a meter can pass."""
+    return np.minimum(MOST_LPH * hours, np.maximum(rate_lph * hours, LEAST_BOUND_L))
 
 
 def left_out(at: Ints, value_l: Floats, step_l: Floats, changed: Flags, top_l: float) -> Flags:
@@ -43,13 +48,14 @@ def left_out(at: Ints, value_l: Floats, step_l: Floats, changed: Flags, top_l: f
     if len(at) < 3:
         return odd
     hours, rise = np.diff(at) / HOUR_MS, np.diff(value_l)
-    bound = plausible_volume(hours, rise)
+    rate = plausible_lph(hours, rise)
+    bound = plausible_l(hours, rate)
     falls = rise <= -np.maximum(step_l[1:], SMALL_BACK_L)
     wraps = falls & (value_l[:-1] >= NEAR_TOP * top_l) & (rise + top_l <= bound)
     falls &= ~wraps
     far = rise > bound
     across = rise[:-1] + rise[1:]
-    follows = (across >= 0) & (across <= plausible_volume(hours[:-1] + hours[1:], rise[:-1]))
+    follows = (across >= 0) & (across <= plausible_l(hours[:-1] + hours[1:], rate))
     one_register = ~changed[1:-1] & ~changed[2:]
     odd[1:-1] = ((falls[:-1] & far[1:]) | (far[:-1] & falls[1:])) & follows & one_register
     return odd
@@ -74,7 +80,7 @@ def fallen_steps(
     note = np.full(len(volume), "", dtype=object)
     back = volume <= -step_l * (1 - 1e-9)
     if back.any():
-        bound = plausible_volume(hours + slack_h, volume)
+        bound = plausible_l(hours + slack_h, plausible_lph(hours, volume))
         wrapped = volume + top_l
         rolled = back & (before_l >= NEAR_TOP * top_l) & (before_l < top_l) & (wrapped <= bound)
         little = back & ~rolled & (-volume <= np.maximum(step_l * (1 + 1e-9), SMALL_BACK_L))

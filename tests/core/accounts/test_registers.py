@@ -1,0 +1,402 @@
+"""Registers to intervals: every expected volume is the difference a person would take by hand."""
+
+from __future__ import annotations
+
+import math
+from datetime import timedelta
+from typing import Any
+
+import pandas as pd
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.accounts.registers import billed_units, meter_intervals
+from tests.core.accounts.frames import GALLON_L, gallons, local, meters, readings, table, uses
+
+NO_USE = table("metered_use")
+NO_READINGS = table("meter_reading")
+FELL = "register fell: changed meter?"
+
+
+def gal(intervals: pd.DataFrame) -> list[float | None]:
+    """Volumes in gallons, None where not knowable."""
+    return [None if math.isnan(v) else round(gallons(v), 6) for v in intervals["volume_l"]]
+
+
+def test_irregular_readings_give_their_differences_and_instants() -> None:
+    found = meter_intervals(
+        readings(("2026-07-01T07:00", 1200), ("2026-07-01T19:30", 1450), ("2026-07-09T06:10", 1450)), meters(), NO_USE
+    )
+    assert gal(found) == [250, 0]
+    assert found["start"].tolist() == [pd.Timestamp("2026-07-01T13:00Z"), pd.Timestamp("2026-07-02T01:30Z")]
+    assert found["end"].tolist() == [pd.Timestamp("2026-07-02T01:30Z"), pd.Timestamp("2026-07-09T12:10Z")]
+    assert found["source"].tolist() == ["register", "register"]
+    assert not found["estimated"].any()
+
+
+def test_order_in_the_file_does_not_matter() -> None:
+    three = readings(("2026-07-03T07:00", 30), ("2026-07-01T07:00", 10), ("2026-07-02T07:00", 15))
+    assert gal(meter_intervals(three, meters(), NO_USE)) == [5, 15]
+
+
+def test_spread_is_the_step_over_root_six() -> None:
+    found = meter_intervals(readings(("2026-07-01T07:00", 10), ("2026-07-02T07:00", 40)), meters(resolution=10), NO_USE)
+    assert found["sd_l"][0] == pytest.approx(10 * GALLON_L / math.sqrt(6))
+    assert found["resolution_l"][0] == pytest.approx(10 * GALLON_L)
+
+
+@pytest.mark.parametrize(("step", "draws"), [(1.0, 4000), (10.0, 4000)])
+def test_spread_agrees_with_floored_true_counts(step: float, draws: int) -> None:
+    """Simulated: the error of a difference of floored counts, against the stated standard deviation."""
+    true = [(0.123 + 0.618034 * k * step * 7.31) for k in range(draws)]
+    floored = [math.floor(t / step) * step for t in true]
+    errors = [(floored[k + 1] - floored[k]) - (true[k + 1] - true[k]) for k in range(draws - 1)]
+    measured = math.sqrt(sum(e * e for e in errors) / len(errors))
+    found = meter_intervals(
+        readings(("2026-07-01T07:00", 0), ("2026-07-02T07:00", 500)), meters(resolution=step, unit="l"), NO_USE
+    )
+    assert measured == pytest.approx(found["sd_l"][0], rel=0.25)
+
+
+def test_readings_of_unlike_step_are_centred() -> None:
+    """A gallon reading of 1,234,567 and a bill's 12,345 hundreds an instant later mean about no use, not -67 gal."""
+    rows = readings(("2026-07-01T07:00", 1_234_567), ("2026-07-01T08:00", 1_234_500))
+    rows.loc[1, "resolution"] = 100
+    found = meter_intervals(rows, meters(), NO_USE)
+    assert gal(found) == [-67 + (100 - 1) / 2]
+    assert found["note"][0] == ""
+    assert found["sd_l"][0] == pytest.approx(math.sqrt((100**2 + 1) / 12) * GALLON_L)
+
+
+@pytest.mark.parametrize(
+    ("digits", "before", "after", "use"),
+    [(7, 9_999_980, 120, 140), (4, 9_998, 3, 5), (6, 950_000, 700, 50_700)],
+)
+def test_a_register_near_its_top_rolls_over(digits: int, before: float, after: float, use: float) -> None:
+    rows = readings(("2026-07-01T07:00", before), ("2026-07-31T07:00", after))
+    found = meter_intervals(rows, meters(digits=digits), NO_USE)
+    assert gal(found) == [use]
+    assert found["note"][0] == "register rolled over"
+
+
+def test_a_fall_far_from_the_top_is_no_rollover() -> None:
+    found = meter_intervals(
+        readings(
+            ("2026-07-01T07:00", 1_000), ("2026-07-02T07:00", 1_200), ("2026-07-09T07:00", 15), ("2026-07-10T07:00", 90)
+        ),
+        meters(digits=4),
+        NO_USE,
+    )
+    assert gal(found) == [200, None, 75]
+    assert found["note"].tolist() == ["", FELL, ""]
+
+
+def test_near_the_top_an_implausible_wrap_is_no_rollover() -> None:
+    """Weekly use of 500 gal; a fall from 9,500 to 8,000 would be 8,500 gal in a week."""
+    weekly = [
+        (f"2026-0{m}-0{d}T07:00", v)
+        for (m, d), v in zip([(5, 1), (5, 8), (6, 1), (6, 8)], (7500, 8000, 9000, 9500), strict=True)
+    ]
+    found = meter_intervals(readings(*weekly, ("2026-06-15T07:00", 8000)), meters(digits=4), NO_USE)
+    assert gal(found)[-1] is None
+    assert found["note"].iloc[-1] == FELL
+
+
+def test_a_small_step_back_is_kept() -> None:
+    found = meter_intervals(
+        readings(("2026-07-01T07:00", 500), ("2026-07-02T07:00", 498), ("2026-07-03T07:00", 600)), meters(), NO_USE
+    )
+    assert gal(found) == [-2, 102]
+    assert found["note"][0] == "register went back a little"
+
+
+def test_a_changed_register_is_bridged_by_its_last_number() -> None:
+    rows = readings(("2026-07-01T07:00", 5_000), ("2026-07-08T07:00", 12), ("2026-07-15T07:00", 312))
+    rows.loc[1, ["first_after_change", "old_final"]] = [True, 5_400]
+    found = meter_intervals(rows, meters(), NO_USE)
+    assert gal(found) == [400, 300]
+    assert found["note"][0] == "register changed"
+
+
+def test_a_changed_register_without_its_last_number_leaves_a_gap() -> None:
+    """Also where the new register starts above the old: no jump of 85,000 gal."""
+    rows = readings(("2026-07-01T07:00", 5_000), ("2026-07-08T07:00", 90_000), ("2026-07-15T07:00", 90_300))
+    rows.loc[1, "first_after_change"] = True
+    found = meter_intervals(rows, meters(), NO_USE)
+    assert gal(found) == [None, 300]
+    assert "last number is not known" in found["note"][0]
+
+
+def test_an_old_register_may_roll_over_before_it_is_changed() -> None:
+    rows = readings(("2026-07-01T07:00", 9_999_900), ("2026-07-08T07:00", 0), ("2026-07-15T07:00", 300))
+    rows.loc[1, ["first_after_change", "old_final"]] = [True, 250]
+    assert gal(meter_intervals(rows, meters(), NO_USE)) == [350, 300]
+
+
+def test_a_real_reading_settles_estimates_before_it() -> None:
+    """The estimate ran 200 gal ahead: no use of 900 and then a fall, but 700 gal in all."""
+    rows = readings(("2026-05-01T07:00", 1_000), ("2026-06-01T07:00", 1_900), ("2026-07-01T07:00", 1_700))
+    rows.loc[1, "how"] = "estimated"
+    found = meter_intervals(rows, meters(), NO_USE)
+    assert gal(found) == [700]
+    assert not found["estimated"][0]
+    assert found["start"][0] == pd.Timestamp("2026-05-01T13:00Z")
+
+
+def test_an_estimate_nothing_has_settled_is_marked_and_wide() -> None:
+    rows = readings(("2026-05-01T07:00", 1_000), ("2026-06-01T07:00", 1_900))
+    rows.loc[1, "how"] = "estimated"
+    found = meter_intervals(rows, meters(), NO_USE)
+    assert gal(found) == [900]
+    assert found["estimated"][0]
+    assert found["sd_l"][0] >= 0.25 * 900 * GALLON_L
+
+
+def test_an_estimate_before_a_changed_register_is_kept_when_the_old_number_is_unknown() -> None:
+    rows = readings(
+        ("2026-05-01T07:00", 1_000), ("2026-06-01T07:00", 1_900), ("2026-07-01T07:00", 3), ("2026-07-08T07:00", 103)
+    )
+    rows.loc[1, "how"] = "estimated"
+    rows.loc[2, "first_after_change"] = True
+    found = meter_intervals(rows, meters(), NO_USE)
+    assert gal(found) == [900, None, 100]
+    assert found["estimated"].tolist() == [True, True, False]
+
+
+def test_two_entries_for_one_instant() -> None:
+    rows = readings(
+        ("2026-07-01T07:00", 100),
+        ("2026-07-02T07:00", 150),
+        ("2026-07-02T07:00", 160),
+        ("2026-07-02T07:00", 155),
+        ("2026-07-03T07:00", 200),
+    )
+    rows.loc[3, "how"] = "estimated"
+    found = meter_intervals(rows, meters(), NO_USE)
+    assert gal(found) == [60, 40]
+    assert found["note"].tolist() == ["two readings of one instant; the later entry counts", ""]
+
+
+def test_equal_entries_for_one_instant_are_one() -> None:
+    rows = readings(("2026-07-01T07:00", 100), ("2026-07-02T07:00", 150), ("2026-07-02T07:00", 150))
+    found = meter_intervals(rows, meters(), NO_USE)
+    assert gal(found) == [50]
+    assert found["note"].tolist() == [""]
+
+
+def weekly(*values: float) -> pd.DataFrame:
+    return readings(
+        *[((local("2026-03-02T07:00") + timedelta(weeks=k)).isoformat()[:16], v) for k, v in enumerate(values)]
+    )
+
+
+@pytest.mark.parametrize("typed", [1_060, 16_200, 99_999], ids=["low digit", "digit added", "another meter"])
+def test_a_misread_between_readings_that_follow_each_other_is_left_out(typed: float) -> None:
+    """Register by week 10,000 10,500 11,000 11,600 12,000 with the fourth misread."""
+    found = meter_intervals(weekly(10_000, 10_500, 11_000, typed, 12_000, 12_400), meters(), NO_USE)
+    assert gal(found) == [500, 500, 1_000, 400]
+    assert f"a reading of {typed} fits neither" in found["note"][2]
+    assert (found["end"][:-1].reset_index(drop=True) == found["start"][1:].reset_index(drop=True)).all()
+
+
+def test_two_registers_under_one_meter_invent_no_volume() -> None:
+    """Two interleaved registers, 65,600 gal apart: the true one goes on through them."""
+    mixed = weekly(1_000, 1_300, 66_900, 1_900, 67_500, 2_500, 2_800)
+    found = meter_intervals(mixed, meters(), NO_USE)
+    assert sum(v for v in gal(found) if v is not None) == 1_800
+
+
+def test_a_plausible_disagreement_is_not_silently_mended() -> None:
+    """11,100 then 10,950: either may be wrong, so the fall stays a gap for a person to look at."""
+    found = meter_intervals(weekly(10_000, 10_500, 11_100, 10_950, 11_700), meters(), NO_USE)
+    assert gal(found) == [500, 600, None, 750]
+
+
+def test_more_than_a_meter_can_pass_is_no_use() -> None:
+    found = meter_intervals(readings(("2026-07-01T07:00", 100), ("2026-07-01T08:00", 90_100)), meters(), NO_USE)
+    assert gal(found) == [None]
+    assert "misread?" in found["note"][0]
+
+
+def test_a_register_that_stands_still_against_its_habit_is_remarked() -> None:
+    found = meter_intervals(weekly(100, 600, 1_100, 1_100, 2_100), meters(), NO_USE)
+    assert found["note"].tolist() == ["", "", "same number as before: was it read?", ""]
+    assert gal(found) == [500, 500, 0, 1_000]
+
+
+@pytest.mark.parametrize("rows", [NO_READINGS, readings(("2026-07-01T07:00", 100))], ids=["none", "one"])
+def test_too_little_to_say_anything(rows: pd.DataFrame) -> None:
+    found = meter_intervals(rows, meters(), NO_USE)
+    assert found.empty
+    assert list(found) == ["meter", "start", "end", "volume_l", "sd_l", "resolution_l", "source", "estimated", "note"]
+    assert str(found["start"].dtype) == "datetime64[ns, UTC]"
+    assert found["estimated"].dtype == bool
+
+
+def test_units_and_meters_keep_apart() -> None:
+    both = table(
+        "meter", *({"code": c, "name": c, "supply": "city", "unit": u} for c, u in (("a", "ccf"), ("b", "m3")))
+    )
+    rows = table(
+        "meter_reading",
+        *({"meter": m, "at": local(f"2026-07-{d:02}T07:00"), "register_value": v} for m, d, v in
+          (("b", 1, 10), ("a", 1, 5), ("b", 2, 12), ("a", 2, 6))),
+    )  # fmt: skip
+    found = meter_intervals(rows, both, NO_USE).set_index("meter")["volume_l"]
+    assert found["a"] == pytest.approx(2831.6846592)  # 100 cubic feet, NIST Handbook 44
+    assert found["b"] == pytest.approx(2000)
+
+
+# --- readings and metered volumes together ------------------------------------------------------------------
+
+
+def test_what_a_file_leaves_of_a_longer_reading_is_kept() -> None:
+    rows = readings(("2026-07-01T00:00", 0), ("2026-07-08T00:00", 700))
+    daily = uses(
+        ("2026-07-03T00:00", "2026-07-04T00:00", 150 * GALLON_L),
+        ("2026-07-04T00:00", "2026-07-05T00:00", 50 * GALLON_L),
+    )
+    found = meter_intervals(rows, meters(), daily)
+    assert found["source"].tolist() == ["register", "use", "use", "register"]
+    # 500 gal left over for two days before and three after
+    assert gal(found) == [200, 150, 50, 300]
+    assert "finer" in found["note"][0]
+    assert found["sd_l"][0] > 0.3 * found["volume_l"][0]  # divided by time alone: hardly known
+    assert sum(gal(found)) == 700  # type: ignore[arg-type]
+
+
+def test_finer_volumes_that_cover_a_reading_replace_it() -> None:
+    rows = readings(("2026-07-01T00:00", 0), ("2026-07-03T00:00", 700))
+    daily = uses(("2026-07-01T00:00", "2026-07-02T00:00", 400.0), ("2026-07-02T00:00", "2026-07-03T00:00", 500.0))
+    found = meter_intervals(rows, meters(), daily)
+    assert found["volume_l"].tolist() == [400.0, 500.0]
+    assert found["source"].tolist() == ["use", "use"]
+
+
+def test_a_bill_tells_what_passed_while_the_register_was_changed() -> None:
+    rows = readings(
+        ("2026-07-01T00:00", 900), ("2026-07-11T00:00", 1_000), ("2026-07-21T00:00", 5), ("2026-07-31T00:00", 205)
+    )
+    bill = uses(("2026-07-01T00:00", "2026-07-31T00:00", 600 * GALLON_L))
+    found = meter_intervals(rows, meters(), bill)
+    assert gal(found) == [100, 300, 200]
+    assert found["source"].tolist() == ["register", "use", "register"]
+
+
+def test_a_sound_reading_goes_before_an_estimated_volume() -> None:
+    rows = readings(("2026-07-01T00:00", 0), ("2026-07-08T00:00", 700))
+    guess = uses(("2026-07-02T00:00", "2026-07-03T00:00", 9_999.0), estimated=True)
+    assert gal(meter_intervals(rows, meters(), guess)) == [700]
+
+
+def test_one_volume_written_twice_counts_once() -> None:
+    twice = uses(("2026-07-01T00:00", "2026-07-02T00:00", 300.0), ("2026-07-01T00:00", "2026-07-02T00:00", 300.0))
+    assert meter_intervals(NO_READINGS, meters(), twice)["volume_l"].tolist() == [300.0]
+
+
+def test_a_gap_between_volumes_stays_a_gap() -> None:
+    apart = uses(("2026-07-01T00:00", "2026-07-02T00:00", 300.0), ("2026-07-05T00:00", "2026-07-06T00:00", 200.0))
+    found = meter_intervals(NO_READINGS, meters(), apart)
+    assert len(found) == 2
+    assert found["end"][0] < found["start"][1]
+
+
+def test_the_step_of_volumes_is_the_meters_or_finer() -> None:
+    by_gallon = uses(*[(f"2026-07-01T{h:02}:00", f"2026-07-01T{h + 1:02}:00", h * GALLON_L) for h in range(5)])
+    assert meter_intervals(NO_READINGS, meters(resolution=1), by_gallon)["resolution_l"][0] == pytest.approx(GALLON_L)
+    by_tenth = uses(*[(f"2026-07-01T{h:02}:00", f"2026-07-01T{h + 1:02}:00", h * GALLON_L / 10) for h in range(5)])
+    assert meter_intervals(NO_READINGS, meters(resolution=1), by_tenth)["resolution_l"][0] == pytest.approx(
+        GALLON_L / 10
+    )
+
+
+# --- properties ---------------------------------------------------------------------------------------------
+
+BASE = pd.Timestamp("2026-07-01T06:00Z")
+SPANS = st.lists(
+    st.tuples(st.integers(0, 60), st.integers(1, 40), st.integers(0, 500), st.booleans()), min_size=1, max_size=9
+)
+
+
+def as_uses(spans: list[tuple[int, int, float, bool]]) -> pd.DataFrame:
+    rows = [
+        {
+            "meter": "main",
+            "start": BASE + pd.Timedelta(hours=a),
+            "end": BASE + pd.Timedelta(hours=a + n),
+            "volume_l": v,
+            "estimated": e,
+        }
+        for a, n, v, e in spans
+    ]
+    return table("metered_use", *rows)
+
+
+def by_hour(spans: list[tuple[int, int, float, bool]]) -> dict[int, float]:
+    """The rule written anew, hour by hour: the sound before the estimated, the shorter before the longer."""
+    hours: dict[int, float] = {}
+    order = sorted(range(len(spans)), key=lambda k: (spans[k][3], spans[k][1], _spread(spans, k), k))
+    for k in order:
+        first, length, volume, _ = spans[k]
+        mine = range(first, first + length)
+        free = [h for h in mine if h not in hours]
+        rest = volume - sum(hours[h] for h in mine if h in hours)
+        for h in free:
+            hours[h] = rest / len(free)
+    return hours
+
+
+def _spread(spans: list[tuple[int, int, float, bool]], k: int) -> float:
+    return spans[k][2] if spans[k][3] else 0.0  # among estimates of one length the smaller is the surer
+
+
+@settings(max_examples=100, deadline=None)
+@given(SPANS)
+def test_the_finest_wins_and_nothing_counts_twice(spans: list[tuple[int, int, float, bool]]) -> None:
+    found = meter_intervals(NO_READINGS, meters(), as_uses(spans))
+    start = ((found["start"] - BASE) / pd.Timedelta(hours=1)).round().astype(int)
+    end = ((found["end"] - BASE) / pd.Timedelta(hours=1)).round().astype(int)
+    covered = [h for a, b in zip(start, end, strict=True) for h in range(a, b)]
+    assert len(covered) == len(set(covered))
+    expected = by_hour(spans)
+    assert set(covered) == set(expected)
+    for a, b, volume in zip(start, end, found["volume_l"], strict=True):
+        assert volume == pytest.approx(sum(expected[h] for h in range(a, b)), abs=1e-6)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(st.integers(0, 2000), min_size=2, max_size=12), st.data())
+def test_a_reading_more_changes_no_total(rises: list[int], data: st.DataObject) -> None:
+    values = [5_000_000 + sum(rises[: k + 1]) for k in range(len(rises))]
+    times = [f"2026-07-{k + 1:02}T07:00" for k in range(len(rises))]
+    kept = sorted({0, len(rises) - 1, *data.draw(st.sets(st.integers(0, len(rises) - 1)))})
+    every = meter_intervals(readings(*zip(times, values, strict=True)), meters(), NO_USE)
+    some = meter_intervals(readings(*[(times[k], values[k]) for k in kept]), meters(), NO_USE)
+    assert every["volume_l"].sum() == pytest.approx(some["volume_l"].sum(), abs=1e-6)
+
+
+@settings(max_examples=40, deadline=None)
+@given(SPANS, st.data())
+def test_halves_that_add_up_change_no_total(spans: list[tuple[int, int, float, bool]], data: st.DataObject) -> None:
+    """A span alone, given as two parts that sum to it, gives the same total."""
+    a, n, v, e = spans[0]
+    n += 1
+    at, share = data.draw(st.integers(1, n - 1)), data.draw(st.integers(0, v))
+    whole: Any = meter_intervals(NO_READINGS, meters(), as_uses([(a, n, v, e)]))["volume_l"].sum()
+    parts = [(a, at, share, e), (a + at, n - at, v - share, e)]
+    assert meter_intervals(NO_READINGS, meters(), as_uses(parts))["volume_l"].sum() == pytest.approx(whole)
+
+
+@pytest.mark.parametrize(
+    ("value", "step", "rule", "units"),
+    [
+        (34_458, 100, "down", 344),
+        (4_001, 100, "up", 41),
+        (4_000, 100, "up", 40),
+        (0.3, 0.1, "down", 3),
+        (250, 100, "none", 2.5),
+    ],
+)
+def test_billing_steps(value: float, step: float, rule: Any, units: float) -> None:
+    assert billed_units(value, step, rule) == units
