@@ -1,0 +1,110 @@
+"""The entry script: the gate, the pages, and the one place where an error becomes a sentence."""
+
+from __future__ import annotations
+
+import hmac
+import logging
+import os
+from pathlib import Path
+
+import streamlit as st
+
+from core.errors import RillbookError
+from dashboard import data
+from dashboard.words import UNITS, plain
+
+HERE = Path(__file__).parent
+PAGES = {
+    "month": "This month",
+    "write": "Write it down",
+    "meter": "Meter",
+    "plants": "Plants",
+    "care": "Care & season",
+    "garden": "Garden",
+    "files": "Files",
+}
+SHORT = {"month": "Month", "write": "Write", "care": "Care"}
+
+
+def gate() -> None:
+    """Ask for the passphrase where one is set; nothing of the book is read before it was given."""
+    wanted = os.environ.get("RILLBOOK_PASSPHRASE", "")
+    if not wanted or st.session_state.get("let_in"):
+        return
+    st.title("Rillbook")
+    with st.form("gate"):
+        given = st.text_input("Passphrase", type="password", autocomplete="current-password")
+        sent = st.form_submit_button("Open the book", type="primary")
+    if sent and hmac.compare_digest(given.encode() if given else b"", wanted.encode()):
+        st.session_state["let_in"] = True
+        st.rerun()
+    if sent:
+        st.error("That is not the passphrase of this book.")
+    st.stop()
+
+
+def pages() -> dict[str, st.Page]:
+    """The pages there are: only the first screen while there is no book, first steps while they are unfinished."""
+    if data.book_path() is None:
+        return {"start": st.Page(HERE / "views" / "start.py", title="Begin", url_path="begin", default=True)}
+    found = {
+        name: st.Page(HERE / "views" / f"{name}.py", title=title, url_path=name, default=name == "month")
+        for name, title in PAGES.items()
+    }
+    found["steps"] = st.Page(
+        HERE / "views" / "steps.py",
+        title="First steps",
+        url_path="steps",
+        visibility="visible" if data.unfinished(data.book()) else "hidden",
+    )
+    return found
+
+
+def frame_of(page: st.Page, listed: dict[str, st.Page]) -> None:
+    """What stands above every page: the household, the units, and on a phone the row of pages."""
+    if "month" not in listed:
+        return
+    with st.container(horizontal=True, key="phone-pages", gap="small"):
+        for name, target in listed.items():
+            if target.visibility == "hidden":
+                continue
+            st.page_link(target, label=plain(SHORT.get(name, target.title)))
+    home = data.book().home()
+    with st.container(horizontal=True, horizontal_alignment="distribute", vertical_alignment="center", key="head"):
+        st.markdown(f"**{plain(home.name)}**", width="content")
+        st.session_state.setdefault("units", home.display)
+        st.segmented_control(
+            "Show units as",
+            list(UNITS),
+            format_func=lambda s: UNITS[s],
+            key="units",
+            required=True,
+            label_visibility="collapsed",
+            persist_state="session",
+        )
+
+
+def main() -> None:
+    st.set_page_config(page_title="Rillbook", page_icon="💧", layout="wide")
+    st.html(HERE / "parts" / "style.css")
+    gate()
+    try:
+        listed = pages()
+        page = st.navigation(list(listed.values()), position="top" if len(listed) > 1 else "hidden")
+        st.session_state["page"] = page.url_path
+        st.session_state["pages"] = listed
+        if "steps" in listed and st.session_state.pop("go-steps", False):
+            st.switch_page(listed["steps"])
+        frame_of(page, listed)
+        page.run()
+    except RillbookError as error:
+        st.error(plain(str(error)))
+    except Exception:
+        logging.getLogger("rillbook").exception("a page failed")
+        st.error(
+            "Something went wrong inside Rillbook. Your book is as it was: what a step writes is stored whole or not "
+            "at all. Go back to another page; the log of the program says more."
+        )
+
+
+main()

@@ -1,0 +1,185 @@
+"""The meter's charts: its intervals with their parts, and unexplained use with its band."""
+
+from __future__ import annotations
+
+from zoneinfo import ZoneInfo
+
+import altair as alt
+import pandas as pd
+
+from core.review.month import MonthReview
+from core.units import show
+from dashboard.charts.base import Drawing, Look, round_table, stripes
+from dashboard.words import day_words, moment_words
+
+NINETY = 1.645  # standard deviations either side that hold 90 % of a normal spread
+MOST = 200  # intervals drawn one by one; beyond that they are gathered by day, so that phones stay quick
+COLUMNS = {"indoor_l": "Indoor", "zones_l": "Zones", "other_l": "Logged other use", "unexplained_l": "Unexplained"}
+
+
+def intervals_drawing(review: MonthReview, look: Look) -> Drawing:
+    """Each interval between readings as a bar as wide as it lasted and as high as its use a day, split by part."""
+    frame = _rates(review, look)
+    if frame.empty:
+        return Drawing("No reading covers this month yet", "Nothing to draw yet.", None, pd.DataFrame())
+    unit = look.unit("volume")
+    middle = list(look.shades.values())[len(look.shades) // 2] if look.shades else look.palette.faint
+    colours = {"Indoor": look.palette.indoor, "Zones": middle, "Logged other use": look.palette.other}
+    stack = _stack(frame)
+    tips = [
+        alt.Tooltip("from_words:N", title="From"),
+        alt.Tooltip("to_words:N", title="To"),
+        alt.Tooltip("name:N", title="Part"),
+        alt.Tooltip("said:N", title="In all"),
+    ]
+    shared = {
+        "x": alt.X("begin:T", title=None, axis=alt.Axis(format="%-d %b", tickCount=6, labelAngle=0)),
+        "x2": "finish:T",
+        "y": alt.Y("from:Q", title=f"{unit} a day", axis=alt.Axis(tickCount=5)),
+        "y2": "to:Q",
+        "tooltip": tips,
+    }
+    text = _interval_text(review, look)
+    chart = alt.layer(
+        alt.Chart(stack[stack["name"] != "Unexplained"])
+        .mark_rect(stroke=look.palette.ground, strokeWidth=0.4)
+        .encode(
+            color=alt.Color("name:N", scale=alt.Scale(domain=list(colours), range=list(colours.values())), legend=None),
+            **shared,
+        ),
+        alt.Chart(stack[stack["name"] == "Unexplained"])
+        .mark_rect(
+            fill=stripes(look.palette.unexplained, look.palette.ground),
+            stroke=look.palette.unexplained,
+            strokeWidth=1.2,
+        )
+        .encode(**shared),
+        alt.Chart(pd.DataFrame({"y": [0.0]})).mark_rule(color=look.palette.ink).encode(y="y:Q"),
+    ).properties(height=260, description=text)
+    key = (*((n, c, "fill") for n, c in colours.items()), ("Unexplained", look.palette.unexplained, "stripes"))
+    return Drawing(_interval_title(frame, look), text, chart, _interval_table(review, look), key)
+
+
+def _rates(review: MonthReview, look: Look) -> pd.DataFrame:
+    """Intervals on the home's clock, use as a rate a day in the reader's unit; many are gathered by day."""
+    raw = review.intervals
+    if raw.empty:
+        return pd.DataFrame()
+    zone = ZoneInfo(review.time_zone)
+    frame = raw[raw["metered_l"].notna()].copy()
+    frame["begin"] = frame["start"].dt.tz_convert(zone).dt.tz_localize(None)
+    frame["finish"] = frame["end"].dt.tz_convert(zone).dt.tz_localize(None)
+    frame["hours"] = (frame["end"] - frame["start"]).dt.total_seconds() / 3600
+    frame["variance"] = frame["sd_l"] ** 2
+    if len(frame) > MOST:
+        sums = {**dict.fromkeys([*COLUMNS, "metered_l", "hours", "variance"], "sum"), "begin": "min", "finish": "max"}
+        frame = frame.groupby(frame["begin"].dt.normalize()).agg(sums).reset_index(drop=True)
+    frame["sd_l"] = frame["variance"] ** 0.5
+    for column in [*COLUMNS, "metered_l", "sd_l"]:
+        frame[f"{column}_day"] = look.values(frame[column] * 24 / frame["hours"], "volume")
+    frame["from_words"] = frame["begin"].map(lambda t: f"{day_words(t, False)}, {t:%H:%M}")
+    frame["to_words"] = frame["finish"].map(lambda t: f"{day_words(t, False)}, {t:%H:%M}")
+    return frame
+
+
+def _stack(frame: pd.DataFrame) -> pd.DataFrame:
+    keep = ["begin", "finish", "from_words", "to_words"]
+    up = pd.Series(0.0, index=frame.index)
+    layers = []
+    for column, name in COLUMNS.items():
+        value = frame[f"{column}_day"].fillna(0.0)
+        start = up.where(value >= 0, 0.0)
+        said = [f"{v:,.0f} a day".replace("-", "−") for v in value]
+        layer = frame[keep].copy()
+        layer["from"], layer["to"], layer["name"], layer["said"] = start, start + value, name, said
+        layers.append(layer)
+        up = up + value.clip(lower=0.0)
+    return pd.concat(layers, ignore_index=True)
+
+
+def _interval_title(frame: pd.DataFrame, look: Look) -> str:
+    share = frame["unexplained_l"].sum() / max(frame["metered_l"].sum(), 1e-9)
+    pace = frame["hours"].median()
+    if share > 0.1:
+        return f"{100 * share:,.0f} % of what the meter counted is unexplained"
+    if share < -0.1:
+        return f"{-100 * share:,.0f} % of what was expected never came through the meter"
+    each = "an hour" if pace <= 2 else "a day" if pace <= 48 else f"{pace / 24:,.0f} days"
+    return f"Readings about {each} apart account for nearly all the water"
+
+
+def _interval_text(review: MonthReview, look: Look) -> str:
+    sums = review.intervals[[*COLUMNS]].sum()
+    told = ", ".join(f"{name.lower()} {show(sums[c], 'volume', look.system)}" for c, name in COLUMNS.items())
+    return (
+        f"Bars from reading to reading, {len(review.intervals)} intervals touching {review.first:%B %Y}: {told}. "
+        "The table lists every interval."
+    )
+
+
+def _interval_table(review: MonthReview, look: Look) -> pd.DataFrame:
+    raw, zone, unit = review.intervals, ZoneInfo(review.time_zone), look.unit("volume")
+    table = pd.DataFrame(
+        {
+            "Meter": raw["meter"],
+            "From": [moment_words(t, zone) for t in raw["start"]],
+            "To": [moment_words(t, zone) for t in raw["end"]],
+            f"Metered, {unit}": look.values(raw["metered_l"], "volume"),
+            **{f"{name}, {unit}": look.values(raw[c], "volume") for c, name in COLUMNS.items()},
+            f"Give or take, {unit}": look.values(raw["sd_l"] * NINETY, "volume"),
+            "Note": raw["note"].fillna(""),
+        }
+    )
+    return round_table(table)
+
+
+def unexplained_drawing(review: MonthReview, look: Look) -> Drawing:
+    """Unexplained use a day with its 90 % band, zero marked."""
+    frame = _rates(review, look)
+    if frame.empty:
+        return Drawing("No reading covers this month yet", "Nothing to draw yet.", None, pd.DataFrame())
+    frame["middle"] = frame["begin"] + (frame["finish"] - frame["begin"]) / 2
+    frame["low"] = frame["unexplained_l_day"] - NINETY * frame["sd_l_day"]
+    frame["high"] = frame["unexplained_l_day"] + NINETY * frame["sd_l_day"]
+    unit = look.unit("volume")
+    outside = frame[(frame["low"] > 0) | (frame["high"] < 0)]
+    title = (
+        f"{len(outside)} of {len(frame)} intervals lie clear of zero"
+        if len(outside)
+        else "Unexplained use stays within what the readings cannot see"
+    )
+    text = (
+        f"{title}. Points are unexplained {unit} a day between readings, lines their 90 % range; "
+        f"the greatest is {frame['unexplained_l_day'].max():,.0f}, the least "
+        f"{frame['unexplained_l_day'].min():,.0f}.".replace("-", "−")
+    )
+    base = alt.Chart(frame[["middle", "low", "high", "unexplained_l_day", "from_words", "to_words"]])
+    x = alt.X("middle:T", title=None, axis=alt.Axis(format="%-d %b", tickCount=6, labelAngle=0))
+    tips = [
+        alt.Tooltip("from_words:N", title="From"),
+        alt.Tooltip("to_words:N", title="To"),
+        alt.Tooltip("unexplained_l_day:Q", title=f"{unit} a day", format=",.0f"),
+        alt.Tooltip("low:Q", title="Low", format=",.0f"),
+        alt.Tooltip("high:Q", title="High", format=",.0f"),
+    ]
+    clear = alt.condition(
+        "datum.low > 0 || datum.high < 0", alt.value(look.palette.unexplained), alt.value(look.palette.ground)
+    )
+    chart = alt.layer(
+        base.mark_rule(color=look.palette.faint, strokeWidth=2).encode(
+            x=x, y=alt.Y("low:Q", title=f"unexplained, {unit} a day"), y2="high:Q", tooltip=tips
+        ),
+        base.mark_point(filled=True, opacity=1, size=48, stroke=look.palette.unexplained, strokeWidth=1.4).encode(
+            x=x, y="unexplained_l_day:Q", fill=clear, tooltip=tips
+        ),
+        alt.Chart(pd.DataFrame({"y": [0.0]})).mark_rule(color=look.palette.ink).encode(y="y:Q"),
+    ).properties(height=220, description=text)
+    table = frame[["from_words", "to_words", "unexplained_l_day", "low", "high"]].set_axis(
+        ["From", "To", f"Unexplained, {unit} a day", "Low", "High"], axis=1
+    )
+    key = (
+        ("clear of zero", look.palette.unexplained, "●"),
+        ("could be nothing", look.palette.unexplained, "○"),
+        ("90 % range", look.palette.faint, "line"),
+    )
+    return Drawing(title, text, chart, round_table(table), key)

@@ -1,0 +1,180 @@
+"""What the pages read: which book, what it holds, and the month's review, kept until the book changes.
+
+Every call opens its own connection. What is kept is keyed by the book's path and the number of its latest change set.
+"""
+
+from __future__ import annotations
+
+import os
+from datetime import UTC, date, datetime, timedelta
+from importlib import resources
+from pathlib import Path
+
+import pandas as pd
+import streamlit as st
+from platformdirs import user_data_path
+
+from core.book.kinds import Home, Normal, Record, Supply, Weather, Zone
+from core.book.store import Book, Stored
+from core.days import Moment, month_days
+from core.exchange.folder import new_from_folder
+from core.review import review_month
+from core.review.month import MonthReview
+from core.units import System
+
+BOOK = "RILLBOOK_BOOK"
+AS_OF = "RILLBOOK_AS_OF"  # an ISO instant that stands for now: the sample household's last day, and tests
+
+
+def own_path() -> Path:
+    """Where a person's own book lies unless they chose another place."""
+    return user_data_path("rillbook") / "home.rillbook"
+
+
+def book_path() -> Path | None:
+    """The book to show: the one the command named, the one chosen on the first screen, or one's own."""
+    named = os.environ.get(BOOK) or st.session_state.get("book")
+    if named:
+        return Path(named)
+    return own_path() if own_path().exists() else None
+
+
+def choose(path: Path) -> None:
+    """Show this book from now on, in this browser window."""
+    st.session_state["book"] = str(path)
+
+
+def book() -> Book:
+    """The book, freshly opened."""
+    path = book_path()
+    if path is None:
+        st.stop()
+    return Book.open(path)
+
+
+def present() -> datetime:
+    """The present instant, to the minute."""
+    fixed = os.environ.get(AS_OF)
+    moment = datetime.fromisoformat(fixed).astimezone(UTC) if fixed else datetime.now(UTC)
+    return moment.replace(second=0, microsecond=0)
+
+
+def as_of() -> datetime:
+    """The present to the end of its hour, so that what was worked out serves for a while."""
+    return present().replace(minute=0) + timedelta(hours=1)
+
+
+def today(home_book: Book) -> date:
+    """The home's local day."""
+    return present().astimezone(home_book.zone_info).date()
+
+
+def present_moment(home_book: Book) -> Moment:
+    """The present as it would be written down."""
+    local = present().astimezone(home_book.zone_info)
+    offset = local.utcoffset() or timedelta()
+    return Moment(present(), int(offset.total_seconds() // 60))
+
+
+def system(home: Home) -> System:
+    """The units this reader looks in: their choice on the screen, else the book's."""
+    chosen = st.session_state.get("units")
+    return chosen if chosen in ("us", "metric") else home.display
+
+
+@st.cache_data(show_spinner="Working out the month", max_entries=60)
+def _review(path: str, number: int, month: str, until: datetime, units: System) -> MonthReview:
+    return review_month(Book.open(Path(path)), month, until)
+
+
+def review(opened: Book, month: str) -> MonthReview:
+    """The month's review as of now."""
+    return _review(str(opened.path), opened.number(), month, as_of(), system(opened.home()))
+
+
+@st.cache_data(show_spinner=False, max_entries=200)
+def _frame(path: str, number: int, kind: str) -> pd.DataFrame:
+    return Book.open(Path(path)).frame(kind)
+
+
+def frame(opened: Book, kind: type[Record]) -> pd.DataFrame:
+    """All records of a kind as a frame."""
+    return _frame(str(opened.path), opened.number(), kind.KIND)
+
+
+@st.cache_data(show_spinner=False, max_entries=100)
+def _records(path: str, number: int, kind: type[Record]) -> list[Stored[Record]]:
+    return Book.open(Path(path)).records(kind)
+
+
+def names(opened: Book, kind: type[Record]) -> dict[str, str]:
+    """Code to name of a kind that has both, in the order written."""
+    stored = _records(str(opened.path), opened.number(), kind)
+    return {s.record.code: getattr(s.record, "name", "") or s.record.code for s in stored}  # type: ignore[attr-defined]
+
+
+_DATED = {
+    "meter_reading": "at",
+    "metered_use": "end",
+    "rain": "end",
+    "weather": "day",
+    "run": "at",
+    "other_use": "start",
+}
+
+
+@st.cache_data(show_spinner=False, max_entries=20)
+def _bounds(path: str, number: int, zone: str) -> tuple[date, date] | None:
+    opened = Book.open(Path(path))
+    ends: list[date] = []
+    for kind, column in _DATED.items():
+        days = opened.frame(kind)[column]
+        if days.empty:
+            continue
+        if isinstance(days.dtype, pd.DatetimeTZDtype):
+            days = days.dt.tz_convert(zone)
+        ends += [days.min().date(), days.max().date()]
+    return (min(ends), max(ends)) if ends else None
+
+
+def months(opened: Book) -> list[str]:
+    """Every month the book can tell of, newest first: from the first thing written down to this month."""
+    last = today(opened)
+    bounds = _bounds(str(opened.path), opened.number(), str(opened.zone_info))
+    first = min(bounds[0], last) if bounds else last
+    listing = pd.period_range(first, last, freq="M")
+    return [str(p) for p in listing[::-1]]
+
+
+def usual_month(opened: Book) -> str:
+    """The month a reader most likely wants: that of the latest thing written down, never one to come."""
+    bounds = _bounds(str(opened.path), opened.number(), str(opened.zone_info))
+    last = today(opened)
+    return f"{min(bounds[1], last) if bounds else last:%Y-%m}"
+
+
+def month_chosen(opened: Book) -> str:
+    """The month in the page's address, or the usual one."""
+    asked = st.query_params.get("month", "")
+    if asked:
+        month_days(asked)
+        return asked
+    return st.session_state.get("month") or usual_month(opened)
+
+
+def sample_book() -> Path:
+    """The sample household's book, made in the user's data folder the first time it is asked for."""
+    path = user_data_path("rillbook") / "sample.rillbook"
+    if not path.exists():
+        path.parent.mkdir(parents=True, exist_ok=True)
+        new_from_folder(path, Path(str(resources.files("sample_data"))) / "household")
+    return path
+
+
+def unfinished(opened: Book) -> bool:
+    """Whether the first steps still miss something a first review needs."""
+
+    def has(kind: type[Record]) -> bool:
+        return bool(opened.latest(kind, 1))
+
+    return not (has(Supply) and has(Zone) and (has(Normal) or has(Weather)))

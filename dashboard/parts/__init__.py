@@ -1,0 +1,1 @@
+"""Small pieces that several pages share: messages, figures, drawings, forms, suspects."""

@@ -1,0 +1,122 @@
+"""Bringing files in: choose, see what would happen row by row, then store; rows that were kept out come back as CSV."""
+
+from __future__ import annotations
+
+import pandas as pd
+import streamlit as st
+
+from core.book.kinds import KINDS
+from core.book.store import Book
+from core.errors import Problem, RillbookError
+from core.exchange.intake import Preview, bring, preview, refused_csv
+from core.exchange.rows import Sheet
+from core.exchange.sheets import kind_of_file, read_sheet
+from dashboard.parts.drawing import show_table
+from dashboard.parts.say import next_turn, refuse, sentence, tell, turn
+from dashboard.words import counted, plain
+
+SHOWN = 50  # problems listed on the screen; the file of refused rows has them all
+_MEGABYTES = 50
+
+
+def bring_in(book: Book) -> None:
+    """The whole of it. Nothing is stored before the button that says so."""
+    sentence("A file holds one kind of record. Its name says which, such as rain.csv; else choose the kind.", "small")
+    form = turn("bring")
+    uploads = st.file_uploader(
+        "CSV files", type="csv", accept_multiple_files=True, key=f"{form}.files", max_upload_size=_MEGABYTES
+    )
+    if not uploads:
+        return
+    sheets = []
+    for place, upload in enumerate(uploads):
+        kind = kind_of_file(upload.name)
+        if kind is None:
+            kind = st.selectbox(
+                f"What does {plain(upload.name)} hold?",
+                [None, *KINDS],
+                format_func=lambda k: KINDS[k].TITLE if k else "choose",
+                key=f"{form}.kind.{place}",
+            )
+        if kind is None:
+            return
+        sheets.append(_sheet(book, upload.name, upload.getvalue(), kind))
+    planned = preview(book, sheets)
+    _show(planned)
+    _store(book, planned)
+
+
+def _sheet(book: Book, name: str, content: bytes, kind: str) -> Sheet:
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        sheet = Sheet(kind, name)
+        sheet.problems.append(Problem(name, 0, "", "not UTF-8 text", "a plain CSV file, saved as CSV UTF-8"))
+        return sheet
+    return read_sheet(text, kind, book.zone_info, name)
+
+
+def _show(planned: Preview) -> None:
+    table = pd.DataFrame(
+        [
+            {
+                "File": row["file"],
+                "Holds": KINDS[row["kind"]].TITLE,
+                "New": f"{row['new']:,}",
+                "Already there": f"{row['there']:,}",
+                "In conflict": f"{row['in_conflict']:,}",
+                "Refused": f"{row['refused']:,}",
+            }
+            for row in planned.counts()
+        ]
+    )
+    st.markdown("**What would happen**")
+    show_table(table)
+    problems = planned.problems()
+    if not problems:
+        return
+    st.markdown("**Rows that cannot be taken as they stand**")
+    show_table(
+        pd.DataFrame(
+            [
+                {
+                    "File": p.file,
+                    "Row": str(p.row) if p.row else "whole file",
+                    "Column": p.column,
+                    "Value": p.value,
+                    "Expected": p.expected,
+                }
+                for p in problems[:SHOWN]
+            ]
+        )
+    )
+    if len(problems) > SHOWN:
+        st.caption(plain(f"And {len(problems) - SHOWN:,} more, all of them in the file of refused rows."))
+    for name, text in refused_csv(planned).items():
+        st.download_button(
+            f"Refused rows of {plain(name)}",
+            text,
+            file_name=f"{name.removesuffix('.csv')}-refused.csv",
+            mime="text/csv",
+            on_click="ignore",
+            key=f"refused-{name}",
+        )
+
+
+def _store(book: Book, planned: Preview) -> None:
+    if not planned.new:
+        sentence("There is nothing new to store.")
+        return
+    rows = counted(len(planned.new), "row")
+    words = f"Store {rows}" if planned.good else f"Store the {rows} that are good"
+    if not st.button(words, type="primary", key="bring-store"):
+        return
+    try:
+        with st.spinner("Storing"):
+            brought = bring(book, planned, take_good_rows=True)
+    except RillbookError as error:
+        refuse(str(error))
+        return
+    tell(f"{brought.words[:1].upper()}{brought.words[1:]}.", brought.number)
+    next_turn("bring")
+    st.rerun()

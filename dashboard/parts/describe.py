@@ -1,0 +1,150 @@
+"""One record in one line, as a person would say it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any, TypeVar
+
+from core.book.kinds import Record, fields_of
+from core.days import Moment
+from dashboard.words import choice, counted, day_words
+
+Names = Mapping[str, Mapping[str, str]]
+R = TypeVar("R", bound=Record)
+
+
+def when(moment: Moment) -> str:
+    """A moment as the writer saw it."""
+    local = moment.local
+    return day_words(local) if moment.exact == "day" else f"{day_words(local)}, {local:%H:%M}"
+
+
+def described(record: Record, names: Names) -> str:
+    """The record in one line; references by the names they stand for."""
+    teller = _TELLERS.get(record.KIND, _plain)
+    return teller(record, lambda kind, code: names.get(kind, {}).get(code, code))
+
+
+Name = Callable[[str, str], str]
+
+
+def _reading(r: Any, name: Name) -> str:
+    how = "" if r.how == "eye" else f", {choice(r.how)}"
+    return f"{name('meter', r.meter)} at {r.register_value:,} on {when(r.at)}{how}"
+
+
+def _use(r: Any, name: Name) -> str:
+    return f"{name('meter', r.meter)} {r.volume} from {when(r.start)} to {when(r.end)}"
+
+
+def _rain(r: Any, name: Name) -> str:
+    depth = "a trace of rain" if r.trace else f"{r.rain} of rain"
+    return f"{depth}, {when(r.start)} to {when(r.end)}"
+
+
+def _run(r: Any, name: Name) -> str:
+    zone = name("zone", r.zone)
+    if not r.ran:
+        return f"{zone} did not run on {when(r.at)}" + (f": {r.why}" if r.why else "")
+    return f"{zone} ran {r.duration} on {when(r.at)}"
+
+
+def _other(r: Any, name: Name) -> str:
+    again = f", every {counted(r.every_days, 'day')}" if r.every_days else ""
+    return f"{r.what}: {r.volume} on {when(r.start)}{again}"
+
+
+def _upkeep(r: Any, name: Name) -> str:
+    zone = f" ({name('zone', r.zone)})" if r.zone else ""
+    return f"{name('task', r.task)}{zone}, {day_words(r.day)}" + (f": {r.note}" if r.note else "")
+
+
+def _household(r: Any, name: Name) -> str:
+    people = counted(r.people, "person", "people")
+    return f"{choice(r.reason)}: {people} from {day_words(r.since)} until {day_words(r.until)}"
+
+
+def _program(r: Any, name: Name) -> str:
+    percent = "" if r.percent == 100 else f" at {r.percent:g} %"
+    return f"{name('zone', r.zone)}, program {r.label}: {r.days} at {r.starts}, {r.minutes:g} minutes{percent}"
+
+
+def _planting(r: Any, name: Name) -> str:
+    where = "in pots" if r.in_pots else f"in {r.soil.replace('-', ' ')}"
+    return f"{r.name} in {name('zone', r.zone)}: {r.count} × {r.plant_type.replace('-', ' ')}, {where}"
+
+
+def _emitters(r: Any, name: Name) -> str:
+    much = f"{r.count} × {r.flow_each}" if r.flow_each is not None else f"{r.length} at {r.flow_along}"
+    return f"{name('zone', r.zone)}: {choice(r.device)}, {much}, waters {r.waters}"
+
+
+def _zone(r: Any, name: Name) -> str:
+    by = "by hand" if r.hand else f"controller {name('controller', r.controller)}" if r.controller else "hand valve"
+    return f"{r.name}: {name('supply', r.supply)}, {by}"
+
+
+def _meter(r: Any, name: Name) -> str:
+    return f"{r.name}: {name('supply', r.supply)}, counts {choice(r.unit)} in steps of {r.resolution:f}"
+
+
+def _pause(r: Any, name: Name) -> str:
+    scope = "everything" if r.scope == "all" else name("zone", r.scope)
+    end = f"to {day_words(r.until)}" if r.until else "and still off"
+    return f"{scope} off for {choice(r.reason)} from {day_words(r.since)} {end}"
+
+
+def _tariff(r: Any, name: Name) -> str:
+    return f"{name('supply', r.supply)}: base {r.base:g}, per {choice(r.unit)} {r.prices}"
+
+
+def _bill(r: Any, name: Name) -> str:
+    return f"{name('supply', r.supply)}: {r.amount:,.2f} for {r.volume}, {day_words(r.since)} to {day_words(r.until)}"
+
+
+def _task(r: Any, name: Name) -> str:
+    often = f"every {counted(r.every_days, 'day')}" if r.every_days else f"each year by {r.due_by}" if r.due_by else ""
+    return f"{r.name}, {often}" if often else str(r.name)
+
+
+def _normal(r: Any, name: Name) -> str:
+    warm = f"{r.tmin or '?'} to {r.tmax or '?'}"
+    return f"month {r.month}: {warm}, rain {r.rain if r.rain is not None else 'not known'}"
+
+
+def _plain(r: Record, name: Name) -> str:
+    parts = []
+    for info in fields_of(type(r)):
+        value = getattr(r, info.name)
+        if value in (None, "") or info.name == "nth" or (not info.required and value == info.default):
+            continue
+        if isinstance(value, Moment):
+            parts.append(when(value))
+        elif isinstance(value, bool):
+            parts.append(info.label.lower())
+        elif info.cell.form == "ref":
+            parts.append(name(info.cell.to, value))
+        else:
+            parts.append(choice(value) if info.cell.form == "choice" else str(value))
+    return ", ".join(parts)
+
+
+_TELLERS: dict[str, Callable[[Any, Name], str]] = {
+    "meter_reading": _reading,
+    "metered_use": _use,
+    "rain": _rain,
+    "run": _run,
+    "other_use": _other,
+    "upkeep": _upkeep,
+    "household": _household,
+    "program": _program,
+    "planting": _planting,
+    "emitter_group": _emitters,
+    "zone": _zone,
+    "meter": _meter,
+    "pause": _pause,
+    "tariff": _tariff,
+    "bill": _bill,
+    "task": _task,
+    "normal": _normal,
+}

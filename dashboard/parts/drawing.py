@@ -1,0 +1,59 @@
+"""A drawing on the page: its finding, its key, the chart, and the same as a table."""
+
+from __future__ import annotations
+
+from html import escape
+
+import pandas as pd
+import streamlit as st
+
+from dashboard.charts import Drawing
+from dashboard.words import plain
+
+_LONG = 40  # rows beyond which the plain table scrolls in a box of its own
+
+
+def show_drawing(drawing: Drawing, key: str, note: str = "") -> None:
+    """Title, chart and table. The chart carries its text alternative; the table says the same in numbers."""
+    st.markdown(f"##### {plain(drawing.title)}")
+    if drawing.chart is None:
+        st.caption(plain(drawing.text))
+        return
+    if drawing.key:
+        st.html(key_html(drawing.key))
+    st.altair_chart(drawing.chart, width="stretch", key=f"chart-{key}")
+    if note:
+        st.caption(plain(note))
+    with st.expander("The same in words and as a table", key=f"table-{key}"):
+        st.markdown(plain(drawing.text))
+        show_table(drawing.table)
+
+
+def show_table(table: pd.DataFrame) -> None:
+    """A table a screen reader can read, its text shown as it stands."""
+    safe = table.map(plain).rename(columns=plain)
+    st.table(safe, hide_index=True, border="horizontal", height=420 if len(safe) > _LONG else "content")
+
+
+def key_html(entries: tuple[tuple[str, str, str], ...]) -> str:
+    """The key as wrapping words, each with its sign. Names are escaped: they are what a person typed."""
+    items = []
+    for words, colour, manner in entries:
+        shade = escape(colour, quote=True)
+        if manner == "fill":
+            sign = f'<span class="rill-box" style="background:{shade}"></span>'
+        elif manner.startswith("edged "):
+            edge = escape(manner.removeprefix("edged "), quote=True)
+            sign = f'<span class="rill-box" style="background:{shade};border:1.5px solid {edge}"></span>'
+        elif manner == "stripes":
+            bands = f"repeating-linear-gradient(45deg,{shade} 0 3px,transparent 3px 6px)"
+            sign = f'<span class="rill-box" style="background:{bands};border:1.5px solid {shade}"></span>'
+        elif manner == "wash":
+            sign = f'<span class="rill-box" style="background:{shade};opacity:.3"></span>'
+        elif manner in ("line", "dashes"):
+            style = "dashed" if manner == "dashes" else "solid"
+            sign = f'<span class="rill-line" style="border-top:3px {style} {shade}"></span>'
+        else:
+            sign = f'<span class="rill-sign" style="color:{shade}">{escape(manner)}</span>'
+        items.append(f"<li>{sign}{escape(words)}</li>")
+    return f'<ul class="rill-key">{"".join(items)}</ul>'

@@ -1,0 +1,42 @@
+"""A figure on the page: the number, its range, and its working on request."""
+
+from __future__ import annotations
+
+import pandas as pd
+import streamlit as st
+
+from core.figures import Figure
+from core.units import System
+from dashboard.words import amount, plain, span, working_value
+
+
+def figure_tile(label: str, figure: Figure, system: System, currency: str, extra: str = "") -> None:
+    """A figure as a tile with a button that opens its working; two stand beside each other on a phone."""
+    with st.container(width=152, gap="small", key=f"tile-{label.lower().replace(' ', '-')}"):
+        st.metric(plain(label), amount(figure.value, figure.quantity, system, currency))
+        limits = " ".join(t for t in (span(figure, system, currency), figure.note, extra) if t)
+        if limits:
+            st.caption(plain(limits))
+        if figure.working:
+            with st.popover("How we know", help=f"The working of: {label.lower()}", width="content"):
+                show_working(label, figure, system, currency)
+
+
+def show_working(label: str, figure: Figure, system: System, currency: str) -> None:
+    """The lines from inputs to result."""
+    said = amount(figure.value, figure.quantity, system, currency)
+    limits = span(figure, system, currency)
+    st.markdown(f"**{plain(label)}: {plain(said)}**" + (f"  \n{plain(limits)}, 9 times in 10" if limits else ""))
+    table = pd.DataFrame(
+        [
+            {
+                "What": plain(line.what),
+                "Value": plain(working_value(line, system, currency)),
+                "From": plain(line.source),
+            }
+            for line in figure.working
+        ]
+    )
+    st.table(table, hide_index=True, border="horizontal")
+    if figure.note:
+        st.caption(plain(figure.note))

@@ -1,0 +1,189 @@
+"""The few questions that make a whole zone: plants, emitters and how the controller is set for it."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import streamlit as st
+from pydantic import ValidationError
+
+from core.book.kinds import Controller, EmitterGroup, Measured, Planting, Program, Record, Supply, Zone
+from core.book.store import Book
+from core.errors import EntryError, RillbookError
+from core.units import parse_number
+from dashboard import data
+from dashboard.parts.fields import FIRST_DAY, Setting
+from dashboard.parts.garden_form import free_code
+from dashboard.parts.say import next_turn, refuse, tell, turn
+from dashboard.words import choice, listed
+
+WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+NEW, HAND = "a new one", "none: a hand valve"
+
+
+def zone_form(book: Book, setting: Setting) -> None:
+    """One zone in one form; stored as one change set, so that one Undo takes all of it back."""
+    us = setting.system == "us"
+    far, flow = ("ft", "gph") if us else ("m", "lph")
+    form = turn("first-zone")
+    controllers = data.names(book, Controller)
+    types = setting.options["plant_type"]
+    with st.form(form, border=False):
+        name = st.text_input("Name of the zone  :gray[:small[such as Front hedge]]", key=f"{form}.name")
+        st.markdown("**What grows there**")
+        plant = st.selectbox("Plants", list(types), format_func=lambda c: types[c], key=f"{form}.plant", index=None)
+        with st.container(horizontal=True, vertical_alignment="bottom"):
+            count = st.text_input("How many plants", value="1", key=f"{form}.count", width=150)
+            width = st.text_input(f"Width across one, {'feet' if us else 'metres'}", key=f"{form}.width", width=210)
+            bed = st.text_input(
+                f"or area of the bed, {'square feet' if us else 'square metres'}", key=f"{form}.bed", width=250
+            )
+        soils = setting.options["soil"]
+        soil = st.selectbox(
+            "Soil", list(soils), index=list(soils).index("loam"), format_func=lambda c: soils[c], key=f"{form}.soil"
+        )
+        with st.container(horizontal=True, vertical_alignment="bottom"):
+            pots = st.checkbox("Growing in pots", key=f"{form}.pots")
+            pot = st.text_input(f"soil in one pot, {'gallons' if us else 'litres'}", key=f"{form}.pot", width=210)
+        st.markdown("**What waters them**")
+        with st.container(horizontal=True, vertical_alignment="bottom"):
+            emitters = st.text_input("How many emitters", key=f"{form}.emitters", width=180)
+            each = st.text_input(
+                f"Flow of one, {'gallons' if us else 'litres'} per hour", key=f"{form}.each", width=250
+            )
+        st.markdown("**How the controller is set**")
+        where = st.selectbox(
+            "Controller",
+            [*controllers, NEW, HAND],
+            format_func=lambda c: controllers.get(c, c),
+            key=f"{form}.controller",
+        )
+        power = st.radio(
+            "A new one runs on", ("battery", "mains", "solar"), format_func=choice, horizontal=True, key=f"{form}.power"
+        )
+        days = st.pills("Days it waters", WEEK, selection_mode="multi", key=f"{form}.days", format_func=str.capitalize)
+        with st.container(horizontal=True, vertical_alignment="bottom"):
+            start = st.text_input("Start times  :gray[:small[05:00 20:30]]", key=f"{form}.start", width=200)
+            minutes = st.text_input("Minutes each start", key=f"{form}.minutes", width=180)
+            since = st.date_input(
+                "Set like this since",
+                value=data.today(book).replace(day=1),
+                min_value=FIRST_DAY,
+                max_value=data.today(book),
+                format="YYYY-MM-DD",
+                key=f"{form}.since",
+                width=190,
+            )
+        sent = st.form_submit_button("Store the zone", type="primary")
+    if not sent:
+        return
+    typed = {
+        "name": name, "plant": plant, "count": count, "width": width, "bed": bed, "soil": soil, "pots": pots,
+        "pot": pot, "emitters": emitters, "each": each, "controller": where, "power": power, "days": days,
+        "start": start, "minutes": minutes, "since": since, "far": far, "flow": flow, "area": "ft2" if us else "m2",
+        "volume": "gal" if us else "l",
+    }  # fmt: skip
+    try:
+        records = zone_records(book, typed)
+    except EntryError as error:
+        refuse(f"{error} Nothing was stored.")
+        return
+    except ValidationError as error:
+        words = "; ".join(str(e.get("ctx", {}).get("error", e["msg"])) for e in error.errors())
+        refuse(f"These do not fit together: {words}. Nothing was stored.")
+        return
+    try:
+        with book.change(f"wrote down zone: {name.strip()}") as change:
+            for record in records:
+                change.add(record)
+    except RillbookError as error:
+        refuse(str(error))
+        return
+    tell(f"Stored: the zone {name.strip()} with {listed(sorted({r.TITLE for r in records[1:]}))}.", change.number)
+    next_turn("first-zone")
+    st.rerun()
+
+
+def zone_records(book: Book, typed: dict[str, Any]) -> list[Record]:
+    """The records one form makes.
+
+    Raises:
+        EntryError: something needed is missing or cannot be read.
+    """
+    supply = next(iter(data.names(book, Supply)), None)
+    if supply is None:
+        raise EntryError("Write down the water supply first.")
+    for key, words in (("name", "the name of the zone"), ("plant", "what grows there"), ("since", "since when")):
+        if not typed[key] or (isinstance(typed[key], str) and not typed[key].strip()):
+            raise EntryError(f"Enter {words}.")
+    records: list[Record] = []
+    controller: str | None = typed["controller"]
+    if controller == HAND:
+        controller = None
+    elif controller == NEW:
+        controller = free_code("timer", set(data.names(book, Controller)))
+        records.append(Controller(code=controller, name="Controller", power=typed["power"]))
+    code = free_code(typed["name"], set(data.names(book, Zone)))
+    since: date = typed["since"]
+    records.append(
+        Zone(code=code, name=typed["name"], supply=supply, controller=controller, hand=controller is None, since=since)
+    )
+    pot = _measured(typed["pot"], typed["volume"], "volume")
+    if typed["pots"] and pot is None:
+        raise EntryError("Enter the soil in one pot.")
+    width = _measured(typed["width"], typed["far"], "length")
+    records.append(
+        Planting(
+            zone=code,
+            code="plants",
+            since=since,
+            name=typed["name"],
+            plant_type=typed["plant"],
+            count=_whole(typed["count"], "how many plants"),
+            canopy=width,
+            bed=_measured(typed["bed"], typed["area"], "area"),
+            in_pots=typed["pots"],
+            pot=pot if typed["pots"] else None,
+            pot_width=width if typed["pots"] else None,
+            soil="potting-mix" if typed["pots"] and typed["soil"] == "loam" else typed["soil"],
+        )
+    )
+    if typed["emitters"].strip() or typed["each"].strip():
+        flow = _measured(typed["each"], typed["flow"], "flow")
+        count = _whole(typed["emitters"], "how many emitters")
+        records.append(
+            EmitterGroup(zone=code, code="emitters", since=since, count=count, flow_each=flow, waters="plants")
+        )
+    if typed["minutes"].strip() or typed["start"].strip() or typed["days"]:
+        records.append(_program(code, since, typed))
+    return records
+
+
+def _program(zone: str, since: date, typed: dict[str, Any]) -> Program:
+    if not typed["days"]:
+        raise EntryError("Choose the days it waters.")
+    if not typed["start"].strip():
+        raise EntryError("Enter the start times.")
+    if not typed["minutes"].strip():
+        raise EntryError("Enter the minutes of each start.")
+    return Program(
+        zone=zone,
+        since=since,
+        days=" ".join(d for d in WEEK if d in typed["days"]),
+        starts=typed["start"],
+        minutes=float(parse_number(typed["minutes"])),
+    )
+
+
+def _measured(text: str, unit: str, quantity: str) -> Measured | None:
+    return Measured(format(parse_number(text), "f"), unit, quantity) if text.strip() else None
+
+
+def _whole(text: str, what: str) -> int:
+    if not text.strip():
+        raise EntryError(f"Enter {what}.")
+    number = parse_number(text)
+    if number != int(number):
+        raise EntryError(f"“{text}” is not a whole number.")
+    return int(number)

@@ -1,0 +1,52 @@
+"""What was written down lately, each with its own way to be put right or removed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import streamlit as st
+
+from core.book.kinds import Record
+from core.book.store import Book, Stored
+from dashboard.parts.describe import Names, described
+from dashboard.parts.fields import Setting
+from dashboard.parts.forms import RecordForm
+from dashboard.parts.say import next_turn, turn
+from dashboard.parts.store import correct, remove
+from dashboard.words import plain
+
+_OPEN = "recent-open"
+
+
+def recent_list(book: Book, entries: Sequence[Stored[Record]], setting: Setting, names: Names) -> None:
+    """The entries, newest first, one of them opened for putting right."""
+    for stored in entries:
+        name = f"{stored.record.KIND}-{stored.id}"
+        with st.container(key=f"entry-{name}", gap="small"):
+            line = described(stored.record, names)
+            with st.container(horizontal=True, vertical_alignment="center", horizontal_alignment="distribute"):
+                st.markdown(plain(line[:1].upper() + line[1:]), width="stretch")
+                with st.container(horizontal=True, width="content", gap="medium"):
+                    if st.button("Put right", key=f"right-{name}", help=f"Put right: {plain(line)}", type="tertiary"):
+                        st.session_state[_OPEN] = None if st.session_state.get(_OPEN) == name else name
+                        st.rerun()
+                    if st.button("Remove", key=f"remove-{name}", help=f"Remove: {plain(line)}", type="tertiary"):
+                        remove(book, stored, names)
+            if st.session_state.get(_OPEN) == name:
+                put_right_form(book, stored, setting, names, name)
+
+
+def put_right_form(book: Book, stored: Stored[Record], setting: Setting, names: Names, name: str) -> None:
+    """A form with what the record says now."""
+    kind = type(stored.record)
+    form = turn(f"right-{name}.{stored.change_set}")
+    fields: RecordForm[Record] = RecordForm(kind, form, setting, dict(stored.record))
+    with st.form(form):
+        fields.draw_all(leave=("nth",))
+        sent = st.form_submit_button("Store it put right", type="primary")
+    if sent:
+        record = fields.read()
+        if record is not None and correct(book, stored, record, names):
+            st.session_state[_OPEN] = None
+            next_turn(f"right-{name}.{stored.change_set}")
+            st.rerun()

@@ -1,0 +1,48 @@
+"""Tables of a month's review in the reader's units."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from core.review.month import MonthReview
+from core.units import System
+from dashboard.words import amount, span
+
+_PARTS = {"indoor": "Indoor", "other": "Logged other use", "unexplained": "Unexplained"}
+
+
+def parts_table(review: MonthReview, system: System) -> pd.DataFrame:
+    """Where the month's water went, with range and cost."""
+    rows = [
+        {
+            "Part": _PARTS.get(p.part, p.name),
+            "Volume": amount(p.volume.value, "volume", system),
+            "Range": span(p.volume, system),
+            "Cost": amount(p.cost.value, "money", system, review.currency) if p.cost else "",
+        }
+        for p in review.parts
+    ]
+    total = {"Part": "Together", "Volume": amount(review.used.value, "volume", system)}
+    total |= {"Range": span(review.used, system), "Cost": amount(review.cost.value, "money", system, review.currency)}
+    return pd.DataFrame([*rows, total])
+
+
+def zones_table(review: MonthReview, system: System) -> pd.DataFrame:
+    """Each zone's month in numbers."""
+    return pd.DataFrame(
+        [
+            {
+                "Zone": z.name,
+                "Need": amount(z.need.value, "volume", system),
+                "Rain used": amount(z.effective_rain.value, "volume", system),
+                "Given": amount(z.applied.value, "volume", system),
+                "Below the roots": amount(z.percolated.value, "volume", system),
+                "Saved": amount(z.saved.value, "volume", system),
+                "Days ran": z.ran_days,
+                "missed": z.missed_days,
+                "presumed": z.unvouched_days,
+                "short of water": z.stress_days,
+            }
+            for z in review.zones
+        ]
+    )

@@ -1,0 +1,93 @@
+"""Care and season: where the year stands, care that is due, and the guided shutdown and start-up."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from core.book.kinds import Task, Upkeep
+from core.book.store import Book
+from core.care.due import DueItem
+from core.care.keeping import care_of, offered_tasks, season_of, take_tasks
+from dashboard import data
+from dashboard.parts.checklist import checklist_walk
+from dashboard.parts.fields import FIRST_DAY
+from dashboard.parts.go import link
+from dashboard.parts.say import sentence, show_told, tell, turn
+from dashboard.parts.setting import setting_of
+from dashboard.parts.store import store
+from dashboard.words import plain
+
+
+def main() -> None:
+    book = data.book()
+    today = data.today(book)
+    st.header("Care & season")
+    show_told()
+    state = season_of(book, today)
+    sentence(state.sentence, "large")
+    if state.warning:
+        st.warning(plain(state.warning))
+    st.subheader("Care due")
+    items = care_of(book, today)
+    if not items:
+        sentence("Nothing is due in the next two weeks.")
+    tasks = {s.record.code: s.record for s in book.records(Task)}
+    for item in items:
+        due_item(book, item, tasks.get(item.task))
+    offers(book)
+    link("garden", "Change the tasks and how often they come round", part="task")
+    st.subheader("Shutdown and start-up")
+    checklist_walk(book, state)
+
+
+def due_item(book: Book, item: DueItem, task: Task | None) -> None:
+    """One line of care with its caution, how it is done, and the button that says it is."""
+    with st.container(border=True, key=f"due-{item.task}"):
+        sentence(item.sentence)
+        if item.caution or (task and task.how):
+            with st.expander("How, and what to mind"):
+                if task and task.how:
+                    sentence(task.how)
+                if item.caution:
+                    st.markdown(f"**Mind:** {plain(item.caution)}")
+        if task is None:
+            st.caption("Walk the list below.")
+            return
+        today = data.today(book)
+        row = st.form(turn(f"due-{item.task}"), border=False)
+        with row, st.container(horizontal=True, vertical_alignment="bottom"):
+            day = st.date_input(
+                "Day", value=today, min_value=FIRST_DAY, max_value=today, format="YYYY-MM-DD", width=180
+            )
+            note = st.text_input("Note  :gray[:small[optional]]", width=300)
+            sent = st.form_submit_button("Done", type="primary")
+        if sent:
+            record = Upkeep(task=item.task, day=day, note=note)
+            store(book, record, setting_of(book).refs, f"due-{item.task}")
+
+
+def offers(book: Book) -> None:
+    """Tasks that fit what is installed and are not in the book yet."""
+    offered = offered_tasks(book, data.today(book))
+    if not offered:
+        return
+    with st.expander(f"Tasks that fit what you have ({len(offered)})", expanded=not data.names(book, Task)):
+        with st.form(turn("offers"), border=False):
+            wanted = [
+                offer.task
+                for offer in offered
+                if st.checkbox(plain(_offer_words(offer.task)), value=True, key=f"offer-{offer.task.code}")
+            ]
+            sent = st.form_submit_button("Take these on", type="primary")
+        if sent:
+            number = take_tasks(book, wanted)
+            tell(f"{len(wanted)} tasks taken on.", number)
+            st.rerun()
+
+
+def _offer_words(task: Task) -> str:
+    often = f"every {task.every_days} days" if task.every_days else f"each year by {task.due_by}"
+    return f"{task.name} ({often})"
+
+
+main()

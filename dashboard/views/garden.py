@@ -1,0 +1,123 @@
+"""The garden: everything the home is made of, as it stands, with plain forms to add, change and remove."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from core.book.kinds import (
+    Bill,
+    CatchTest,
+    ClockCheck,
+    Controller,
+    EmitterGroup,
+    FlowTest,
+    Home,
+    Household,
+    LeakTest,
+    Meter,
+    Normal,
+    Pause,
+    Planting,
+    Program,
+    Record,
+    Supply,
+    Tariff,
+    Task,
+    Zone,
+)
+from core.book.store import Book, Stored
+from dashboard import data
+from dashboard.parts.describe import described
+from dashboard.parts.fields import Setting
+from dashboard.parts.garden_form import add_form, change_form
+from dashboard.parts.say import sentence, show_told
+from dashboard.parts.setting import setting_of
+from dashboard.parts.store import remove
+from dashboard.words import article, day_words, plain
+
+PARTS: dict[str, tuple[str, type[Record]]] = {
+    "home": ("Home", Home),
+    "zone": ("Zones", Zone),
+    "planting": ("Plants", Planting),
+    "emitter_group": ("Emitters", EmitterGroup),
+    "program": ("Programs", Program),
+    "pause": ("Pauses", Pause),
+    "supply": ("Supply", Supply),
+    "meter": ("Meters", Meter),
+    "controller": ("Controller", Controller),
+    "tariff": ("Water price", Tariff),
+    "bill": ("Bills", Bill),
+    "household": ("Guests, trips", Household),
+    "normal": ("Usual weather", Normal),
+    "task": ("Tasks", Task),
+    "flow_test": ("Flow tests", FlowTest),
+    "catch_test": ("Catch tests", CatchTest),
+    "leak_test": ("Leak tests", LeakTest),
+    "clock_check": ("Clock checks", ClockCheck),
+}
+_OPEN = "garden-open"
+
+
+def main() -> None:
+    book = data.book()
+    setting = setting_of(book)
+    st.header("Garden")
+    part = st.pills(
+        "Part of the garden",
+        list(PARTS),
+        default="zone",
+        format_func=lambda p: PARTS[p][0],
+        key="part",
+        required=True,
+        bind="query-params",
+        label_visibility="collapsed",
+    )
+    title, kind = PARTS[part or "zone"]
+    show_told()
+    st.subheader(title)
+    if kind.HELP:
+        st.caption(plain(kind.HELP))
+    stored = book.records(kind)
+    today = data.today(book)
+    now = [s for s in stored if not kind.SLOT or getattr(s.record, "until", None) is None or s.record.until > today]  # type: ignore[attr-defined]
+    before = [s for s in stored if s not in now]
+    if not now and not before:
+        sentence(f"Nothing here yet: no {kind.TITLE} is in the book.")
+    for item in now:
+        entry(book, item, setting)
+    if before:
+        with st.expander(f"Earlier ({len(before)})", key=f"earlier-{part}"):
+            for item in before:
+                entry(book, item, setting)
+    if kind is Home:
+        return
+    with st.expander(
+        f"Write down another {kind.TITLE}" if stored else f"Write down {article(kind.TITLE)}", expanded=not stored
+    ):
+        add_form(book, kind, setting)
+
+
+def entry(book: Book, stored: Stored[Record], setting: Setting) -> None:
+    """One record with its days, its buttons, and its form when it is opened."""
+    record, name = stored.record, f"{stored.record.KIND}-{stored.id}"
+    line = described(record, setting.refs)
+    with st.container(key=f"entry-{name}", border=True, gap="small"):
+        with st.container(horizontal=True, vertical_alignment="center", horizontal_alignment="distribute"):
+            days = ""
+            if type(record).SLOT and record.KIND != "pause":
+                since, until = record.since, record.until  # type: ignore[attr-defined]
+                days = f"since {day_words(since)}" + (f", until {day_words(until)}" if until else "")
+            st.markdown(plain(line[:1].upper() + line[1:]) + (f"  \n:small[{plain(days)}]" if days else ""))
+            with st.container(horizontal=True, gap="medium", width="content"):
+                if st.button("Change", key=f"change-{name}", help=f"Change: {plain(line)}", type="tertiary"):
+                    st.session_state[_OPEN] = None if st.session_state.get(_OPEN) == name else name
+                    st.rerun()
+                if not isinstance(record, Home) and st.button(
+                    "Remove", key=f"remove-{name}", help=f"Remove: {plain(line)}", type="tertiary"
+                ):
+                    remove(book, stored, setting.refs)
+        if st.session_state.get(_OPEN) == name:
+            change_form(book, stored, setting, lambda: st.session_state.update({_OPEN: None}))
+
+
+main()

@@ -1,0 +1,151 @@
+"""This month: sentence, figures, what to do next, use by day, suspects, days, need, and what cannot be known."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from core.book.store import Book
+from core.figures import Figure
+from core.review.month import MonthReview
+from core.units import System
+from dashboard import data
+from dashboard.charts import Look, days_drawing, need_drawing, use_drawing
+from dashboard.colours import palette
+from dashboard.parts.choose import month_chooser
+from dashboard.parts.drawing import show_drawing, show_table
+from dashboard.parts.figure import figure_tile, show_working
+from dashboard.parts.go import link
+from dashboard.parts.say import sentence, show_told
+from dashboard.parts.suspect import show_suspect
+from dashboard.parts.tables import parts_table, zones_table
+from dashboard.words import amount, counted, day_words, month_words, plain
+
+
+def main() -> None:
+    book = data.book()
+    month = month_chooser(book)
+    review = data.review(book, month)
+    system = data.system(book.home())
+    show_told()
+    if review.empty:
+        empty(month)
+        return
+    sentence(review.sentences[0] if review.sentences else month_words(month), "large")
+    for words in review.sentences[1:]:
+        sentence(words)
+    tiles(review, system)
+    next_steps(review)
+    look = Look.of(review, system, palette(st.context.theme.type))
+    show_drawing(use_drawing(review, look), "use", _reach(review, book))
+    with st.expander("The month by part", key="parts"):
+        show_table(parts_table(review, system))
+    suspects(book, review, system)
+    st.subheader("Did it run?")
+    show_drawing(days_drawing(review, look), "days")
+    st.subheader("Did they need it?")
+    show_drawing(need_drawing(review, look), "need")
+    zone_lines(review, system)
+    care(review)
+    unknown(review)
+
+
+def empty(month: str) -> None:
+    """What to write down first when nothing speaks of the month."""
+    sentence(f"Nothing in the book speaks of {month_words(month)} yet.", "large")
+    sentence("Here you will see the water used, where it went, what it cost and what your plants needed. Begin with:")
+    link("write", "A meter reading, or the rain in your gauge")
+    link("files", "A file of readings or weather from the utility or a station")
+    link("steps", "The first steps, if the garden is not written down yet")
+
+
+def tiles(review: MonthReview, system: System) -> None:
+    """The six figures of the month."""
+    unvouched = review.unvouched.value or 0
+    doubt = f"{counted(unvouched, 'day')} nobody can vouch for" if unvouched else ""
+    worth = amount(review.saved_money.value, "money", system, review.currency)
+    figures: list[tuple[str, Figure, str]] = [
+        ("Water used", review.used, ""),
+        ("Cost", review.cost, ""),
+        ("Saved against sprinklers", review.saved, f"worth {worth}" if review.saved_money.value is not None else ""),
+        ("Unexplained", review.unexplained, ""),
+        ("Days missed", review.missed, doubt),
+        ("Days plants were short", review.stress, ""),
+    ]
+    with st.container(horizontal=True, gap="medium", key="tiles"):
+        for label, figure, extra in figures:
+            figure_tile(label, figure, system, review.currency, extra)
+
+
+def next_steps(review: MonthReview) -> None:
+    """What to do next, most urgent first."""
+    if not review.next_steps:
+        return
+    with st.container(border=True, key="next"):
+        st.markdown("**What to do next**")
+        for step in sorted(review.next_steps, key=lambda s: -s.weight)[:5]:
+            link(step.page, step.words)
+
+
+def suspects(book: Book, review: MonthReview, system: System) -> None:
+    """Findings that wait for a decision, ranked; those decided on stand in a fold."""
+    waiting = [f for f in review.findings if not f.decision or f.decision == "ask_again"]
+    settled = [f for f in review.findings if f not in waiting]
+    if not review.findings:
+        return
+    st.subheader("What it may have been")
+    if not waiting:
+        sentence("Everything found in this month is settled.")
+    for place, finding in enumerate(waiting, 1):
+        show_suspect(book, review, finding, place, system)
+    if settled:
+        with st.expander(f"Settled ({len(settled)})", key="settled"):
+            for finding in settled:
+                show_suspect(book, review, finding, 0, system)
+
+
+def zone_lines(review: MonthReview, system: System) -> None:
+    """Each zone's month in a sentence, with its figures."""
+    if not review.zones:
+        return
+    for zone in review.zones:
+        if zone.sentence:
+            sentence(zone.sentence)
+    with st.expander("Zone by zone, with the working", key="zones"):
+        show_table(zones_table(review, system))
+        for zone in review.zones:
+            for label, figure in (("need", zone.need), ("given", zone.applied), ("saved", zone.saved)):
+                if figure.working:
+                    show_working(f"{zone.name}, {label}", figure, system, review.currency)
+
+
+def care(review: MonthReview) -> None:
+    """Care that is due."""
+    if not review.care_due:
+        return
+    st.subheader("Care due")
+    for item in review.care_due:
+        sentence(item.sentence)
+        if item.caution:
+            with st.expander(f"Before you begin: {plain(item.name)}", key=f"care-{item.task}"):
+                sentence(item.caution)
+    link("care", "Write care down as done")
+
+
+def unknown(review: MonthReview) -> None:
+    """What this book cannot know, and that the past may still change."""
+    st.subheader("What cannot be known")
+    for words in review.cannot_know:
+        st.markdown(f"- {plain(words)}")
+    st.caption("A month can still change: a reading that arrives later tells more about the days before it.")
+
+
+def _reach(review: MonthReview, book: Book) -> str:
+    if review.metered_through is None:
+        return "No meter reading reaches into this month; everything here comes from the programs and the household."
+    through = review.metered_through.astimezone(book.zone_info)
+    if through.date() >= review.last:
+        return ""
+    return f"Metered through {day_words(through)}. Later days, paler, come from the programs and the household."
+
+
+main()

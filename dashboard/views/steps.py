@@ -1,0 +1,248 @@
+"""First steps: from nothing to a first review. Each step can wait; what is stored is ticked off by itself."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import streamlit as st
+from pydantic import ValidationError
+
+from core.book.kinds import Bill, Measured, Meter, MeteredUse, MeterReading, Normal, Supply, Tariff, Weather, Zone
+from core.book.store import Book
+from core.errors import EntryError, RillbookError
+from core.notation import parse_tiers
+from core.units import parse_number
+from dashboard import data
+from dashboard.parts.fields import Setting
+from dashboard.parts.first_zone import zone_form
+from dashboard.parts.go import link
+from dashboard.parts.quick import reading_form
+from dashboard.parts.say import next_turn, refuse, sentence, show_told, tell, turn
+from dashboard.parts.setting import setting_of
+from dashboard.words import choice, listed, plain
+
+UNITS = ("gal", "ft3", "kgal", "ccf", "m3", "l", "imp_gal")
+LATER = "steps-later"
+
+
+@dataclass(frozen=True)
+class FirstStep:
+    """One step: its words, whether the book has it, and what draws it."""
+
+    key: str
+    words: str
+    done: bool
+    needed: bool
+    draw: Callable[[Book, Setting], None]
+
+
+def main() -> None:
+    book = data.book()
+    setting = setting_of(book)
+    st.header("First steps")
+    sentence("Five short steps to a first month. Any of them can wait; come back when you like.")
+    show_told()
+    steps = steps_of(book)
+    done = sum(step.done for step in steps)
+    st.progress(done / len(steps), text=f"{done} of {len(steps)} written down")
+    later: set[str] = st.session_state.setdefault(LATER, set())
+    following = next((s.key for s in steps if not s.done and s.key not in later), None)
+    for place, step in enumerate(steps, 1):
+        state = "✓" if step.done else "○"
+        put_off = " :gray[(later)]" if step.key in later and not step.done else ""
+        with st.expander(f"{state}  {place}. {plain(step.words)}{put_off}", expanded=step.key == following):
+            step.draw(book, setting)
+            if not step.done and step.key not in later and st.button("This can wait", key=f"later-{step.key}"):
+                st.session_state[LATER] = later | {step.key}
+                st.rerun()
+    if following is None or all(s.done for s in steps if s.needed):
+        st.markdown("**You have what a first month needs.**")
+        link("month", "Look at this month")
+
+
+def steps_of(book: Book) -> list[FirstStep]:
+    """The steps with what the book already has."""
+    has = {kind: bool(book.latest(kind, 1)) for kind in (Supply, Zone, Weather, Normal, MeterReading, MeteredUse, Bill)}
+    return [
+        FirstStep("water", "Where the water comes from, and its meter", has[Supply], True, water_form),
+        FirstStep("zones", "What the system waters", has[Zone], True, zones_step),
+        FirstStep("weather", "What the weather is usually like", has[Weather] or has[Normal], True, weather_form),
+        FirstStep("reading", "A first meter reading", has[MeterReading] or has[MeteredUse], False, reading_step),
+        FirstStep("price", "What water costs", bool(book.latest(Tariff, 1)), False, price_form),
+    ]
+
+
+def water_form(book: Book, setting: Setting) -> None:
+    """Supply and meter in one."""
+    if data.names(book, Supply):
+        sentence(f"Written down: {listed(data.names(book, Supply).values())}.")
+        link("garden", "To the supply", part="supply")
+        return
+    with st.form(turn("water"), border=False):
+        source = st.radio("Source", ("main", "well", "barrel", "other"), format_func=choice, horizontal=True)
+        metered = st.checkbox("It has a meter I can read", value=True)
+        unit = st.selectbox(
+            "Its register counts",
+            UNITS,
+            index=0 if setting.system == "us" else UNITS.index("m3"),
+            format_func=choice,
+            help="Printed on its face. US and imperial gallons are not the same.",
+        )
+        step = st.text_input("Smallest step you can read  :gray[:small[in that unit: 1, 10, 0.1]]", value="1")
+        digits = st.text_input("Digits before the decimal mark  :gray[:small[painted zeros included]]", value="7")
+        sent = st.form_submit_button("Store the water", type="primary")
+    if not sent:
+        return
+    try:
+        supply = Supply.model_validate(
+            {"code": "water", "name": choice(source).capitalize(), "source": source, "metered": metered}
+        )
+        meter = Meter.model_validate(
+            {
+                "code": "meter",
+                "name": "Meter",
+                "supply": "water",
+                "unit": unit,
+                "resolution": parse_number(step),
+                "digits": int(parse_number(digits)),
+            }
+        )
+        with book.change("wrote down supply and meter") as change:
+            change.add(supply)
+            if metered:
+                change.add(meter)
+    except RillbookError as error:
+        refuse(f"{error} Nothing was stored.")
+    except ValidationError:
+        refuse("The step is more than 0, the digits from 3 to 12. Nothing was stored.")
+    else:
+        tell(f"Stored: {supply.name}{', with its meter' if metered else ''}.", change.number)
+        next_turn("water")
+        st.rerun()
+
+
+def zones_step(book: Book, setting: Setting) -> None:
+    """Zones one by one."""
+    zones = data.names(book, Zone)
+    if zones:
+        sentence(f"Written down: {listed(zones.values())}. Another one:")
+    if not data.names(book, Supply):
+        sentence("A zone needs a supply: store the step above first.")
+        return
+    zone_form(book, setting)
+
+
+def weather_form(book: Book, setting: Setting) -> None:
+    """Twelve months of normals, pasted as three rows of numbers, or a file."""
+    normals = {s.record.month for s in book.records(Normal)}
+    if len(normals) == 12:
+        sentence("Usual weather of all twelve months is written down.")
+        link("garden", "To the usual weather", part="normal")
+        return
+    sentence("Plants' need comes from the weather. The climate page of your weather service has these three rows.")
+    warm, wet = ("°F", "inches") if setting.system == "us" else ("°C", "mm")
+    form = turn("normals")
+    rows = {
+        "tmin": f"Usual lowest temperature, {warm}, January to December",
+        "tmax": f"Usual highest temperature, {warm}, January to December",
+        "rain": f"Usual rain in the month, {wet}, January to December",
+    }
+    with st.form(form, border=False):
+        texts = {
+            name: st.text_input(f"{words}  :gray[:small[twelve numbers, space between]]", key=f"{form}.{name}")
+            for name, words in rows.items()
+        }
+        sent = st.form_submit_button("Store the twelve months", type="primary")
+    link("files", "Or bring in a file of daily weather, which is better")
+    if not sent:
+        return
+    try:
+        values = {name: twelve(text, rows[name]) for name, text in texts.items()}
+        heat, depth = ("f", "in") if setting.system == "us" else ("c", "mm")
+        records = [
+            Normal(
+                month=month + 1,
+                tmin=Measured(values["tmin"][month], heat, "temperature"),
+                tmax=Measured(values["tmax"][month], heat, "temperature"),
+                rain=Measured(values["rain"][month], depth, "depth"),
+            )
+            for month in range(12)
+        ]
+        with book.change("wrote down the usual weather") as change:
+            for record in records:
+                change.add(record)
+    except RillbookError as error:
+        refuse(f"{error} Nothing was stored.")
+    else:
+        tell("Stored: the usual weather of twelve months.", change.number)
+        next_turn("normals")
+        st.rerun()
+
+
+def twelve(text: str, what: str) -> list[str]:
+    """Twelve numbers from one line.
+
+    Raises:
+        EntryError: not twelve, or one that is no number.
+    """
+    words = text.replace(";", " ").split()
+    if len(words) != 12:
+        raise EntryError(f"{what}: {len(words)} numbers. Expected twelve, such as 21 25 33 40 48 56 62 61 52 41 30 22.")
+    return [format(parse_number(word), "f") for word in words]
+
+
+def reading_step(book: Book, setting: Setting) -> None:
+    """The first reading."""
+    reading_form(book, setting, setting.refs)
+
+
+def price_form(book: Book, setting: Setting) -> None:
+    """What water costs, in the simplest form."""
+    supply = next(iter(data.names(book, Supply)), None)
+    if supply is None:
+        sentence("A price needs a supply: store the first step before.")
+        return
+    if book.latest(Tariff, 1):
+        sentence("A price is written down.")
+        link("garden", "To the water price", part="tariff")
+        return
+    form = turn("price")
+    sentence("On your bill. Price steps, sewer and other charges can follow on the garden page.", "small")
+    with st.form(form, border=False):
+        unit = st.selectbox(
+            "Billing unit", UNITS, index=2 if setting.system == "us" else 4, format_func=choice, key=f"{form}.unit"
+        )
+        base = st.text_input("Base charge each month", value="0", key=f"{form}.base", width=220)
+        prices = st.text_input(
+            "Price of one unit  :gray[:small[3.65, or to 4: 3.65 / to 10: 5.10 / rest: 6.17]]", key=f"{form}.prices"
+        )
+        sent = st.form_submit_button("Store the price", type="primary")
+    if not sent:
+        return
+    try:
+        if not prices.strip():
+            raise EntryError("Enter the price of one unit.")
+        since = data.today(book).replace(month=1, day=1)
+        tariff = Tariff.model_validate(
+            {
+                "supply": supply,
+                "since": since,
+                "unit": unit,
+                "base": float(parse_number(base)),
+                "prices": str(parse_tiers(prices)),
+            }
+        )
+        with book.change(f"wrote down the price of water: {tariff.prices}") as change:
+            change.add(tariff)
+    except RillbookError as error:
+        refuse(f"{error} Nothing was stored.")
+    except ValidationError:
+        refuse("The base charge is 0 or more. Nothing was stored.")
+    else:
+        tell(f"Stored: {tariff.prices} for each {choice(tariff.unit)}, from {since:%Y-%m-%d} on.", change.number)
+        next_turn("price")
+        st.rerun()
+
+
+main()

@@ -1,0 +1,166 @@
+"""Words and numbers for the screen: parts, states, figures with their range, and text that stays text."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+import pandas as pd
+
+from core.accounts.findings import Finding, FindingKind
+from core.figures import Figure, Line
+from core.units import QUANTITIES, System, show
+
+UNITS: dict[System, str] = {"us": "gallons, inches", "metric": "litres, mm"}
+
+# What a finding is called on the screen; "{zone}" is filled with the zone or the group of zones.
+FINDINGS: dict[FindingKind, str] = {
+    "steady": "Water running all the time",
+    "stuck_open": "{zone}: a valve that did not close",
+    "more_than_set": "{zone}: more water than set, a line off or broken",
+    "less_than_set": "{zone}: less water than set, clogged or shut",
+    "not_delivered": "{zone}: runs that brought no water",
+    "another_schedule": "{zone}: it runs otherwise than the book says",
+    "one_off": "One large use nobody wrote down",
+    "misread": "A reading that does not fit",
+    "two_meters": "Two registers under one meter",
+    "after_shutdown": "{zone}: water moving after shutdown",
+}
+STRENGTHS = {"strong": "strong evidence", "fair": "fair evidence", "weak": "weak evidence"}
+VERDICTS = {
+    "explained": "Cause found",
+    "harmless": "Harmless",
+    "repaired": "Repaired",
+    "ask_again": "Ask me again",
+}
+STATES = {
+    "ran": "ran, written down or seen at the meter",
+    "presumed": "presumed from the program",
+    "missed": "did not run",
+    "paused": "paused on purpose",
+    "off": "no run set",
+    "none": "not in use",
+}
+
+# Words of the records' choices where the stored word alone would be curt.
+CHOICES = {
+    "us": "US: gallons and inches",
+    "metric": "metric: litres and millimetres",
+    "main": "public main",
+    "barrel": "rain barrel",
+    "imp_gal": "imperial gallons",
+    "gal": "US gallons",
+    "kgal": "thousand US gallons",
+    "ft3": "cubic feet",
+    "ccf": "hundred cubic feet (ccf)",
+    "m3": "cubic metres",
+    "l": "litres",
+    "eye": "by eye",
+    "bill": "from a bill",
+    "file": "from a file",
+    "button": "button or flag emitter",
+    "inline": "tubing with emitters inside",
+    "soaker": "soaker tubing",
+    "watering": "only while the system waters",
+    "any": "any time of year",
+    "not_needed": "not needed",
+    "ask_again": "ask me again",
+    "explained": "cause found",
+}
+
+_MARKS = re.compile(r"([\\`*_{}\[\]()#+\-.!|<>~$:&=^@/])")
+
+
+def plain(text: object) -> str:
+    """``text`` so that a widget that reads markdown shows it letter for letter."""
+    return _MARKS.sub(r"\\\1", str(text)).replace("\n", " ")
+
+
+def choice(word: str) -> str:
+    """A choice as a person reads it."""
+    return CHOICES.get(word, word.replace("_", " "))
+
+
+def day_words(day: date | datetime | pd.Timestamp, year: bool = True) -> str:
+    """``14 July 2026``."""
+    return f"{day.day} {day:%B %Y}" if year else f"{day.day} {day:%B}"
+
+
+def moment_words(moment: datetime | pd.Timestamp, zone: ZoneInfo, exact: str = "minute") -> str:
+    """An instant on the home's clock: ``14 July 2026, 07:30``; only the day when no more is known."""
+    local = moment.astimezone(zone)
+    return day_words(local) if exact == "day" else f"{day_words(local)}, {local:%H:%M}"
+
+
+def month_words(month: str) -> str:
+    """``2026-07`` as ``July 2026``."""
+    return f"{date.fromisoformat(month + '-01'):%B %Y}"
+
+
+def listed(words: Iterable[str]) -> str:
+    """``a, b and c``."""
+    items = list(words)
+    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}" if items else ""
+
+
+def article(noun: str) -> str:
+    """``a zone``, ``an emitter group``."""
+    return f"{'an' if noun[0] in 'aeio' else 'a'} {noun}"
+
+
+def counted(number: float, one: str, many: str = "") -> str:
+    """``1 day``, ``3 days``."""
+    return f"{number:,.0f} {one if round(number) == 1 else many or one + 's'}"
+
+
+def amount(value: float | None, quantity: str, system: System, currency: str = "$") -> str:
+    """A value of a figure as text with its unit."""
+    if value is None or value != value:  # noqa: PLR0124 - NaN
+        return "not known"
+    if quantity == "money":
+        return f"{'−' if value < -0.004 else ''}{currency}{abs(value):,.2f}"
+    if quantity == "days":
+        return counted(value, "day")
+    if quantity == "share":
+        return f"{value * 100:,.0f} %".replace("-", "−")
+    if quantity == "count":
+        return f"{value:,.0f}".replace("-", "−")
+    return show(value, quantity, system)
+
+
+def span(figure: Figure, system: System, currency: str = "$") -> str:
+    """The figure's 90 % range in words, or ""."""
+    if figure.low is None or figure.high is None or figure.value is None:
+        return ""
+    low, high = (amount(v, figure.quantity, system, currency) for v in (figure.low, figure.high))
+    return "" if low == high else f"likely {low} to {high}"
+
+
+_BASES = {q.base: q.name for q in QUANTITIES.values()}
+
+
+def working_value(line: Line, system: System, currency: str = "$") -> str:
+    """The value of one line of a working, in the reader's units."""
+    if isinstance(line.value, str):
+        return f"{line.value} {line.unit}".strip()
+    name = _BASES.get(line.unit, line.unit if line.unit in ("money", "days", "share", "count") else "")
+    if name in QUANTITIES:
+        small = abs(line.value) < 10
+        return show(line.value, name, system, 2 if small else None)
+    if name:
+        return amount(line.value, name, system, currency)
+    number = f"{line.value:,.3f}".rstrip("0").rstrip(".") if abs(line.value) < 1000 else f"{line.value:,.0f}"
+    return f"{number} {line.unit}".strip().replace("-", "−")
+
+
+def finding_words(finding: Finding, zones: dict[str, str]) -> str:
+    """A finding's name with its zone, or with all zones that cannot be told apart."""
+    codes = finding.group or ((finding.zone,) if finding.zone else ())
+    named = [zones.get(code, code) for code in codes]
+    words = FINDINGS[finding.kind]
+    if "{zone}" in words:
+        where = listed(named).replace(" and ", " or ") if named else "An unknown zone"
+        return words.format(zone=where[:1].upper() + where[1:])
+    return f"{words} ({listed(named)})" if named else words
