@@ -46,7 +46,7 @@ class ConflictError(RillbookError):
 
     def __str__(self) -> str:
         pairs = [f"{name} is {_say(old)} there, {_say(new)} here" for name, (old, new) in self.differs.items()]
-        return f"{_first_up(self.record)} is already there with other values: {'; '.join(pairs)}. Nothing was stored."
+        return f"{first_up(self.record)} is already there with other values: {'; '.join(pairs)}. Nothing was stored."
 
 
 @dataclass(eq=False)
@@ -66,7 +66,7 @@ class OverlapError(RillbookError):
 
     def __str__(self) -> str:
         return (
-            f"{_first_up(self.record)} would hold on days when {self.in_the_way} holds already. "
+            f"{first_up(self.record)} would hold on days when {self.in_the_way} holds already. "
             "Say that one changed on a day, or end it first. Nothing was stored."
         )
 
@@ -118,5 +118,6 @@ def _say(value: Any) -> str:
     return {True: "yes", False: "no"}[value] if isinstance(value, bool) else str(value)
 
 
-def _first_up(text: str) -> str:
+def first_up(text: str) -> str:
+    """Words as the beginning of a sentence."""
     return text[:1].upper() + text[1:]

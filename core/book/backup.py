@@ -42,7 +42,7 @@ def backup(book: Path, dest: Path) -> Path:
         dest = dest / stamped(book, "copy").name
     if dest.exists():
         raise BookError(f"{dest} is there already. Choose another name for the copy.")
-    part = dest.with_name(f".{dest.name}.part")
+    part = _beside(dest, "part")
     try:
         with connected(book, readonly=True) as source:
             _copy(source, part)
@@ -74,8 +74,7 @@ def restore(src: Path, dest: Path) -> Path | None:
                 raise BookError(f"{src} is the book itself, not a backup of it.")
             number = max(number, _live_number(dest))
             kept = keep(dest, "before-restore")
-        part = dest.with_name(f".{dest.name}.restoring")
-        discard(part)
+        part = _beside(dest, "restoring")
         try:
             _copy(source, part)
             _prepare(part, number + 1, src)
@@ -136,11 +135,19 @@ def _patience(path: Path) -> Callable[[int, int, int], None]:
     """sqlite3 waits for a locked file without end; this ends it."""
     until = time.monotonic() + BUSY_SECONDS
 
-    def check(_status: int, remaining: int, _total: int) -> None:
-        if remaining and time.monotonic() > until:
+    def check(status: int, _remaining: int, _total: int) -> None:
+        if status & 0xFF in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED) and time.monotonic() > until:
             raise BookError(f"{path} is in use by another program. Close it there, or try again.")
 
     return check
+
+
+def _beside(dest: Path, end: str) -> Path:
+    if not dest.parent.is_dir():
+        raise BookError(f"There is no folder {dest.parent}.")
+    part = dest.with_name(f".{dest.name}.{end}")
+    discard(part)
+    return part
 
 
 def _prepare(part: Path, number: int, src: Path) -> None:

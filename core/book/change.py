@@ -16,7 +16,7 @@ from pydantic import ValidationError
 
 from core.book.comparing import compare
 from core.book.journal import Journal
-from core.book.kinds import KINDS, Home, Record
+from core.book.kinds import KINDS, Home, Meter, Record
 from core.book.lookup import (
     Stored,
     by_id,
@@ -28,7 +28,7 @@ from core.book.lookup import (
     version_in_the_way,
 )
 from core.book.rows import R, Row, in_words, key_columns, names_of, referrers_of, refs_of, row_of
-from core.errors import ConflictError, EntryError, InUseError, NotFoundError, OverlapError, StaleError
+from core.errors import ConflictError, EntryError, InUseError, NotFoundError, OverlapError, StaleError, first_up
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,12 +94,13 @@ class Change:
             ConflictError, OverlapError, NotFoundError: as ``add``, for the first record that does not fit.
         """
         added = there = 0
-        for kind, group in groupby(records, key=type):
+        for _, group in groupby(records, key=type):
             batch = list(group)
+            kind = type(batch[0])
             if kind.SLOT:
-                ids = {s.id for s in self.records(kind)}
-                mine = {self.add(record) for record in batch}
-                added, there = added + len(mine - ids), there + len(batch) - len(mine - ids)
+                known = {stored.id for stored in self.records(kind)}
+                new = {self.add(record) for record in batch} - known
+                added, there = added + len(new), there + len(batch) - len(new)
                 continue
             outcome = compare(self._connection, batch)
             if outcome.conflicts:
@@ -128,7 +129,7 @@ class Change:
         old_row = row_of(old.record)
         if row == old_row:
             return
-        if "code" in kind.KEY and kind.KEY == ("code",) and record.key() != old.record.key():
+        if kind.KEY == ("code",) and record.key() != old.record.key():
             raise EntryError(f"A {kind.TITLE}'s code never changes: “{old.record.key()[0]}” stays. Change its name.")
         other = by_key(self._connection, kind, _key_of(kind, row))
         if other is not None and other.id != row_id:
@@ -153,7 +154,9 @@ class Change:
         old = self._seen(kind, row_id, seen)
         was: Any = old.record
         if any(getattr(record, name) != getattr(was, name) for name in kind.SLOT):
-            raise EntryError(f"{in_words(record)} does not follow {in_words(was)}: it is another {kind.TITLE}.")
+            raise EntryError(
+                f"{first_up(in_words(record))} does not follow {in_words(was)}: it is another {kind.TITLE}."
+            )
         given: Any = record
         later_end = given.until if given.until is not None and given.until > day else was.until
         new = _with(record, since=day, until=later_end)
@@ -162,7 +165,7 @@ class Change:
             return begun.id
         if day == was.since:
             raise EntryError(
-                f"{in_words(was)} begins on {day} itself. If it was wrong from the start, correct it instead."
+                f"{first_up(in_words(was))} begins on {day} itself. If it was wrong from the start, correct it instead."
             )
         if day < was.since or (was.until is not None and day >= was.until):
             raise EntryError(f"{day} is not within the days of {_days_in_words(was)}. Choose a day within them.")
@@ -191,7 +194,7 @@ class Change:
             users = referring(self._connection, kind, old.record.key()[0])
             if users:
                 raise InUseError(
-                    f"{in_words(old.record)} cannot be removed: {_some(users)} refer to it. "
+                    f"{first_up(in_words(old.record))} cannot be removed: {_some(users)} refer to it. "
                     "Remove those first, or give it a last day."
                 )
         self._journal.remove(kind, row_id)
@@ -201,15 +204,15 @@ class Change:
         for to, code, words in self._later_refs:
             if not code_is_there(self._connection, to, code):
                 raise _missing(to, code, words)
+            self._check_not_behind_itself(code, words)
 
     # the rules
 
     def _seen(self, kind: type[R], row_id: int, seen: int | None) -> Stored[R]:
         stored = by_id(self._connection, kind, row_id)
         if seen is not None and stored.change_set not in (seen, self.number):
-            raise StaleError(
-                f"{in_words(stored.record)} has been changed since you read it. Look at it again. Nothing was stored."
-            )
+            words = first_up(in_words(stored.record))
+            raise StaleError(f"{words} has been changed since you read it. Look at it again. Nothing was stored.")
         return stored
 
     def _check_refs(self, record: Record, row: Row) -> None:
@@ -223,14 +226,20 @@ class Change:
             elif not code_is_there(self._connection, to, code):
                 raise _missing(to, code, in_words(record))
 
+    def _check_not_behind_itself(self, code: str, words: str) -> None:
+        passed: set[str] = set()
+        at: str | None = code
+        while at is not None:
+            if at in passed:
+                raise EntryError(f"{first_up(words)} would be behind itself. Nothing was stored.")
+            passed.add(at)
+            meter = self.find(Meter, at)
+            at = meter.record.downstream_of if meter else None
+
     def _check_many_refs(self, kind: type[Record], records: list[Record]) -> None:
         for name, to in refs_of(kind):
-            users: dict[str, Record] = {}
-            for record in records:
-                users.setdefault(getattr(record, name), record)
+            users = {code: record for record in records if (code := getattr(record, name)) is not None}
             for code, record in users.items():
-                if code is None:
-                    continue
                 if to == kind.KIND:
                     self._later_refs.append((to, code, in_words(record)))
                 elif not code_is_there(self._connection, to, code):
@@ -252,7 +261,9 @@ def _with(record: R, **values: Any) -> R:
     try:
         return type(record)(**{**dict(record), **values})
     except ValidationError as error:
-        raise EntryError(f"{in_words(record)}: {error.errors()[0]['msg'].removeprefix('Value error, ')}.") from error
+        raise EntryError(
+            f"{first_up(in_words(record))}: {error.errors()[0]['msg'].removeprefix('Value error, ')}."
+        ) from error
 
 
 def _but_until(one: Record, other: Record) -> list[str]:

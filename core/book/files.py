@@ -66,6 +66,7 @@ def _connect(path: Path, mode: str) -> sqlite3.Connection:
     # FULL: what was confirmed survives a power cut, in WAL mode too
     connection.execute("PRAGMA foreign_keys = ON")
     connection.execute("PRAGMA synchronous = FULL")
+    connection.execute("PRAGMA cache_size = -32000")  # at most 32 MB, so that a long import is written out once
     return connection
 
 

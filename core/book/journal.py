@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from functools import cache
-from itertools import count
+from itertools import chain, count
 from typing import Any, Literal
 
 from core.book.kinds import KINDS, Record
@@ -23,6 +23,7 @@ from core.book.rows import Row, names_of
 
 Op = Literal["add", "alter", "remove"]
 BLOCK = 10_000  # rows in one journal entry of a bulk addition
+TOGETHER = 100  # rows in one INSERT: more than twice as quick as one by one
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +72,7 @@ class Journal:
     def insert(self, kind: type[Record], row: Row) -> int:
         """Adds one row and returns its id."""
         number = self._number()
-        cursor = self.connection.execute(_insert_sql(kind), (None, number, *row))
+        cursor = self.connection.execute(_insert_sql(kind, _all_names(kind)), (None, number, *row))
         row_id = int(cursor.lastrowid or 0)
         self._note(kind, "add", row_id, after=_named(kind, (row_id, number, *row)))
         return row_id
@@ -83,8 +84,8 @@ class Journal:
             part = rows[start : start + BLOCK]
             last = self.connection.execute("SELECT seq FROM sqlite_sequence WHERE name = ?", (kind.KIND,)).fetchone()
             first = (last[0] if last else 0) + 1
-            numbered = ((row_id, number, *row) for row_id, row in zip(count(first), part, strict=False))
-            self.connection.executemany(_insert_sql(kind), numbered)
+            numbered = [(row_id, number, *row) for row_id, row in zip(count(first), part, strict=False)]
+            self._insert(kind, _all_names(kind), numbered)
             self._note(kind, "add", first, len(part), after={"change_set": number})
 
     def alter(self, kind: type[Record], row_id: int, row: Row) -> None:
@@ -117,12 +118,7 @@ class Journal:
 
     def put_in(self, kind: type[Record], rows: Sequence[dict[str, Any]]) -> None:
         """Puts whole rows in again under the ids they had; the ids follow each other."""
-        columns = ", ".join(f'"{name}"' for name in rows[0])
-        marks = ", ".join("?" * len(rows[0]))
-        self.connection.executemany(
-            f'INSERT INTO "{kind.KIND}" ({columns}) VALUES ({marks})',  # noqa: S608
-            (tuple(row.values()) for row in rows),
-        )
+        self._insert(kind, tuple(rows[0]), [tuple(row.values()) for row in rows])
         after = rows[0] if len(rows) == 1 else {"change_set": rows[0]["change_set"]}
         self._note(kind, "add", rows[0]["id"], len(rows), after=after)
 
@@ -130,6 +126,14 @@ class Journal:
         """A whole row as it stands."""
         found = self.connection.execute(f'{select_sql(kind)} WHERE "id" = ?', (row_id,)).fetchone()
         return _named(kind, found)
+
+    def _insert(self, kind: type[Record], names: tuple[str, ...], rows: Sequence[Row]) -> None:
+        whole = len(rows) - len(rows) % TOGETHER
+        self.connection.executemany(
+            _insert_sql(kind, names, TOGETHER),
+            (tuple(chain.from_iterable(rows[at : at + TOGETHER])) for at in range(0, whole, TOGETHER)),
+        )
+        self.connection.executemany(_insert_sql(kind, names), rows[whole:])
 
     def _number(self) -> int:
         if self.number is None:
@@ -204,11 +208,16 @@ def _json(row: dict[str, Any] | None) -> str | None:
 
 
 def _named(kind: type[Record], row: Row) -> dict[str, Any]:
-    return dict(zip(("id", "change_set", *names_of(kind)), row, strict=True))
+    return dict(zip(_all_names(kind), row, strict=True))
 
 
 @cache
-def _insert_sql(kind: type[Record]) -> str:
-    names = ("id", "change_set", *names_of(kind))
-    columns, marks = ", ".join(f'"{name}"' for name in names), ", ".join("?" * len(names))
-    return f'INSERT INTO "{kind.KIND}" ({columns}) VALUES ({marks})'  # noqa: S608 - names come from declarations
+def _all_names(kind: type[Record]) -> tuple[str, ...]:
+    return ("id", "change_set", *names_of(kind))
+
+
+@cache
+def _insert_sql(kind: type[Record], names: tuple[str, ...], together: int = 1) -> str:
+    columns = ", ".join(f'"{name}"' for name in names)
+    marks = ", ".join([f"({', '.join('?' * len(names))})"] * together)
+    return f'INSERT INTO "{kind.KIND}" ({columns}) VALUES {marks}'  # noqa: S608 - names come from declarations

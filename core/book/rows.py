@@ -38,12 +38,15 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class _Field:
-    """How one field becomes columns: ``put`` makes the cells of a value, ``take`` the value of the cells."""
+    """How one field becomes columns: ``put`` makes the cell (or cells) of a value, ``take`` the value of the cells."""
 
     name: str
     columns: tuple[Column, ...]
-    put: Callable[[Any], Row] | None
+    put: Callable[[Any], Any] | None
     take: Callable[..., Any] | None
+
+
+_Single = tuple[str, str, Callable[[Any], Any] | None, Callable[..., Any] | None]  # SQL type, CHECK, put, take
 
 
 @cache
@@ -90,11 +93,13 @@ def row_of(record: Record) -> Row:
     """
     cells: list[Any] = []
     values = record.__dict__
-    for name, put in _puts(type(record)):
+    for name, put, several in _puts(type(record)):
         if put is None:
             cells.append(values[name])
-        else:
+        elif several:
             cells.extend(put(values[name]))
+        else:
+            cells.append(put(values[name]))
     return tuple(cells)
 
 
@@ -134,12 +139,13 @@ def _telling(record: Record, name: str) -> bool:
 def _first_cell(part: _Field, value: Any) -> Any:
     if isinstance(value, datetime) and part.columns[0].name.endswith("_utc"):
         return value.astimezone(UTC).isoformat()
-    return value if part.put is None else part.put(value)[0]
+    cell = value if part.put is None else part.put(value)
+    return cell[0] if len(part.columns) > 1 else cell
 
 
 @cache
-def _puts(kind: type[Record]) -> tuple[tuple[str, Callable[[Any], Row] | None], ...]:
-    return tuple((part.name, part.put) for part in _plan(kind))
+def _puts(kind: type[Record]) -> tuple[tuple[str, Callable[[Any], Any] | None, bool], ...]:
+    return tuple((part.name, part.put, len(part.columns) > 1) for part in _plan(kind))
 
 
 @cache
@@ -164,20 +170,12 @@ def _field(info: FieldInfo) -> _Field:
         return _Field(name, columns, _put_measured, _take_measured(cell.quantity))
     if cell.form == "moment":
         exact = column("TEXT", "_exact", "{0} IN ('minute', 'hour', 'day')")
-        return _Field(
-            name, (column("TEXT", "_utc"), column("INTEGER", "_offset_min"), exact), _put_moment, _take_moment
-        )
-    if cell.form == "day":
-        return _Field(name, (column("TEXT", check="{0} IS date({0})"),), _put_day, _take_day)
-    if cell.form == "decimal":
-        return _Field(name, (column("TEXT"),), _put_decimal, _take_decimal)
-    if cell.form == "yesno":
-        return _Field(name, (column("INTEGER", check="{0} IN (0, 1)"),), _put_yesno, _take_yesno)
-    if cell.form == "choice":
-        words = ", ".join(f"'{word}'" for word in info.choices)
-        return _Field(name, (column("TEXT", check=f"{{0}} IN ({words})"),), None, None)
-    sql = {"whole": "INTEGER", "number": "REAL"}.get(cell.form, "TEXT")
-    return _Field(name, (column(sql, to=cell.to),), None, None)
+        written = (column("TEXT", "_utc"), column("INTEGER", "_offset_min"), exact)
+        return _Field(name, written, _put_moment, _take_moment)
+    sql, check, put, take = _SINGLE.get(cell.form, _AS_IT_IS)
+    if info.choices:
+        check = "{{0}} IN ({})".format(", ".join(f"'{word}'" for word in info.choices))
+    return _Field(name, (column(sql, check=check, to=cell.to),), put, take)
 
 
 def _put_measured(value: Measured | None) -> Row:
@@ -209,27 +207,27 @@ def _take_moment(utc: str | None, offset: int, exact: Any) -> Moment | None:
     return None if utc is None else Moment(datetime.fromisoformat(utc), offset, exact)
 
 
-def _put_day(value: date | None) -> Row:
+def _put_day(value: date | None) -> str | None:
     if value is None:
-        return (None,)
+        return None
     _check_year(value, value)
-    return (value.isoformat(),)
+    return value.isoformat()
 
 
 def _take_day(text: str | None) -> date | None:
     return None if text is None else date.fromisoformat(text)
 
 
-def _put_decimal(value: Decimal | None) -> Row:
-    return (None,) if value is None else (str(value),)
+def _put_decimal(value: Decimal | None) -> str | None:
+    return None if value is None else str(value)
 
 
 def _take_decimal(text: str | None) -> Decimal | None:
     return None if text is None else Decimal(text)
 
 
-def _put_yesno(value: bool | None) -> Row:
-    return (None,) if value is None else (int(value),)
+def _put_yesno(value: bool | None) -> int | None:
+    return None if value is None else int(value)
 
 
 def _take_yesno(value: int | None) -> bool | None:
@@ -238,4 +236,14 @@ def _take_yesno(value: int | None) -> bool | None:
 
 def _check_year(value: date, written: object) -> None:
     if not YEARS[0] <= value.year < YEARS[1]:
-        raise EntryError(f"“{written}” is not a year of this book. Expected {YEARS[0]} to {YEARS[1] - 1}.")
+        raise EntryError(f"“{written}” is not in a year of this book. Expected {YEARS[0]} to {YEARS[1] - 1}.")
+
+
+_AS_IT_IS: _Single = ("TEXT", "", None, None)
+_SINGLE: dict[str, _Single] = {
+    "day": ("TEXT", "{0} IS date({0})", _put_day, _take_day),
+    "decimal": ("TEXT", "", _put_decimal, _take_decimal),
+    "yesno": ("INTEGER", "{0} IN (0, 1)", _put_yesno, _take_yesno),
+    "whole": ("INTEGER", "", None, None),
+    "number": ("REAL", "", None, None),
+}

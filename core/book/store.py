@@ -130,12 +130,17 @@ class Book:
 
     def frame(self, kind_name: str, as_of: datetime | None = None) -> pd.DataFrame:
         """The records of a kind as a table; see :mod:`core.book.frames`. ``as_of`` is an aware instant."""
-        with files.connected(self.path) as connection:
-            return frames.frame(connection, KINDS[kind_name], as_of, self.zone_info)
+        return self.frames(as_of)[kind_name]
 
     def frames(self, as_of: datetime | None = None) -> Frames:
         """All tables by kind, each read when first asked for."""
-        return Frames(lambda kind_name: self.frame(kind_name, as_of))
+        zone = None if as_of is None else self.zone_info
+
+        def load(kind_name: str) -> pd.DataFrame:
+            with files.connected(self.path) as connection:
+                return frames.frame(connection, KINDS[kind_name], as_of, zone)
+
+        return Frames(load)
 
     def change_sets(self, limit: int = 50) -> list[ChangeSet]:
         """The latest actions, newest first."""

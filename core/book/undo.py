@@ -12,10 +12,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from core.book.journal import ChangeSet, Entry, Journal, change_sets, entries_of, whole_rows
-from core.book.kinds import Home, Record
+from core.book.kinds import KINDS, Home, Record
 from core.book.lookup import Stored, by_key, code_is_there, referring, select_sql, version_in_the_way
 from core.book.rows import in_words, key_columns, names_of, record_of, referrers_of, refs_of
-from core.errors import NotFoundError, UndoError
+from core.errors import NotFoundError, UndoError, first_up
 
 
 def undo(connection: sqlite3.Connection, number: int) -> int:
@@ -28,9 +28,9 @@ def undo(connection: sqlite3.Connection, number: int) -> int:
     target = _target(connection, number)
     entries = entries_of(connection, number)
     if not entries:
-        raise UndoError(f"{_quoted(target)} wrote nothing that could be undone.")
+        raise UndoError(f"{first_up(_quoted(target))} wrote nothing that could be undone.")
     if any(e.kind is Home and e.op == "add" for e in entries):
-        raise UndoError(f"{_quoted(target)} began the book; it cannot be undone.")
+        raise UndoError(f"{first_up(_quoted(target))} began the book; it cannot be undone.")
     journal = Journal(connection, _words(connection, target), undoes=number)
     back = _Back(connection, journal, target)
     for entry in reversed(entries):
@@ -49,7 +49,7 @@ class _Back:
 
     def __post_init__(self) -> None:
         self.taken: list[tuple[type[Record], dict[str, Any]]] = []
-        self.put: list[tuple[type[Record], dict[str, Any]]] = []
+        self.put: list[tuple[type[Record], list[dict[str, Any]]]] = []
 
     def run(self, entry: Entry) -> None:
         kind = entry.kind
@@ -62,7 +62,7 @@ class _Back:
             earlier = entry.before or {}
             self._check_key(kind, earlier)
             self.journal.put_back_values(kind, earlier)
-            self.put.append((kind, earlier))
+            self.put.append((kind, [earlier]))
         else:
             rows = whole_rows(entry)
             try:
@@ -71,33 +71,32 @@ class _Back:
                 for row in rows:
                     self._check_key(kind, row)
                 raise
-            self.put += [(kind, row) for row in rows]
+            self.put.append((kind, rows))
 
     def check_what_rests(self) -> None:
         """Once all entries are run back: references into what is gone, references and versions put back."""
         for kind, row in self.taken:
-            users = [] if code_is_there(self.connection, kind.KIND, row["code"]) else self._users(kind, row)
+            if code_is_there(self.connection, kind.KIND, row["code"]):
+                continue
+            users = referring(self.connection, kind, row["code"])
             if users:
                 self._refuse(f"{_row_words(kind, row)} is used by {self._told(users[0])}")
-        seen: set[tuple[str, str]] = set()
-        for kind, row in self.put:
+        for kind, rows in self.put:
             for name, to in refs_of(kind):
-                code = row[name]
-                if code is None or (to, code) in seen:
-                    continue
-                seen.add((to, code))
-                if not code_is_there(self.connection, to, code):
-                    self._refuse(f"{_row_words(kind, row)} needs {to.replace('_', ' ')} “{code}”, which is gone")
-            other = version_in_the_way(self.connection, kind, _own(kind, row), (row["id"],))
-            if other is not None:
-                self._refuse(f"{_row_words(kind, row)} would hold on the days of {self._told(other)}")
+                for code, row in {row[name]: row for row in rows if row[name] is not None}.items():
+                    if not code_is_there(self.connection, to, code):
+                        self._refuse(f"{_row_words(kind, row)} needs {KINDS[to].TITLE} “{code}”, which is gone")
+            for row in rows if kind.SLOT else ():
+                other = version_in_the_way(self.connection, kind, _own(kind, row), (row["id"],))
+                if other is not None:
+                    self._refuse(f"{_row_words(kind, row)} would hold on the days of {self._told(other)}")
 
     def _rows(self, entry: Entry) -> list[dict[str, Any]]:
         """The rows of an entry as they stand, if they are as it left them."""
         kind, last = entry.kind, entry.row_id + entry.row_count - 1
         left = (entry.after or {})["change_set"]
         found = self.connection.execute(
-            f'{select_sql(kind)} WHERE "id" BETWEEN ? AND ? ORDER BY "id"',  # noqa: S608
+            f'{select_sql(kind)} WHERE "id" BETWEEN ? AND ? ORDER BY "id"',
             (entry.row_id, last),
         ).fetchall()
         there = {row[0]: row for row in found if row[1] == left}
@@ -111,9 +110,6 @@ class _Back:
         holder = by_key(self.connection, kind, tuple(row[c.name] for c in key_columns(kind)))
         if holder is not None and holder.id != row["id"]:
             self._refuse(f"in its place there is now {self._told(holder)}")
-
-    def _users(self, kind: type[Record], row: dict[str, Any]) -> list[Stored[Record]]:
-        return referring(self.connection, kind, row["code"])
 
     def _told(self, stored: Stored[Record]) -> str:
         by = change_sets(self.connection, 1, stored.change_set)[0]
@@ -137,7 +133,9 @@ class _Back:
         self._refuse(f"{words} was {verb} later by {_quoted(by)}")
 
     def _refuse(self, because: str) -> None:
-        raise UndoError(f"{_quoted(self.target)} cannot be undone: {because}. Undo that first. Nothing was changed.")
+        raise UndoError(
+            f"{first_up(_quoted(self.target))} cannot be undone: {because}. Undo that first. Nothing was changed."
+        )
 
 
 def _target(connection: sqlite3.Connection, number: int) -> ChangeSet:
@@ -146,7 +144,9 @@ def _target(connection: sqlite3.Connection, number: int) -> ChangeSet:
         raise NotFoundError(f"There is no change set {number} in the book.")
     if found[0].undone_by is not None:
         by = change_sets(connection, 1, found[0].undone_by)[0]
-        raise UndoError(f"{_quoted(found[0])} was undone already by {_quoted(by)}. To bring it back, undo that.")
+        raise UndoError(
+            f"{first_up(_quoted(found[0]))} was undone already by {_quoted(by)}. To bring it back, undo that."
+        )
     return found[0]
 
 
