@@ -1,0 +1,94 @@
+"""Money: what the month, a part, a finding or a saving is worth by the tariff."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import numpy as np
+import pandas as pd
+
+from core.accounts.findings import Finding
+from core.accounts.money import cost_of, cost_of_days
+from core.figures import Figure, Line
+from core.review.picture import Picture
+
+
+def metered_days(picture: Picture, meter: str) -> pd.Series:
+    """Litres one meter counted on each local day; days no reading covers are missing."""
+    days = picture.accounts[meter].by_day
+    metered = days[days["kind"] == "metered"]
+    total: pd.Series = metered.groupby("day")["volume_l"].sum()
+    return total
+
+
+def supply_days(picture: Picture, supply: str) -> pd.Series:
+    """Litres all meters of a supply counted on each local day."""
+    series = [metered_days(picture, m) for m in picture.accounts if picture.supply_of.get(m) == supply]
+    if not series:
+        return pd.Series(dtype=float, index=pd.DatetimeIndex([]))
+    total: pd.Series = pd.concat(series, axis=1).sum(axis=1)
+    return total.sort_index()
+
+
+def month_cost(picture: Picture, first: date, last: date) -> Figure:
+    """What the metered days of a month cost: their share of the bills, base charges by days."""
+    water, fixed, working, known = 0.0, 0.0, [], False
+    for supply, tariffs in picture.frames["tariff"].groupby("supply"):
+        total = supply_days(picture, str(supply))
+        inside = total[(total.index >= pd.Timestamp(first)) & (total.index <= pd.Timestamp(last))]
+        if inside.empty:
+            continue
+        known = True
+        charge = cost_of_days(total, tariffs, first, inside.index.max().date())
+        water += charge.water + charge.sewer
+        fixed += charge.fixed
+        working += [
+            Line("metered volume", float(inside.sum()), "l", "your meter"),
+            Line("charges by volume", charge.water + charge.sewer, "money", f"your tariff of {supply}"),
+            Line("base charges, by days", charge.fixed, "money", f"your tariff of {supply}"),
+        ]
+    if not known:
+        note = (
+            "Write down your tariff to see what it cost." if picture.frames["tariff"].empty else "No metered day yet."
+        )
+        return Figure(None, "money", note=note)
+    return Figure(water + fixed, "money", working=tuple(working), note="Bills may add taxes and rounding.")
+
+
+def worth(picture: Picture, meter: str, by_day: pd.Series, what: str) -> Figure | None:
+    """What a volume (litres on local days) through a meter cost: bill with it less bill without it, by period.
+
+    A negative volume (a saving) is worth the bill with it added less the bill. None without a tariff.
+    """
+    supply = picture.supply_of.get(meter, "")
+    tariffs = picture.frames["tariff"]
+    tariffs = tariffs[tariffs["supply"] == supply]
+    if tariffs.empty or by_day.empty:
+        return None
+    table = cost_of(by_day, supply_days(picture, supply), tariffs)
+    if table.empty:
+        return None
+    lines = tuple(
+        Line(
+            f"bill from {row['since']:%d %b %Y}, {what}", float(row["cost"]), "money", "bill with it less bill without"
+        )
+        for row in table.to_dict("records")
+        if abs(row["cost"]) > 0.005
+    )
+    return Figure(float(table["cost"].sum()), "money", working=lines)
+
+
+def finding_cost(picture: Picture, finding: Finding) -> Figure | None:
+    """What the water of a finding cost, its volume spread evenly over its days."""
+    if finding.volume.value is None or finding.kind in ("misread", "two_meters") or finding.volume.value <= 0:
+        return None
+    first = pd.Timestamp(finding.since).tz_convert(picture.tz).tz_localize(None).normalize()
+    end = pd.Timestamp(finding.until or picture.as_of).tz_convert(picture.tz).tz_localize(None).normalize()
+    days = pd.date_range(first, max(first, end))
+    return worth(picture, finding.meter, pd.Series(finding.volume.value / len(days), index=days), "this water")
+
+
+def main_meter(picture: Picture) -> str:
+    """The meter that counts most of the use: the one money of the garden is reckoned by."""
+    totals = {m: float(np.nansum(metered_days(picture, m))) for m in picture.accounts}
+    return max(totals, key=lambda m: totals[m]) if totals else ""

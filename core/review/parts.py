@@ -1,0 +1,121 @@
+"""The month's use by part. The parts of the metered days sum to the metered total."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import numpy as np
+import pandas as pd
+
+from core.figures import Figure, Line
+from core.review.costs import main_meter, worth
+from core.review.month import PartUse
+from core.review.picture import Picture
+
+NINETY = 1.645  # standard deviations on either side that hold 90 %
+
+
+def month_days_frame(picture: Picture, first: date, last: date) -> pd.DataFrame:
+    """Use of each day and part over all meters: day, part, volume_l, sd_l, kind, meter."""
+    frames = [a.by_day.assign(meter=m) for m, a in picture.accounts.items() if len(a.by_day)]
+    if not frames:
+        return pd.DataFrame(columns=["day", "part", "volume_l", "sd_l", "kind", "meter"])
+    days = pd.concat(frames, ignore_index=True)
+    return days[(days["day"] >= pd.Timestamp(first)) & (days["day"] <= pd.Timestamp(last))].reset_index(drop=True)
+
+
+def part_uses(picture: Picture, days: pd.DataFrame) -> tuple[PartUse, ...]:
+    """Indoor, each zone, logged other and unexplained, in that order, over the metered days."""
+    metered = days[days["kind"] == "metered"]
+    names = dict(zip(picture.frames["zone"]["code"], picture.frames["zone"]["name"], strict=True))
+    order = ["indoor", *(f"zone:{z}" for z in names), "other", "unexplained"]
+    meter = main_meter(picture)
+    out = []
+    for part in order:
+        rows = metered[metered["part"] == part]
+        if rows.empty:
+            continue
+        by_day = rows.groupby("day")["volume_l"].sum()
+        value, sd = float(rows["volume_l"].sum()), float(np.sqrt((rows["sd_l"] ** 2).sum()))
+        name = names.get(part.removeprefix("zone:"), _NAMES.get(part, part))
+        cost = worth(picture, meter, by_day, name) if part != "indoor" and abs(value) > 1 else None
+        figure = Figure(value, "volume", value - NINETY * sd, value + NINETY * sd, _working(picture, part, value))
+        out.append(PartUse(part, name, figure, cost))
+    return tuple(out)
+
+
+def used(picture: Picture, parts: tuple[PartUse, ...], days: pd.DataFrame, intervals: pd.DataFrame) -> Figure:
+    """The metered total of the month."""
+    metered = days[days["kind"] == "metered"]
+    if metered.empty:
+        return Figure(None, "volume", note="No meter reading covers any of this month.")
+    value = float(metered["volume_l"].sum())
+    lines = [Line(p.name, p.volume.value or 0.0, "l", "") for p in parts]
+    lines.append(Line("all parts together", value, "l", f"{len(intervals)} stretches between your readings"))
+    sd = _edge_sd(picture, intervals, metered)
+    return Figure(value, "volume", value - NINETY * sd, value + NINETY * sd, tuple(lines))
+
+
+def month_intervals(picture: Picture, first: date, last: date) -> pd.DataFrame:
+    """Every meter interval that touches the month."""
+    frames = [a.intervals for a in picture.accounts.values() if len(a.intervals)]
+    if not frames:
+        return pd.DataFrame(
+            columns=[
+                "meter",
+                "start",
+                "end",
+                "metered_l",
+                "indoor_l",
+                "zones_l",
+                "other_l",
+                "unexplained_l",
+                "sd_l",
+                "note",
+            ]
+        )
+    table = pd.concat(frames, ignore_index=True)
+    opens = pd.Timestamp(first).tz_localize(picture.tz)
+    closes = (pd.Timestamp(last) + pd.Timedelta(days=1)).tz_localize(picture.tz)
+    return table[(table["end"] > opens) & (table["start"] < closes)].reset_index(drop=True)
+
+
+_NAMES = {"indoor": "Indoors", "other": "Other use you wrote down", "unexplained": "Unexplained"}
+
+
+def _working(picture: Picture, part: str, value: float) -> tuple[Line, ...]:
+    account = picture.accounts[main_meter(picture)]
+    if part == "indoor":
+        return account.baseline.working
+    if part.startswith("zone:"):
+        code = part.removeprefix("zone:")
+        flow = picture.flows[picture.flows["zone"] == code].tail(1)
+        rate = account.delivery[account.delivery["zone"] == code]
+        lines = [
+            Line("flow of the zone", float(r["flow_lph"]), "lph", str(r["source"])) for r in flow.to_dict("records")
+        ]
+        lines += [
+            Line(
+                "real flow over that, by the meter",
+                float(r["factor"]),
+                "",
+                str(r["note"]) or "regression on your readings",
+            )
+            for r in rate.to_dict("records")
+        ]
+        return (*lines, Line("minutes run x flow", value, "l", "programs and runs you wrote down"))
+    if part == "other":
+        return (Line("uses written down in these days", value, "l", "your entries"),)
+    return (Line("metered less indoors, zones and other use", value, "l", "what is left; the parts close exactly"),)
+
+
+def _edge_sd(picture: Picture, intervals: pd.DataFrame, metered: pd.DataFrame) -> float:
+    """Reading to the register's step at both ends, and the share of an interval that straddles the month's edge."""
+    first, last = metered["day"].min(), metered["day"].max() + pd.Timedelta(days=1)
+    variance = 0.0
+    for edge in (first.tz_localize(picture.tz), last.tz_localize(picture.tz)):
+        across = intervals[(intervals["start"] < edge) & (intervals["end"] > edge)]
+        for row in across.to_dict("records"):
+            share = (edge - row["start"]) / (row["end"] - row["start"])
+            variance += (0.5 * float(np.nan_to_num(row["metered_l"]))) ** 2 * share * (1 - share)
+    return float(np.sqrt(variance))

@@ -1,0 +1,194 @@
+"""The whole picture a book gives as of an instant, over all its days. Months are cut out of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pandas as pd
+
+from core.accounts.account import MeterAccount, account
+from core.accounts.applied import applied_by_planting, applied_by_zone
+from core.accounts.flow import planting_shares, zone_flows
+from core.accounts.logged import logged_uses
+from core.accounts.nested import own_use
+from core.accounts.registers import meter_intervals
+from core.accounts.runs import runs_between
+from core.book.frames import Frames
+from core.book.kinds import Home
+from core.book.store import Book
+from core.care.due import DueItem
+from core.care.keeping import care_of
+from core.review.growth import Growth, areas, grow, planting_versions
+from core.review.sky import sky, span_days
+from core.review.zone_days import zone_days
+
+
+@dataclass(frozen=True)
+class Picture:
+    """Everything reckoned from a book as of an instant. Metric; naive local days.
+
+    Attributes:
+        days: all local days from the first thing written down to as-of.
+        sky: see :func:`core.review.sky.sky`.
+        runs, flows: see core.accounts.runs and core.accounts.flow.
+        intervals: of all meters, own use.
+        accounts: one for each meter, by its code; "" for a book whose meters have no readings.
+        applied: zone, day, run_minutes, program_l, logged_l, applied_l, sd_l; runs the meter contradicts are left out.
+        growth: the plantings; zone_days: see :func:`core.review.zone_days.zone_days`.
+        supply_of: meter code to supply code; care: what is due on the day of as-of.
+    """
+
+    home: Home
+    tz: ZoneInfo
+    as_of: datetime
+    frames: Frames
+    days: pd.DatetimeIndex
+    sky: pd.DataFrame
+    runs: pd.DataFrame
+    flows: pd.DataFrame
+    accounts: dict[str, MeterAccount]
+    applied: pd.DataFrame
+    growth: Growth
+    zone_days: pd.DataFrame
+    supply_of: dict[str, str]
+    care: tuple[DueItem, ...]
+
+    @property
+    def today(self) -> date:
+        """The local day of as-of."""
+        return self.as_of.astimezone(self.tz).date()
+
+
+def draw(book: Book, as_of: datetime) -> Picture:
+    """Reckon the whole picture of a book as of an instant (aware)."""
+    home, tz, frames = book.home(), book.zone_info, book.frames(as_of)
+    last = pd.Timestamp(as_of.astimezone(tz).date())
+    days = span_days(frames, last, tz)
+    above = sky(frames, home, tz, days)
+    runs = _runs(frames, tz, days)
+    flows = zone_flows(frames["zone"], frames["emitter_group"], frames["flow_test"], frames["supply"])
+    accounts = _accounts(frames, home, tz, as_of, runs, flows)
+    evidence = _joined([a.evidence for a in accounts.values()], ["zone", "day", "evidence", "log_odds"])
+    uses = logged_uses(frames["other_use"], tz, last.date())
+    applied = applied_by_zone(
+        _that_came(runs, evidence, as_of),
+        flows,
+        tz,
+        days[0].date(),
+        days[-1].date(),
+        factors=_factors(accounts),
+        uses=uses,
+    )
+    versions, problems = planting_versions(frames["planting"], frames["emitter_group"], above, days)
+    by_planting = applied_by_planting(
+        applied,
+        planting_shares(frames["zone"], frames["emitter_group"], frames["supply"]),
+        areas(versions, days),
+        tz,
+        uses=uses,
+    )
+    growth = grow(versions, problems, by_planting, above, days)
+    return Picture(
+        home=home,
+        tz=tz,
+        as_of=as_of,
+        frames=frames,
+        days=days,
+        sky=above,
+        runs=runs,
+        flows=flows,
+        accounts=accounts,
+        applied=applied,
+        growth=growth,
+        zone_days=zone_days(
+            frames, tz, days, as_of, runs, applied, growth.days, above, evidence, south=home.latitude < 0
+        ),
+        care=tuple(care_of(book, last.date())),
+        supply_of=dict(zip(frames["meter"]["code"], frames["meter"]["supply"], strict=True)),
+    )
+
+
+def _runs(frames: Frames, tz: ZoneInfo, days: pd.DatetimeIndex) -> pd.DataFrame:
+    return runs_between(
+        frames["program"],
+        frames["pause"],
+        frames["run"],
+        frames["controller"],
+        frames["clock_check"],
+        frames["zone"],
+        tz,
+        days[0].date() - timedelta(days=1),
+        days[-1].date(),
+    )
+
+
+def _accounts(
+    frames: Frames, home: Home, tz: ZoneInfo, as_of: datetime, runs: pd.DataFrame, flows: pd.DataFrame
+) -> dict[str, MeterAccount]:
+    """One account for each meter; a meter of the garden alone takes the zones from the meter it stands behind."""
+    meters = frames["meter"]
+    intervals = own_use(meter_intervals(frames["meter_reading"], meters, frames["metered_use"]), meters)
+    metered = frames["supply"].loc[frames["supply"]["metered"], "code"]
+    found: dict[str, MeterAccount] = {}
+    for meter in meters.to_dict("records"):
+        mine = intervals[intervals["meter"] == meter["code"]]
+        beside = meters[(meters["supply"] == meter["supply"]) & (meters["counts"] == "garden")]
+        garden = meter["counts"] == "garden" or (meter["counts"] == "everything" and beside.empty)
+        zones = frames["zone"].loc[frames["zone"]["supply"] == meter["supply"], "code"] if garden else []
+        indoor = meter["counts"] != "garden"
+        if mine.empty and len(meters) > 1:
+            continue
+        found[meter["code"]] = account(
+            mine,
+            runs[runs["zone"].isin(zones)],
+            flows[flows["zone"].isin(zones)],
+            frames["other_use"],
+            frames["household"],
+            home.people if indoor else 0,
+            home.drinks if indoor else "",
+            tz,
+            as_of,
+            decisions=frames["decision"],
+            system=home.display,
+        )
+    if not found:
+        zones = frames["zone"].loc[frames["zone"]["supply"].isin(metered), "code"]
+        found[""] = account(
+            intervals.iloc[:0],
+            runs[runs["zone"].isin(zones)],
+            flows[flows["zone"].isin(zones)],
+            frames["other_use"],
+            frames["household"],
+            home.people,
+            home.drinks,
+            tz,
+            as_of,
+            system=home.display,
+        )
+    return found
+
+
+def _that_came(runs: pd.DataFrame, evidence: pd.DataFrame, as_of: datetime) -> pd.DataFrame:
+    """Runs that brought water as far as anybody can tell: begun by as-of, not recorded as missed, and not presumed on
+    a day for which the meter contradicts them.
+    """
+    against = evidence.loc[evidence["evidence"] == "meter contradicts", ["zone", "day"]]
+    contradicted = pd.MultiIndex.from_frame(runs[["zone", "day"]]).isin(pd.MultiIndex.from_frame(against))
+    came = (runs["basis"] == "ran") | ((runs["basis"] == "presumed") & ~contradicted)
+    return runs[came.to_numpy(bool) & (runs["start"] <= pd.Timestamp(as_of)).to_numpy(bool)]
+
+
+def _factors(accounts: dict[str, MeterAccount]) -> pd.DataFrame:
+    found = _joined([a.delivery for a in accounts.values()], ["zone", "factor"])
+    factors = found[["zone", "factor"]].drop_duplicates("zone")
+    return factors.assign(since=np.datetime64("NaT", "ns"), until=np.datetime64("NaT", "ns"))
+
+
+def _joined(frames: list[pd.DataFrame], columns: list[str]) -> pd.DataFrame:
+    filled = [f for f in frames if len(f)]
+    if not filled:
+        return pd.DataFrame({c: np.empty(0, dtype="datetime64[ns]" if c == "day" else object) for c in columns})
+    return pd.concat(filled, ignore_index=True)

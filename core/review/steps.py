@@ -1,0 +1,62 @@
+"""What to do next, the most pressing first."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pandas as pd
+
+from core.accounts.findings import Finding
+from core.care.due import DueItem
+from core.review.month import NextStep, ZoneMonth
+from core.review.picture import Picture
+from core.review.tell import named
+
+QUIET_DAYS = 10  # readings further apart than this let a leak run
+
+
+def next_steps(
+    picture: Picture, findings: tuple[Finding, ...], due: tuple[DueItem, ...], zones: tuple[ZoneMonth, ...]
+) -> tuple[NextStep, ...]:
+    """Suspects to check, care due, and what is missing in the book."""
+    steps = [
+        NextStep(
+            f"{named(picture, f)} {f.check_first}",
+            "month",
+            {"strong": 90, "fair": 60, "weak": 20}[f.strength] + min(f.score, 9),
+        )
+        for f in findings
+        if f.check_first and not f.decision and f.strength != "weak"
+    ][:3]
+    steps += [NextStep(item.sentence, "care", 70 if item.days_left < 0 else 40 - item.days_left) for item in due[:3]]
+    steps += _missing(picture)
+    dry = [z for z in zones if z.stress_days >= 3]
+    if dry:
+        worst = max(dry, key=lambda z: z.stress_days)
+        steps.append(
+            NextStep(f"Look at {worst.name}: its plants went short on {worst.stress_days} days.", "plants", 50)
+        )
+    return tuple(sorted(steps, key=lambda s: -s.weight))
+
+
+def _missing(picture: Picture) -> list[NextStep]:
+    frames, steps = picture.frames, []
+    if frames["meter"].empty:
+        return [NextStep("Write down your meter in the garden page: without it no leak can be told.", "garden", 80)]
+    if frames["meter_reading"].empty and frames["metered_use"].empty:
+        return [NextStep("Read your meter and write down the number; a week later read it again.", "write", 85)]
+    ends = [a.metered_through for a in picture.accounts.values() if a.metered_through]
+    if not ends or picture.as_of - max(ends) > timedelta(days=QUIET_DAYS):
+        last = f" The last reading is of {_day(pd.Timestamp(max(ends)).tz_convert(picture.tz))}." if ends else ""
+        steps.append(NextStep(f"Read the meter.{last}", "write", 65))
+    if frames["weather"].empty and frames["normal"].empty:
+        steps.append(
+            NextStep("Bring in weather or the twelve monthly normals: need is reckoned from them.", "files", 75)
+        )
+    if frames["tariff"].empty:
+        steps.append(NextStep("Write down your water tariff to see what things cost.", "garden", 30))
+    return steps
+
+
+def _day(stamp: pd.Timestamp) -> str:
+    return f"{stamp.day} {stamp:%B}"

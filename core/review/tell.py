@@ -1,0 +1,171 @@
+"""The month in plain words: the headline sentences and what cannot be known."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from core.accounts.findings import Finding
+from core.figures import Figure
+from core.review.month import PartUse, ZoneMonth
+from core.review.picture import Picture
+from core.units import System, show
+
+WORDS = {
+    "steady": "a steady leak",
+    "stuck_open": "a valve stuck open",
+    "more_than_set": "a line off its fitting or broken",
+    "less_than_set": "clogged emitters or a closed branch",
+    "not_delivered": "runs that brought no water",
+    "another_schedule": "another schedule than the book has, or a clock that is off",
+    "one_off": "one large use nobody wrote down",
+    "misread": "a register read or typed wrongly",
+    "two_meters": "readings of two meters under one name",
+    "after_shutdown": "water at the drip line after the shutdown",
+}
+
+
+def finding_place(picture: Picture, finding: Finding) -> str:
+    """The zone or zones of a finding by name, or "" for the whole house."""
+    names = dict(zip(picture.frames["zone"]["code"], picture.frames["zone"]["name"], strict=True))
+    zones = [names.get(z, z) for z in (finding.group or ((finding.zone,) if finding.zone else ()))]
+    return zones[0] if len(zones) == 1 else f"{', '.join(zones[:-1])} or {zones[-1]}" if zones else ""
+
+
+def finding_dates(picture: Picture, finding: Finding) -> str:
+    """When it was, in the home's days: "16 July", "27 September to 8 November", "since 2 October"."""
+    first = pd.Timestamp(finding.since).tz_convert(picture.tz)
+    if finding.until is None:
+        return f"since {_day(first)}"
+    last = pd.Timestamp(finding.until).tz_convert(picture.tz)
+    if last.date() == first.date():
+        return f"on {_day(first)}"
+    if last - first < pd.Timedelta(hours=24):
+        return f"in the night of {_day(first)}"
+    return f"from {_day(first)} to {_day(last)}"
+
+
+def headline(
+    picture: Picture,
+    month_name: str,
+    figures: dict[str, Figure],
+    parts: tuple[PartUse, ...],
+    zones: tuple[ZoneMonth, ...],
+    findings: tuple[Finding, ...],
+) -> tuple[str, ...]:
+    """The month's sentences, most important first."""
+    system, money = picture.home.display, picture.home.currency
+    said = [_use(month_name, figures, parts, system, money)]
+    said += [named(picture, f) for f in findings if not f.decision and f.strength != "weak"][:2]
+    said.append(_days(figures))
+    said.append(_plants(zones, system))
+    saved = figures["saved"]
+    if saved.value is not None:
+        words = "less than" if saved.value >= 0 else "more than"
+        amount = show(abs(saved.value), "volume", system)
+        said.append(f"That is {amount} {words} overhead sprinklers would have used for the same plants.")
+    return tuple(s for s in said if s)
+
+
+def cannot_know(picture: Picture, metered: Figure, days: pd.DataFrame) -> tuple[str, ...]:
+    """What this book cannot tell about the month, each a sentence."""
+    said: list[str] = []
+    if metered.value is None:
+        said.append("No meter reading covers this month, so use is only what programs and entries say.")
+    elif (days["kind"] == "modelled").any():
+        last = days.loc[days["kind"] == "metered", "day"].max()
+        said.append(f"Readings reach to {_day(last)}; what came after is presumed, not metered.")
+    for account in picture.accounts.values():
+        said += [h.sentence for h in account.hide[:1]]
+        said += [account.baseline.note] if account.baseline.note else []
+    span = picture.sky[(picture.sky.index >= days["day"].min()) & (picture.sky.index <= days["day"].max())]
+    said += _weather(span) if len(days) else []
+    said += picture.growth.problems
+    said.append("Past months may change a little as later readings arrive: a leak shows only after it has run a while.")
+    return tuple(dict.fromkeys(said))
+
+
+def _weather(span: pd.DataFrame) -> list[str]:
+    said = []
+    unknown = int((span["method"] == "none").sum())
+    guessed = int(span["method"].isin(["normals", "bridged"]).sum())
+    if unknown:
+        said.append(f"On {_count(unknown, 'day')} no weather is known, so what the plants needed then is not known.")
+    if guessed:
+        said.append(f"On {_count(guessed, 'day')} the weather is bridged or taken from the month's normals.")
+    if (span["rain_basis"] == "normals").any():
+        said.append(
+            "Rain is a share of the month's normal, since no gauge was written up: write down rain to do better."
+        )
+    if (span["rain_basis"] == "none").any():
+        said.append("No rain is written down and no normal is known, so rain counts as none.")
+    return said
+
+
+def _use(name: str, figures: dict[str, Figure], parts: tuple[PartUse, ...], system: System, money: str) -> str:
+    used, cost = figures["used"], figures["cost"]
+    if used.value is None:
+        return f"{name}: no meter reading covers this month."
+    price = f" and cost {money}{cost.value:,.2f}" if cost.value is not None else ""
+    garden = sum(p.volume.value or 0.0 for p in parts if p.part.startswith("zone:"))
+    indoor = sum(p.volume.value or 0.0 for p in parts if p.part == "indoor")
+    other = sum(p.volume.value or 0.0 for p in parts if p.part == "other")
+    left = figures["unexplained"].value or 0.0
+    pieces = [f"{show(garden, 'volume', system)} in the garden", f"{show(indoor, 'volume', system)} indoors"]
+    if other > 1:
+        pieces.append(f"{show(other, 'volume', system)} for other things you wrote down")
+    tail = (
+        f"{show(left, 'volume', system)} that nobody can explain"
+        if left >= 0
+        else (f"less {show(-left, 'volume', system)} that was expected but not metered")
+    )
+    return (
+        f"{name}: {show(used.value, 'volume', system)} came through the meter{price}: {', '.join(pieces)}, and {tail}."
+    )
+
+
+def named(picture: Picture, finding: Finding) -> str:
+    """A finding in one sentence: what, where, when, how much."""
+    system = picture.home.display
+    place = finding_place(picture, finding)
+    where = f" in {place}" if place else ""
+    sure = "It looks like" if finding.strength == "strong" else "It may be"
+    volume = finding.volume.value
+    amount = (
+        f", about {show(abs(volume), 'volume', system)}" if volume is not None and finding.kind != "misread" else ""
+    )
+    return f"{sure} {WORDS[finding.kind]}{where} {finding_dates(picture, finding)}{amount}."
+
+
+def _days(figures: dict[str, Figure]) -> str:
+    missed, unvouched = figures["missed"].value or 0, figures["unvouched"].value or 0
+    if not missed and not unvouched:
+        return ""
+    known = f"{_count(int(missed), 'day')} known missed" if missed else "No day is known missed"
+    return f"{known}; {_count(int(unvouched), 'day')} nobody can vouch for." if unvouched else f"{known}."
+
+
+def _plants(zones: tuple[ZoneMonth, ...], system: System) -> str:
+    dry = [z for z in zones if z.stress_days]
+    wet = [
+        z for z in zones if (z.applied.value or 0) > 1.3 * max((z.need.value or 0) - (z.effective_rain.value or 0), 1)
+    ]
+    wet = [z for z in wet if z.need.value]
+    said = ""
+    if dry:
+        worst = max(dry, key=lambda z: z.stress_days)
+        more = f" and {_count(len(dry) - 1, 'other zone')}" if len(dry) > 1 else ""
+        said = f"{worst.name}{more} went short of water, {worst.name} on {_count(worst.stress_days, 'day')}"
+    if wet:
+        over = sum((z.applied.value or 0) - (z.need.value or 0) + (z.effective_rain.value or 0) for z in wet)
+        names = wet[0].name if len(wet) == 1 else f"{_count(len(wet), 'zone')}"
+        more = f"{names} got {show(over, 'volume', system)} more than the plants needed"
+        said = f"{said}; {more}" if said else more
+    return f"{said}." if said else ""
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def _day(stamp: pd.Timestamp) -> str:
+    return f"{stamp.day} {stamp:%B}"
