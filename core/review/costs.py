@@ -12,29 +12,14 @@ from core.accounts.money import cost_of, cost_of_days
 from core.figures import Figure, Line
 from core.review.picture import Picture
 
-
-def metered_days(picture: Picture, meter: str) -> pd.Series:
-    """Litres one meter counted on each local day; days no reading covers are missing."""
-    days = picture.accounts[meter].by_day
-    metered = days[days["kind"] == "metered"]
-    total: pd.Series = metered.groupby("day")["volume_l"].sum()
-    return total
-
-
-def supply_days(picture: Picture, supply: str) -> pd.Series:
-    """Litres all meters of a supply counted on each local day."""
-    series = [metered_days(picture, m) for m in picture.accounts if picture.supply_of.get(m) == supply]
-    if not series:
-        return pd.Series(dtype=float, index=pd.DatetimeIndex([]))
-    total: pd.Series = pd.concat(series, axis=1).sum(axis=1)
-    return total.sort_index()
+NO_DAYS = pd.Series(dtype=float, index=pd.DatetimeIndex([]))
 
 
 def month_cost(picture: Picture, first: date, last: date) -> Figure:
     """What the metered days of a month cost: their share of the bills, base charges by days."""
     water, fixed, working, known = 0.0, 0.0, [], False
     for supply, tariffs in picture.frames["tariff"].groupby("supply"):
-        total = supply_days(picture, str(supply))
+        total = picture.metered.get(str(supply), NO_DAYS)
         inside = total[(total.index >= pd.Timestamp(first)) & (total.index <= pd.Timestamp(last))]
         if inside.empty:
             continue
@@ -65,7 +50,7 @@ def worth(picture: Picture, meter: str, by_day: pd.Series, what: str) -> Figure 
     tariffs = tariffs[tariffs["supply"] == supply]
     if tariffs.empty or by_day.empty:
         return None
-    table = cost_of(by_day, supply_days(picture, supply), tariffs)
+    table = cost_of(by_day, picture.metered.get(supply, NO_DAYS), tariffs)
     if table.empty:
         return None
     lines = tuple(
@@ -90,5 +75,5 @@ def finding_cost(picture: Picture, finding: Finding) -> Figure | None:
 
 def main_meter(picture: Picture) -> str:
     """The meter that counts most of the use: the one money of the garden is reckoned by."""
-    totals = {m: float(np.nansum(metered_days(picture, m))) for m in picture.accounts}
-    return max(totals, key=lambda m: totals[m]) if totals else ""
+    totals = {m: float(np.nansum(a.intervals["metered_l"])) for m, a in picture.accounts.items() if len(a.intervals)}
+    return max(totals, key=lambda m: totals[m]) if totals else next(iter(picture.accounts), "")

@@ -38,7 +38,8 @@ class Picture:
         accounts: one for each meter, by its code; "" for a book whose meters have no readings.
         applied: zone, day, run_minutes, program_l, logged_l, applied_l, sd_l; runs the meter contradicts are left out.
         growth: the plantings; zone_days: see :func:`core.review.zone_days.zone_days`.
-        supply_of: meter code to supply code; care: what is due on the day of as-of.
+        supply_of: meter code to supply code; metered: litres of each supply by local day, days no reading covers
+            missing; care: what is due on the day of as-of.
     """
 
     home: Home
@@ -54,6 +55,7 @@ class Picture:
     growth: Growth
     zone_days: pd.DataFrame
     supply_of: dict[str, str]
+    metered: dict[str, pd.Series]
     care: tuple[DueItem, ...]
 
     @property
@@ -90,6 +92,7 @@ def draw(book: Book, as_of: datetime) -> Picture:
         tz,
         uses=uses,
     )
+    supply_of = dict(zip(frames["meter"]["code"], frames["meter"]["supply"], strict=True))
     growth = grow(versions, problems, by_planting, above, days)
     return Picture(
         home=home,
@@ -107,7 +110,8 @@ def draw(book: Book, as_of: datetime) -> Picture:
             frames, tz, days, as_of, runs, applied, growth.days, above, evidence, south=home.latitude < 0
         ),
         care=tuple(care_of(book, last.date())),
-        supply_of=dict(zip(frames["meter"]["code"], frames["meter"]["supply"], strict=True)),
+        supply_of=supply_of,
+        metered=_metered(accounts, supply_of),
     )
 
 
@@ -169,6 +173,15 @@ def _accounts(
             system=home.display,
         )
     return found
+
+
+def _metered(accounts: dict[str, MeterAccount], supply_of: dict[str, str]) -> dict[str, pd.Series]:
+    days = [a.by_day.assign(supply=supply_of.get(m, "")) for m, a in accounts.items() if len(a.by_day)]
+    if not days:
+        return {}
+    every = pd.concat(days, ignore_index=True)
+    total = every[every["kind"] == "metered"].groupby(["supply", "day"])["volume_l"].sum()
+    return {str(supply): rows.droplevel("supply") for supply, rows in total.groupby("supply")}
 
 
 def _that_came(runs: pd.DataFrame, evidence: pd.DataFrame, as_of: datetime) -> pd.DataFrame:

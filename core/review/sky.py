@@ -55,8 +55,9 @@ def _watched(known: np.ndarray) -> np.ndarray:
 def _usual_rain(normals: pd.DataFrame, days: pd.DatetimeIndex) -> np.ndarray:
     """The month's normal rain spread evenly over its days, mm; NaN where no normal is known."""
     by_month = normals.set_index("month")["rain_mm"].to_dict()
-    usual = np.array([by_month.get(m, np.nan) for m in days.month], dtype=float)
-    return usual / days.days_in_month.to_numpy(float)
+    usual: np.ndarray = np.array([by_month.get(m, np.nan) for m in days.month], dtype=float)
+    usual /= days.days_in_month.to_numpy(float)
+    return usual
 
 
 def span_days(frames: Frames, last: pd.Timestamp, tz: ZoneInfo) -> pd.DatetimeIndex:
