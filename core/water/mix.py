@@ -58,7 +58,7 @@ def zone_mix(plantings: Sequence[str], need_l: Sequence[float], share: Sequence[
             "need_l": need,
             "given_l": part * total,
             "surplus_l": surplus,
-            "surplus_share": np.divide(surplus, need, out=np.full_like(need, np.inf), where=need > 0),
+            "surplus_share": np.divide(surplus, need, out=np.full_like(need, np.inf), where=need > 1e-9),
         }
     )
     return ZoneMix(frame, str(plantings[int(np.argmax(asked))]), total, total - float(need.sum()))

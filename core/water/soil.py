@@ -161,6 +161,7 @@ def root_zone_balance(
     depletion, outside = walked[0][parts - 1 :: parts], walked[1][parts - 1 :: parts]
     et, lost_rain, lost_applied = (a.reshape(shape[0], parts, shape[1]).sum(axis=1) for a in walked[2:5])
     met = np.divide(et, need, out=walked[5][parts - 1 :: parts].copy(), where=need > 0)
+    met = np.minimum(met, 1.0)  # sums of parts round
     stressed = et < need * (1 - 1e-9) - 1e-12
     ready = fraction * wetted * total
     balance = Balance(
