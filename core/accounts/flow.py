@@ -90,7 +90,7 @@ def planting_shares(zones: pd.DataFrame, emitter_groups: pd.DataFrame, supplies:
         groups = emitter_groups[emitter_groups["zone"] == zone["code"]].to_dict("records")
         kpa = float(pressures.get(zone["supply"], np.nan))
         opens = sorted({d for g in groups for d in (g["since"], g["until"]) if not pd.isna(d)})
-        for since, until in zip(opens, [*opens[1:], pd.NaT], strict=True):
+        for since, until in zip(opens, [*opens[1:], pd.NaT][: len(opens)], strict=True):
             flows: dict[str, float] = {}
             for group in _held(groups, since):
                 for planting, share in parse_shares(group["waters"]).parts:
