@@ -1,0 +1,104 @@
+"""The account of one meter: balance, baseline, delivery, findings, evidence, and what could hide."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pandas as pd
+
+from core.accounts.balance import day_frame, interval_frame
+from core.accounts.baseline import describe
+from core.accounts.delivery import delivery_frame
+from core.accounts.evidence import evidence_frame
+from core.accounts.findings import Finding
+from core.accounts.hide import Hide, what_could_hide
+from core.accounts.ledger import make_ledger
+from core.accounts.reference import learn
+from core.accounts.suspects import Case, findings, standing
+from core.figures import Figure
+from core.units import System
+
+ROUNDS = 3  # of learning what is normal and taking findings off
+
+
+@dataclass(frozen=True)
+class MeterAccount:
+    """What one meter says as of a date. Litres; instants UTC; days local.
+
+    Attributes:
+        intervals: see :func:`core.accounts.balance.interval_frame`.
+        by_day: see :func:`core.accounts.balance.day_frame`.
+        baseline: indoor litres on a typical day, with working and a note on what it cannot know.
+        delivery: see :func:`core.accounts.delivery.delivery_frame`.
+        findings: strongest first.
+        evidence: see :func:`core.accounts.evidence.evidence_frame`.
+        hide: what could hide for 7 and 30 days; metered_through: end of the last known interval.
+    """
+
+    meter: str
+    intervals: pd.DataFrame
+    by_day: pd.DataFrame
+    baseline: Figure
+    delivery: pd.DataFrame
+    findings: tuple[Finding, ...]
+    evidence: pd.DataFrame
+    hide: tuple[Hide, ...]
+    metered_through: datetime | None
+
+
+def account(
+    intervals: pd.DataFrame,
+    runs: pd.DataFrame,
+    flows: pd.DataFrame,
+    other_use: pd.DataFrame,
+    household: pd.DataFrame,
+    home_people: int,
+    drinks: str,
+    tz: ZoneInfo,
+    as_of: datetime,
+    *,
+    decisions: pd.DataFrame | None = None,
+    system: System = "us",
+) -> MeterAccount:
+    """Account for one meter with the readings that ended by ``as_of``.
+
+    Args:
+        intervals: of one meter, as meter_intervals gives them (own use where meters are nested).
+        runs, flows: of the zones behind this meter, as runs_between and zone_flows give them.
+        other_use, household, decisions: book frames; other use counts where its meter is this one.
+        home_people: people usually at home behind this meter; 0 for a meter of the garden alone.
+        drinks: appliances that use water by themselves, as in the home record.
+
+    Raises:
+        ValueError: intervals of more than one meter.
+    """
+    ledger = make_ledger(intervals, runs, flows, other_use, household, home_people, tz, as_of)
+    explained = np.zeros(len(ledger.start))
+    aside = np.zeros(len(ledger.start), dtype=bool)
+    for _ in range(ROUNDS):
+        reference = learn(ledger, drinks, explained, aside)
+        case = Case.of(ledger, reference)
+        suspects = standing(case)
+        before = explained
+        explained, aside = np.zeros_like(explained), np.zeros_like(aside)
+        for each in suspects:
+            explained[each.rows] += each.litres
+            if each.kind in ("one_off", "stuck_open", "misread", "two_meters"):
+                aside[each.rows] = True
+        if np.allclose(before, explained, atol=1.0):
+            break
+    known = np.isfinite(ledger.volume)
+    return MeterAccount(
+        meter=ledger.meter,
+        intervals=interval_frame(ledger, reference),
+        by_day=day_frame(ledger, reference),
+        baseline=describe(ledger, reference.baseline),
+        delivery=delivery_frame(ledger, reference.factor, reference.factor_sd, reference.factor_covariance),
+        findings=findings(case, suspects, decisions, system),
+        evidence=evidence_frame(case),
+        hide=what_could_hide(case, system),
+        metered_through=ledger.when(float(ledger.end[known].max())) if known.any() else None,
+    )

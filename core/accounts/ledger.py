@@ -1,0 +1,290 @@
+"""One meter's intervals as arrays, with what is known to have run, been used and been at home in each of them."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from core.accounts.accrual import Accrual
+from core.accounts.instants import HOUR_MS, Floats, Ints, day_edges, from_ms, to_ms
+
+Flags = npt.NDArray[np.bool_]
+FINE_HOURS = (0.7, 1.35)  # an interval of about an hour tells the hour of day
+FLOW_SHARE_SD = 0.15  # of a flow nobody gave a spread for
+
+
+@dataclass(frozen=True, slots=True)
+class Runs:
+    """Runs as arrays: zone (index), start and end (hours since 1970 UTC), litres on paper, and their basis."""
+
+    zone: Ints
+    start: Floats
+    end: Floats
+    litres: Floats
+    flow: Floats
+    counted: Flags  # presumed or recorded to have run
+    recorded: Flags  # somebody vouches for it
+    winter: Flags  # held off by the winter pause
+    day: npt.NDArray[np.datetime64]
+
+    def of(self, keep: Flags) -> Runs:
+        """Only the runs for which ``keep`` holds."""
+        return Runs(*(getattr(self, name)[keep] for name in self.__slots__))
+
+
+@dataclass(frozen=True, slots=True)
+class Ledger:
+    """One meter up to a date, ready for arithmetic. Volumes in litres, times in hours since 1970 UTC.
+
+    Attributes:
+        start, end, hours, volume, read_sd, step: per interval; ``volume`` NaN where it cannot be known, ``step``
+            the smallest step of the register.
+        usable: the volume may be reasoned from (known, not estimated).
+        zones, paper, spread: zone codes, litres each zone's counted runs should have brought in each interval,
+            and the relative sd of each zone's paper flow.
+        other, other_sd: logged other use.
+        runs: every run, counted or not.
+        hour_edges, hour_of_week, season, people: the local hours of the record: their edges, 0..167 from Monday
+            0 h, the angle of the year, and people at home against the usual.
+        drawn: per zone and for other use, the Accrual behind ``paper`` and ``other``.
+        as_of: hours since 1970 UTC.
+    """
+
+    meter: str
+    zone: ZoneInfo
+    as_of: float
+    home_people: int
+    start: Floats
+    end: Floats
+    hours: Floats
+    volume: Floats
+    read_sd: Floats
+    step: Floats
+    usable: Flags
+    notes: tuple[str, ...]
+    zones: tuple[str, ...]
+    paper: Floats
+    spread: Floats
+    other: Floats
+    other_sd: Floats
+    runs: Runs
+    hour_edges: Floats
+    hour_of_week: Ints
+    season: Floats
+    people: Floats
+    drawn: tuple[Accrual, ...]
+    drawn_other: Accrual
+
+    @property
+    def fine(self) -> Flags:
+        """Intervals of about an hour."""
+        result: Flags = (self.hours >= FINE_HOURS[0]) & (self.hours <= FINE_HOURS[1])
+        return result
+
+    @property
+    def paper_total(self) -> Floats:
+        """Litres all zones should have brought, per interval."""
+        result: Floats = self.paper.sum(axis=1)
+        return result
+
+    def hour_of(self, at: npt.ArrayLike) -> Ints:
+        """Index into the local hours for instants within the record."""
+        return np.clip(np.searchsorted(self.hour_edges, at, side="right") - 1, 0, len(self.hour_of_week) - 1)
+
+    def when(self, at: float) -> datetime:
+        """An instant as an aware UTC datetime, to the minute."""
+        stamp: datetime = from_ms(np.round(np.asarray([at]) * 60) * 60_000)[0].to_pydatetime()
+        return stamp
+
+
+def make_ledger(
+    intervals: pd.DataFrame,
+    runs: pd.DataFrame,
+    flows: pd.DataFrame,
+    other_use: pd.DataFrame,
+    household: pd.DataFrame,
+    home_people: int,
+    zone: ZoneInfo,
+    as_of: datetime,
+) -> Ledger:
+    """Arrays of one meter's intervals that ended by ``as_of``.
+
+    Raises:
+        ValueError: intervals of more than one meter.
+    """
+    now = as_of.timestamp() / 3600
+    meters = intervals["meter"].astype(str).unique()
+    if len(meters) > 1:
+        raise ValueError("an account is of one meter; give each meter its own call")
+    start, end = _hours(intervals["start"]), _hours(intervals["end"])
+    order = np.argsort(start, kind="stable")
+    order = order[(end[order] <= now + 1e-9) & (end[order] > start[order])]
+    start, end = start[order], end[order]
+    volume = intervals["volume_l"].to_numpy(float)[order]
+    step = np.nan_to_num(intervals["resolution_l"].to_numpy(float)[order], nan=0.0)
+    read_sd = intervals["sd_l"].to_numpy(float)[order]
+    read_sd = np.where(np.isfinite(read_sd), read_sd, step / np.sqrt(6))
+    estimated = intervals["estimated"].fillna(False).to_numpy(bool)[order]
+
+    kept = runs.loc[(_hours(runs["start"]) < now)] if len(runs) else runs
+    codes = tuple(sorted({*flows["zone"].astype(str), *kept["zone"].astype(str)}))
+    run = _runs(kept, flows, codes, now)
+    counted = run.of(run.counted)
+    drawn = tuple(
+        Accrual.of_spans(
+            counted.start[counted.zone == k], counted.end[counted.zone == k], counted.litres[counted.zone == k]
+        )
+        for k in range(len(codes))
+    )
+    paper = np.column_stack([d.between(start, end) for d in drawn]) if codes else np.zeros((len(start), 0))
+    drawn_other, variance = _other(other_use, meters[0] if len(meters) else None, zone, now)
+
+    first = min([*start[:1], now - 1])
+    edges, how, season = _hours_between(first, max(now, first + 1), zone)
+    return Ledger(
+        meter=str(meters[0]) if len(meters) else "",
+        zone=zone,
+        as_of=now,
+        home_people=home_people,
+        start=start,
+        end=end,
+        hours=end - start,
+        volume=volume,
+        read_sd=read_sd,
+        step=step,
+        usable=np.isfinite(volume) & ~estimated,
+        notes=tuple(intervals["note"].fillna("").astype(str).to_numpy()[order]),
+        zones=codes,
+        paper=paper,
+        spread=_spreads(flows, codes),
+        other=drawn_other.between(start, end),
+        other_sd=np.sqrt(variance.between(start, end).clip(0)),
+        runs=run,
+        hour_edges=edges,
+        hour_of_week=how,
+        season=season,
+        people=_people(household, home_people, edges, zone),
+        drawn=drawn,
+        drawn_other=drawn_other,
+    )
+
+
+def _hours(instants: pd.Series) -> Floats:
+    result: Floats = to_ms(instants) / HOUR_MS
+    return result
+
+
+def _runs(runs: pd.DataFrame, flows: pd.DataFrame, codes: tuple[str, ...], now: float) -> Runs:
+    start, end = _hours(runs["start"]), _hours(runs["end"])
+    zone = (
+        np.array([codes.index(z) for z in runs["zone"].astype(str)], dtype=np.int64)
+        if len(codes) < 2
+        else (np.searchsorted(np.array(codes), runs["zone"].astype(str).to_numpy(str)))
+    )
+    day = pd.to_datetime(runs["day"]).to_numpy().astype("datetime64[D]")
+    flow = np.full(len(runs), np.nan)
+    for row in flows.to_dict("records"):
+        held = zone == codes.index(str(row["zone"]))
+        if not pd.isna(row["since"]):
+            held &= day >= np.datetime64(pd.Timestamp(row["since"]), "D")
+        if not pd.isna(row["until"]):
+            held &= day < np.datetime64(pd.Timestamp(row["until"]), "D")
+        flow[held] = row["flow_lph"]
+    flow = np.nan_to_num(flow, nan=0.0)
+    basis = runs["basis"].astype(str).to_numpy(str)
+    why = runs["why"].fillna("").astype(str).str.lower()
+    sound = end > start
+    whole = Runs(
+        zone=zone.astype(np.int64),
+        start=start,
+        end=np.where(sound, np.minimum(end, np.maximum(now, start + 1e-6)), start + 1e-6),
+        litres=flow * np.clip(np.minimum(end, now) - start, 0, None),
+        flow=flow,
+        counted=basis != "did_not",
+        recorded=basis != "presumed",
+        winter=why.str.contains("winter|shut", regex=True).to_numpy(bool),
+        day=day,
+    )
+    return whole.of(sound)
+
+
+def _spreads(flows: pd.DataFrame, codes: tuple[str, ...]) -> Floats:
+    spread = np.full(len(codes), FLOW_SHARE_SD)
+    for k, code in enumerate(codes):
+        given = flows.loc[flows["zone"].astype(str) == code, "sd_share"].dropna()
+        if len(given):
+            spread[k] = float(given.iloc[-1])
+    return spread
+
+
+def _other(other: pd.DataFrame, meter: str | None, zone: ZoneInfo, now: float) -> tuple[Accrual, Accrual]:
+    """Logged other use through this meter, and its variance, as they accrued."""
+    start, end, litres, sd = [], [], [], []
+    mine = other.loc[other["meter"].astype("string").fillna("") == (meter or "")] if len(other) else other
+    for row in mine.to_dict("records"):
+        begin, every = row["start"], None if pd.isna(row["every_days"]) else int(row["every_days"])
+        span, times = _span(row), 1
+        if every:
+            span = (-12.0, 12.0) if row.get("start_exact") == "day" else (0.0, 1.0)
+            stop = now if pd.isna(row["end"]) else min(now, row["end"].timestamp() / 3600)
+            times = max(int((stop - begin.timestamp() / 3600) // (24 * every)) + 1, 0)
+        for nth in range(times):
+            at = (begin.tz_convert(zone) + timedelta(days=(every or 0) * nth)).timestamp() / 3600
+            start.append(at + span[0])
+            end.append(at + span[1])
+            litres.append(float(row["volume_l"]))
+            sd.append(float(row["volume_l"]) * float(row["spread"]) / 100)
+    a, b, v, s = (np.array(x, dtype=np.float64) for x in (start, end, litres, sd))
+    return Accrual.of_spans(a, b, v), Accrual.of_spans(a, b, s**2)
+
+
+def _span(row: dict[Hashable, Any]) -> tuple[float, float]:
+    """Hours from the written instant within which a use happened: its own span, the hour, or the whole day."""
+    vague = row.get("start_exact") == "day"
+    if pd.isna(row["end"]):
+        return (-12.0, 12.0) if vague else (0.0, 1.0)
+    length = (row["end"] - row["start"]).total_seconds() / 3600
+    return (-12.0 if vague else 0.0), length + (12.0 if row.get("end_exact") == "day" else 0.0)
+
+
+def _hours_between(first: float, last: float, zone: ZoneInfo) -> tuple[Floats, Ints, Floats]:
+    edges = np.arange(np.floor(first), np.ceil(last) + 1)
+    local = from_ms((edges[:-1] * HOUR_MS).astype(np.int64)).tz_convert(zone)
+    how = local.day_of_week.to_numpy() * 24 + local.hour.to_numpy()
+    return edges, how.astype(np.int64), 2 * np.pi * (local.day_of_year.to_numpy() - 1) / 365.25
+
+
+def _people(household: pd.DataFrame, usual: int, edges: Floats, zone: ZoneInfo) -> Floats:
+    """Use to be expected of who is at home against the usual household, per local hour.
+
+    Half of a household's use is taken to go with each person and the rest with the house while anybody is in;
+    an empty house still draws a little. Common practice, no source.
+    """
+    share = np.ones(len(edges) - 1)
+    for row in household.to_dict("records"):
+        since, until = pd.Timestamp(row["since"]).date(), pd.Timestamp(row["until"]).date()
+        lo, hi = (day_edges(d, d, zone)[0] / HOUR_MS for d in (since, until))
+        within = (edges[:-1] >= lo - 0.5) & (edges[:-1] < hi - 0.5)
+        share[within] = people_share(int(row["people"]), usual)
+    return share
+
+
+def people_share(people: int, usual: int) -> float:
+    """Expected indoor use with ``people`` at home against the usual number."""
+    if people == 0:
+        return 0.06
+    if usual == 0:
+        return 1.0
+    return 0.3 + 0.7 * people / usual
+
+
+def local_day(at: float, zone: ZoneInfo) -> date:
+    """The local day of an instant in hours since 1970 UTC."""
+    return datetime.fromtimestamp(at * 3600, zone).date()

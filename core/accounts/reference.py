@@ -1,0 +1,234 @@
+"""What would be normal: baseline, delivery factors and spread learned together, findings taken off first."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from core.accounts.accrual import Accrual
+from core.accounts.baseline import (
+    DAY_SPREAD,
+    USUAL_COURSE,
+    Baseline,
+    drinking_hours,
+    indoor_shape,
+    learn_course,
+    prior_level,
+)
+from core.accounts.delivery import FLOW_SD, Ridge, ridge
+from core.accounts.instants import Floats
+from core.accounts.ledger import Flags, Ledger
+from core.accounts.noise import Noise, make_noise
+from core.units import to_base
+
+EDGE_HOURS = 4 / 60  # how far a controller's clock is off without anybody minding; common practice, no source
+DRIFT = 0.05  # how far the level of a month strays from the year's; common practice, no source
+SEASON_SD = 0.06  # how far indoor use swings over the year; common practice, no source
+WEEKDAY_SD = 0.12  # how far a weekday strays from the week's mean; common practice, no source
+COOLER_SD = to_base(4, "gph", "flow")  # draw of a cooler in the hottest hours; common practice, no source
+
+
+@dataclass(frozen=True, slots=True)
+class Design:
+    """The regression behind the reference: columns per interval, their priors, and which column is which.
+
+    Columns: level, season (2), weekdays (7), appliances, then one per zone (from ``zones`` on).
+    """
+
+    x: Floats
+    prior: Floats
+    prior_sd: Floats
+    lowest: Floats
+    zones: int
+    drinks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """Everything learned about a meter when nothing is wrong.
+
+    Attributes:
+        indoor, zones: expected litres per interval, and per interval and zone.
+        factor, factor_sd, factor_covariance: delivery per zone.
+        left: metered less zones and other use (fine intervals) or less everything expected (others): what the
+            noise speaks about.
+        unexplained: metered less everything expected; NaN where nothing was metered.
+        sigma: standard deviation of ``unexplained``.
+        estimate: of the design's columns.
+    """
+
+    baseline: Baseline
+    factor: Floats
+    factor_sd: Floats
+    factor_covariance: Floats
+    indoor: Floats
+    zones: Floats
+    left: Floats
+    unexplained: Floats
+    sigma: Floats
+    noise: Noise
+    design: Design
+    estimate: Floats
+
+
+def learn(ledger: Ledger, drinks: str, explained: Floats, aside: Flags) -> Reference:
+    """Learn what is normal.
+
+    Args:
+        drinks: appliances that use water by themselves, as written in the home record.
+        explained: litres per interval that findings account for; taken off before learning.
+        aside: intervals to learn nothing from.
+    """
+    usable = ledger.usable & ~aside
+    fine = ledger.fine & usable
+    metered = ledger.volume - ledger.other - explained
+    quiet = fine & (ledger.paper_total < 1e-6) & (ledger.other < 1e-6)
+    level, level_sd = prior_level(ledger.home_people)
+    own_course = learn_course(ledger, metered, quiet)
+    course = USUAL_COURSE if own_course is None else own_course
+    readings = 0
+    if own_course is not None:
+        level, level_sd = _fine_level(ledger, metered, quiet, course)
+        readings = int(quiet.sum())
+
+    drinking = drinking_hours(ledger, drinks)
+    design = _design(ledger, course, level, level_sd, drinking)
+    slow = usable & ~ledger.fine
+    teach = slow | (fine & (ledger.paper_total > 0))
+    count = len(ledger.zones)
+    factor = np.ones(count)
+    day_sd = DAY_SPREAD * level * 24
+    relative = design.x[:, 0]
+    for _ in range(2):
+        sigma = _spread(ledger, relative * level, relative, day_sd, factor)
+        fit = ridge(design.x[teach], metered[teach], sigma[teach], design.prior, design.prior_sd, design.lowest)
+        factor = fit.value[design.zones :]
+        day_sd = _day_sd(ledger, fit.residual, teach, slow, relative, day_sd, sigma)
+    if own_course is None and slow.any():
+        level_sd, readings = float(fit.sd[0]), int(slow.sum())
+    base = _baseline(ledger, fit, design, drinking, course, level, level_sd, day_sd, readings)
+
+    indoor = base.accrued.between(ledger.start, ledger.end)
+    zones = ledger.paper * factor
+    relative = indoor / max(base.level, 1e-9)
+    sigma = _spread(ledger, indoor, relative, day_sd, factor)
+    use = ledger.volume - ledger.other - zones.sum(axis=1)
+    unexplained = use - indoor
+    run_sd = np.sqrt((sigma**2 - _indoor_variance(ledger, indoor, relative, day_sd)).clip(0))
+    noise = make_noise(ledger, use - explained, quiet, sigma, run_sd, (unexplained - explained) / sigma, slow)
+    return Reference(
+        baseline=base,
+        factor=factor,
+        factor_sd=fit.sd[design.zones :],
+        factor_covariance=fit.covariance[design.zones :, design.zones :],
+        indoor=indoor,
+        zones=zones,
+        left=np.where(ledger.fine, use, unexplained),
+        unexplained=unexplained,
+        sigma=sigma,
+        noise=noise,
+        design=design,
+        estimate=fit.value,
+    )
+
+
+def _fine_level(ledger: Ledger, use: Floats, quiet: Flags, course: Floats) -> tuple[float, float]:
+    """Litres an hour by the hourly readings without irrigation, the largest cut back."""
+    shape = Accrual.of_rates(ledger.hour_edges, indoor_shape(ledger, course)).between(ledger.start, ledger.end)[quiet]
+    litres = np.clip(use[quiet], 0, np.quantile(use[quiet], 0.998))
+    level = float(litres.sum() / max(shape.sum(), 1e-9))
+    return level, float(np.std(litres) / np.sqrt(len(litres)) + 0.02 * level)
+
+
+def _design(ledger: Ledger, course: Floats, level: float, level_sd: float, drinking: dict[str, Floats]) -> Design:
+    shape = indoor_shape(ledger, course)
+    weekday = ledger.hour_of_week // 24
+    rates = [shape, *(level * shape * f(ledger.season) for f in (np.cos, np.sin))]
+    rates += [level * shape * (weekday == d) for d in range(7)]
+    rates += list(drinking.values())
+    columns = [Accrual.of_rates(ledger.hour_edges, r).between(ledger.start, ledger.end) for r in rates]
+    count, drinks = len(ledger.zones), len(drinking)
+    return Design(
+        x=np.column_stack([*columns, ledger.paper]),
+        prior=np.concatenate([[level], np.zeros(9 + drinks), np.ones(count)]),
+        prior_sd=np.concatenate(
+            [[max(level_sd, 1e-3)], [SEASON_SD] * 2, [WEEKDAY_SD] * 7, [COOLER_SD] * drinks, ledger.spread]
+        ),
+        lowest=np.concatenate([[0.0], [-0.5] * 9, np.zeros(drinks + count)]),
+        zones=10 + drinks,
+        drinks=tuple(drinking),
+    )
+
+
+def _baseline(
+    ledger: Ledger,
+    fit: Ridge,
+    design: Design,
+    drinking: dict[str, Floats],
+    course: Floats,
+    scale: float,
+    level_sd: float,
+    day_sd: float,
+    readings: int,
+) -> Baseline:
+    level, cos, sin = (float(v) for v in fit.value[:3])
+    share = scale / max(level, 1e-9)
+    season = (cos * share, sin * share)
+    weekdays = 1 + fit.value[3:10] * share
+    course = course * np.repeat(weekdays, 24)
+    level = level * float(course.mean())
+    course = course / max(float(course.mean()), 1e-9)
+    drawn = np.zeros(len(ledger.hour_of_week))
+    for k, each in enumerate(drinking.values()):
+        drawn = drawn + fit.value[10 + k] * each
+    wave = 1 + season[0] * np.cos(ledger.season) + season[1] * np.sin(ledger.season)
+    accrued = Accrual.of_rates(ledger.hour_edges, level * indoor_shape(ledger, course) * wave + drawn)
+    return Baseline(level, level_sd, course, season, drawn, day_sd, readings, accrued)
+
+
+def _indoor_variance(ledger: Ledger, indoor: Floats, relative: Floats, day_sd: float) -> Floats:
+    """Variance of indoor use per interval: a day's own, grown by time, and the level's drift."""
+    result: Floats = day_sd**2 * np.maximum(relative, 0.05 * ledger.hours) / 24 + (DRIFT * indoor) ** 2
+    return result
+
+
+def _spread(ledger: Ledger, indoor: Floats, relative: Floats, day_sd: float, factor: Floats) -> Floats:
+    """Standard deviation per interval of what is left when nothing is wrong."""
+    variance = _indoor_variance(ledger, indoor, relative, day_sd) + ledger.read_sd**2 + ledger.other_sd**2
+    for k in range(len(ledger.zones)):
+        mine = ledger.runs.of(ledger.runs.counted & (ledger.runs.zone == k))
+        if not len(mine.start):
+            continue
+        flow = float(np.median(mine.flow)) * factor[k]
+        runs_in = ledger.paper[:, k] / max(float(np.median(mine.litres)), 1e-9)
+        variance = variance + (FLOW_SD * factor[k] * ledger.paper[:, k]) ** 2 / np.maximum(runs_in, 1)
+        edges = np.sort(np.concatenate([mine.start, mine.end]))
+        variance = variance + (flow * EDGE_HOURS) ** 2 * (_near_edge(ledger, edges) & ledger.fine)
+    result: Floats = np.sqrt(variance)
+    return result
+
+
+def _near_edge(ledger: Ledger, edges: Floats) -> Flags:
+    """Whether a run starts or ends within minutes of the interval's own ends, where it may spill over."""
+    spill = EDGE_HOURS * 2
+    count = np.searchsorted(edges, ledger.end + spill) - np.searchsorted(edges, ledger.end - spill)
+    count += np.searchsorted(edges, ledger.start + spill) - np.searchsorted(edges, ledger.start - spill)
+    result: Flags = count > 0
+    return result
+
+
+def _day_sd(
+    ledger: Ledger, residual: Floats, teach: Flags, slow: Flags, relative: Floats, before: float, sigma: Floats
+) -> float:
+    """Spread of one day from the slow readings, drawn towards what was assumed while they are few."""
+    rows = slow[teach]
+    if rows.sum() < 3:
+        return before
+    days = np.maximum(relative, 0.05 * ledger.hours)[teach][rows] / 24
+    other = np.clip(sigma[teach][rows] ** 2 - before**2 * days, 0, None)
+    # from one reading to the next, so that steps and seasons the fit has missed do not widen it
+    size = np.abs(np.diff(residual[rows] / np.sqrt(days))) / np.sqrt(2) * 1.4826
+    own = np.sqrt(np.clip(np.median(size) ** 2 - np.median(other / days), 0.04 * before**2, None))
+    weight = rows.sum() / (rows.sum() + 5.0)
+    return float(np.sqrt(weight * own**2 + (1 - weight) * before**2))

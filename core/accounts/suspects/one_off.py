@@ -1,0 +1,83 @@
+"""One-off: one large use that nobody wrote down, larger than this household's own odd days."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from core.accounts.instants import Floats
+from core.accounts.suspects.case import Case, Rows, Suspect
+from core.units import to_base
+
+WINDOWS = (1, 3, 8, 24)  # readings, at hourly pace
+LEAST_L = to_base(40, "gal", "volume")  # below this nobody would go looking
+FINE_SURPRISE = 13.0  # once in decades of hours
+FINE_COST = 7.5
+SLOW_COST = 5.5  # a few a year among some hundred readings
+SIZES = 6.0  # natural log of the largest over the smallest use worth telling
+
+
+def one_off(case: Case) -> list[Suspect]:
+    """Readings, or hours in a row, that hold more than the household's own tail makes likely."""
+    fine = case.rows[case.ledger.fine[case.rows]]
+    slow = case.rows[~case.ledger.fine[case.rows]]
+    return [*_slow(case, slow), *_fine(case, fine)]
+
+
+def surprise(value: Floats, among: Floats) -> Floats:
+    """How improbable values are (negative log of the upper tail) by an exponential tail fitted to ``among``."""
+    if len(among) < 2:
+        return np.zeros_like(value)
+    ordered = np.sort(among)
+    kept = ordered[: max(len(ordered) - 3, 2)]  # the largest do not make their own alibi
+    high = float(np.quantile(kept, 0.95))
+    scale = max(float((kept[kept >= high] - high).mean()), 1e-6)
+    result: Floats = np.where(value > high, 3.0 + (value - high) / scale, 0.0)
+    return result
+
+
+def _slow(case: Case, rows: Rows) -> list[Suspect]:
+    """Single slow readings against the household's own tail; a use of any size is as likely as one ten times it."""
+    if not len(rows):
+        return []
+    left = np.maximum(case.left[rows], LEAST_L)
+    gain = -np.log(SIZES * left) - case.reference.noise.log_density(rows, case.left[rows])
+    return [
+        _make(case, rows[[k]], np.array([case.left[rows[k]]]), float(gain[k]), SLOW_COST)
+        for k in np.flatnonzero((gain > SLOW_COST) & (case.left[rows] > LEAST_L))
+    ]
+
+
+def _fine(case: Case, rows: Rows) -> list[Suspect]:
+    if len(rows) < 48:
+        return []
+    excess = case.excess(rows)
+    quiet = case.ledger.paper_total[rows] < 1e-6
+    found: list[tuple[float, int, int]] = []
+    total = np.concatenate([[0.0], np.cumsum(excess)])
+    for width in WINDOWS:
+        if len(rows) < 4 * width:
+            continue
+        sums = total[width:] - total[:-width]
+        among = sums[quiet[: len(sums)]][:: max(width // 2, 1)]
+        gain = surprise(sums, among)
+        hits = np.flatnonzero((gain > FINE_SURPRISE) & (sums > LEAST_L))
+        found.extend((float(gain[at]), int(at), int(at + width)) for at in hits)
+    suspects: list[Suspect] = []
+    taken = np.zeros(len(rows), dtype=bool)
+    for gain_, first, last in sorted(found, reverse=True):
+        if taken[first:last].any():
+            continue
+        inside = np.flatnonzero(excess[first:last] > 0.15 * excess[first:last].max()) + first
+        taken[first:last] = True
+        suspects.append(_make(case, rows[inside], excess[inside], gain_, FINE_COST))
+        if len(suspects) >= 12:
+            break
+    return suspects
+
+
+def _make(case: Case, rows: Rows, litres: Floats, gain: float, cost: float) -> Suspect:
+    start, end = float(case.ledger.start[rows[0]]), float(case.ledger.end[rows[-1]])
+    going = rows[-1] == case.rows[-1] and case.ledger.hours[rows[-1]] < 2
+    return Suspect(
+        "one_off", (), rows, litres, start, None if going else end, gain, cost, float(litres.sum() / (end - start))
+    )

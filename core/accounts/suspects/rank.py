@@ -1,0 +1,73 @@
+"""Which suspects stand: the best explanation of each stretch of readings, with the rivals it could not shake off."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from core.accounts.ledger import Ledger
+from core.accounts.suspects.case import Case, Suspect
+from core.accounts.suspects.delivered import delivered
+from core.accounts.suspects.one_off import one_off
+from core.accounts.suspects.register import misread
+from core.accounts.suspects.steady import steady
+from core.accounts.suspects.stuck import stuck_open
+
+SOURCES: tuple[Callable[[Case], list[Suspect]], ...] = (misread, stuck_open, delivered, steady, one_off)
+CLOSE = 3.0  # a rival this near in evidence cannot be excluded (twenty to one)
+MOST = 40
+ROUNDS = 8
+LOCAL = ("one_off", "stuck_open", "misread", "two_meters")  # kinds that leave the rest of the regression alone
+
+
+def standing(case: Case) -> list[Suspect]:
+    """Suspects that stand together, in order of their evidence.
+
+    In each round the best suspects that do not touch the same readings are taken as true, and the rest looked
+    at again with what they explain taken off.
+    """
+    taken: list[Suspect] = []
+    for _ in range(ROUNDS):
+        rest = case.explained(taken)
+        found = [s for source in SOURCES for s in source(rest) if s.score > 0]
+        fresh = _best_apart(found, case.ledger)
+        if not fresh:
+            break
+        taken += fresh
+        if len(taken) >= MOST:
+            break
+    return sorted(taken[:MOST], key=lambda s: -s.score)
+
+
+def _best_apart(found: list[Suspect], ledger: Ledger) -> list[Suspect]:
+    """The best suspects that touch no common readings; of those that bend the slow regression only the first."""
+    kept: list[Suspect] = []
+    owner = np.full(len(ledger.start), -1)
+    bent = False
+    for each in sorted(found, key=lambda s: -s.score):
+        over = owner[each.rows]
+        bends = each.kind not in LOCAL and not ledger.fine[each.rows].all()
+        if (over < 0).all():
+            if bends and bent:
+                continue
+            bent |= bends
+            owner[each.rows] = len(kept)
+            kept.append(each)
+            continue
+        touched = over[over >= 0]
+        which = int(np.bincount(touched).argmax())
+        chief = kept[which]
+        if len(touched) > 0.5 * len(each.rows) and each.score > chief.score - CLOSE:
+            kept[which] = _with_rival(chief, each)
+    return kept
+
+
+def _with_rival(chief: Suspect, other: Suspect) -> Suspect:
+    if chief.kind == other.kind:
+        zones = (*chief.zones, *(z for z in other.zones if z not in chief.zones))
+        return replace(chief, zones=zones)
+    if any(r.kind == other.kind and r.zones == other.zones for r in chief.rivals):
+        return chief
+    return replace(chief, rivals=(*chief.rivals, other))

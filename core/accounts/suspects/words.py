@@ -1,0 +1,234 @@
+"""What a finding says to the person at home: evidence with its numbers, what to check first, what can hurt."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from core.accounts.findings import Finding, Rival, Strength
+from core.accounts.ledger import Ledger, local_day
+from core.accounts.suspects.case import Case, Suspect
+from core.figures import Figure, Line
+from core.units import System, show
+
+FLOW_LOW_L = 57.0  # litres an hour; 0.25 gpm, the lowest flow meters are tested at (COMAR 20.70.06.03, after AWWA)
+STRONG, FAIR = 6.0, 4.0
+
+_DIG = "Before digging have buried lines marked (811 in the US); local rules come first."
+_BOX = "Shut the water to the zone before you open a valve box, and mind what lives in it."
+_POWER = "Switch the controller off and unplug it before you touch its wires."
+_EYES = "Stand clear and keep eyes away when you open a line under pressure."
+_PRO = "If the pipe, the backflow device or the house line is at fault, leave it to a licensed person."
+
+CHECK: dict[str, tuple[str, str]] = {
+    "steady": (
+        "With everything off, look whether the meter's small dial still turns; then shut the house valve and look "
+        "again. Toilets first: a few drops of colour in the tank tell in a quarter of an hour.",
+        f"{_PRO} {_DIG}",
+    ),
+    "stuck_open": (
+        "Look whether the zone is wet or its valve hums with the controller off. Grit in the valve is the usual cause.",
+        f"{_BOX} {_POWER} {_EYES}",
+    ),
+    "more_than_set": (
+        "Run the zone and walk along it: a line off its fitting, a missing emitter or a cut tube shows at once.",
+        f"{_EYES} {_DIG}",
+    ),
+    "less_than_set": (
+        "Run the zone and look for emitters that stay dry; then the filter, and any valve half shut.",
+        f"{_BOX} {_EYES}",
+    ),
+    "not_delivered": (
+        "Look whether the controller is alive, its battery fresh and its faucet open; then start the zone by hand.",
+        f"{_POWER} {_BOX}",
+    ),
+    "another_schedule": (
+        "Compare the controller's clock, days and minutes with what is written in the book.",
+        _POWER,
+    ),
+    "one_off": ("Did you fill something, wash down or leave a hose running? Then write it down as other use.", ""),
+    "misread": ("Look at that reading again: a digit too high or too low, or two digits swapped.", ""),
+    "two_meters": ("Look which register each reading was taken from; two meters seem to be mixed.", ""),
+    "after_shutdown": (
+        "Look for water at the drip line and whether its shut-off is really shut before frost comes.",
+        f"{_BOX} {_PRO}",
+    ),
+}
+
+KIND_WORDS = {
+    "steady": "water that runs all the time",
+    "stuck_open": "a valve that did not close",
+    "more_than_set": "a line off or broken",
+    "less_than_set": "clogged emitters or a valve half shut",
+    "not_delivered": "runs that brought no water",
+    "another_schedule": "runs at other times than written down",
+    "one_off": "one large use nobody wrote down",
+    "misread": "a reading taken or typed wrongly",
+    "two_meters": "two meters mixed",
+    "after_shutdown": "water at the drip line after shutdown",
+}
+
+
+def say(value_l: float, system: System, quantity: str = "volume") -> str:
+    """A metric value in the reader's units."""
+    return show(value_l, quantity, system)
+
+
+def say_day(at: float, zone: ZoneInfo) -> str:
+    """The local day of an instant, such as 14 July 2026."""
+    day = local_day(at, zone)
+    return f"{day.day} {day:%B %Y}"
+
+
+def strength_of(sds: float) -> Strength:
+    """Strength in words of evidence in standard deviations."""
+    return "strong" if sds >= STRONG else "fair" if sds >= FAIR else "weak"
+
+
+def as_finding(suspect: Suspect, case: Case, system: System) -> Finding:
+    """A suspect as a finding, in words."""
+    ledger = case.ledger
+    check, caution = CHECK[suspect.kind]
+    rivals = tuple(Rival(r.kind, r.zones[0] if r.zones else None, _rival(r, system)) for r in suspect.rivals)
+    single = len(suspect.zones) == 1
+    return Finding(
+        kind=suspect.kind,
+        meter=ledger.meter,
+        zone=suspect.zones[0] if suspect.zones and (single or suspect.kind != "not_delivered") else None,
+        group=suspect.zones,
+        since=ledger.when(suspect.since),
+        until=None if suspect.until is None else ledger.when(suspect.until),
+        rate_lph=None if suspect.kind in ("misread", "two_meters") else suspect.rate,
+        volume=_volume(suspect, case),
+        strength=strength_of(suspect.sds),
+        score=suspect.sds,
+        evidence=tuple(EVIDENCE[suspect.kind](suspect, ledger, system)) + _surer(suspect),
+        check_first=check,
+        caution=caution,
+        rivals=rivals,
+    )
+
+
+def _volume(suspect: Suspect, case: Case) -> Figure:
+    value = suspect.total
+    sd = float(np.sqrt((case.reference.sigma[suspect.rows] ** 2).sum()))
+    lines = (
+        Line("readings it touches", len(suspect.rows), "", "your meter"),
+        Line(
+            "expected in them",
+            float((case.reference.indoor + case.reference.zones.sum(axis=1))[suspect.rows].sum()),
+            "l",
+            "baseline and runs",
+        ),
+        Line("metered in them", float(np.nansum(case.ledger.volume[suspect.rows])), "l", "your meter"),
+        Line("put down to this", value, "l", "the rate that fits the readings best"),
+    )
+    note = (
+        "At least: meters under-read very low flows."
+        if 0 < suspect.rate < FLOW_LOW_L and suspect.kind == "steady"
+        else ""
+    )
+    return Figure(value, "volume", value - 1.645 * sd, value + 1.645 * sd, lines, note)
+
+
+def _surer(suspect: Suspect) -> tuple[str, ...]:
+    return (f"Chance alone would have to be off by {suspect.sds:.1f} standard deviations to look like this.",)
+
+
+def _rival(rival: Suspect, system: System) -> str:
+    where = f" at {' or '.join(rival.zones)}" if rival.zones else ""
+    return f"It could also be {KIND_WORDS[rival.kind]}{where}, {say(abs(rival.total), system)}."
+
+
+def _span(s: Suspect, ledger: Ledger) -> str:
+    since = say_day(s.since, ledger.zone)
+    if s.until is None:
+        return f"since {since}"
+    until = say_day(s.until, ledger.zone)
+    return f"on {since}" if until == since else f"from {since} to {until}"
+
+
+def _zones(s: Suspect) -> str:
+    return " or ".join(s.zones) if s.zones else "a zone"
+
+
+def _all_zones(s: Suspect) -> str:
+    return s.zones[0] if len(s.zones) == 1 else f"{', '.join(s.zones[:-1])} and {s.zones[-1]}"
+
+
+def _steady(s: Suspect, ledger: Ledger, system: System) -> list[str]:
+    return [
+        f"About {say(s.rate, system, 'flow')} more than the house and the runs explain moved through the meter "
+        f"{_span(s, ledger)}, {say(s.rate * 24, system)} a day, {say(s.total, system)} in all."
+    ]
+
+
+def _stuck(s: Suspect, ledger: Ledger, system: System) -> list[str]:
+    flow = float(s.detail["flow"])
+    return [
+        f"After the run of {_zones(s)} on {say_day(s.since, ledger.zone)} some {say(s.rate, system, 'flow')} went on "
+        f"for about {float(s.detail['hours']):.0f} h, {say(s.total, system)} in all; the zone itself takes "
+        f"{say(flow, system, 'flow')}."
+    ]
+
+
+def _share(s: Suspect, ledger: Ledger, system: System) -> list[str]:
+    share = float(s.detail["share"])
+    word = "more" if share > 0 else "less"
+    return [
+        f"The runs of {_zones(s)} brought {abs(share):.0%} {word} than they should {_span(s, ledger)}: "
+        f"{say(abs(s.total), system)} {word} over {float(s.detail['runs']):.0f} readings with a run."
+    ]
+
+
+def _not(s: Suspect, ledger: Ledger, system: System) -> list[str]:
+    zones = _all_zones(s)
+    return [
+        f"The meter shows no water for the runs of {zones} {_span(s, ledger)}: {say(-s.total, system)} were expected "
+        "and did not pass."
+    ]
+
+
+def _schedule(s: Suspect, ledger: Ledger, system: System) -> list[str]:
+    zones = _all_zones(s) if s.zones else "any zone"
+    return [f"{say(abs(s.total), system)} passed {_span(s, ledger)} at other times than the programs of {zones} say."]
+
+
+def _one_off(s: Suspect, ledger: Ledger, system: System) -> list[str]:
+    return [f"{say(s.total, system)} more than expected {_span(s, ledger)}, and nothing written down explains it."]
+
+
+def _misread(s: Suspect, ledger: Ledger, system: System) -> list[str]:
+    off = float(s.detail["off"])
+    word = "high" if off > 0 else "low"
+    return [
+        f"The reading of {say_day(s.since, ledger.zone)} looks about {say(abs(off), system)} too {word}: the next one "
+        "takes it back."
+    ]
+
+
+def _two(s: Suspect, ledger: Ledger, system: System) -> list[str]:
+    return [
+        f"Readings {_span(s, ledger)} jump to and fro by about {say(abs(s.total), system)}, as if two registers were "
+        "mixed."
+    ]
+
+
+def _winter(s: Suspect, ledger: Ledger, system: System) -> list[str]:
+    return [f"{say(s.total, system)} passed {_span(s, ledger)}, though the system was shut down."]
+
+
+EVIDENCE: dict[str, Callable[[Suspect, Ledger, System], list[str]]] = {
+    "steady": _steady,
+    "stuck_open": _stuck,
+    "more_than_set": _share,
+    "less_than_set": _share,
+    "not_delivered": _not,
+    "another_schedule": _schedule,
+    "one_off": _one_off,
+    "misread": _misread,
+    "two_meters": _two,
+    "after_shutdown": _winter,
+}
