@@ -241,7 +241,7 @@ def _check_year(value: date, written: object) -> None:
 
 _AS_IT_IS: _Single = ("TEXT", "", None, None)
 _SINGLE: dict[str, _Single] = {
-    "day": ("TEXT", "{0} IS date({0})", _put_day, _take_day),
+    "day": ("TEXT", "{0} IS date({0}, '+0 days')", _put_day, _take_day),
     "decimal": ("TEXT", "", _put_decimal, _take_decimal),
     "yesno": ("INTEGER", "{0} IN (0, 1)", _put_yesno, _take_yesno),
     "whole": ("INTEGER", "", None, None),
