@@ -117,7 +117,7 @@ def daily_reference_et(
     """
     guard_units(weather, latitude_deg, elevation_m)
     rows = best_rows(weather, latitude_deg, elevation_m)
-    doy = rows["day"].dt.dayofyear.to_numpy(dtype=np.float64)
+    doy = rows["day"].dt.day_of_year.to_numpy(dtype=np.float64)
     simple = hargreaves(rows["tmin_c"], rows["tmax_c"], latitude_deg, doy)
     full = penman_monteith(
         rows["tmin_c"],
@@ -143,7 +143,7 @@ def daily_reference_et(
     known = pd.DataFrame(
         {"reference_et_mm": value, "method": method, "note": note}, index=pd.DatetimeIndex(rows["day"])
     )
-    out = known.reindex(days)
+    out = known.reindex(days.as_unit("ns")).set_axis(days, axis=0)
     out["method"] = out["method"].fillna("none").astype(object)
     out["note"] = out["note"].fillna("").astype(object)
     out = _from_normals(out, normals, latitude_deg)
@@ -177,12 +177,12 @@ def _from_normals(out: pd.DataFrame, normals: pd.DataFrame | None, latitude_deg:
     usual = pd.DataFrame({c: months.get(c, np.nan) for c in ("tmin_c", "tmax_c", "reference_et_mm")})
     usual = usual.astype(float).reindex(index.month)
     spread = usual["reference_et_mm"].to_numpy() / index.days_in_month.to_numpy()
-    computed = hargreaves(usual["tmin_c"], usual["tmax_c"], latitude_deg, index.dayofyear.to_numpy(dtype=np.float64))
+    computed = hargreaves(usual["tmin_c"], usual["tmax_c"], latitude_deg, index.day_of_year.to_numpy(dtype=np.float64))
     value = np.where(np.isfinite(spread), spread, computed)
     use = lacking & np.isfinite(value)
     out.loc[use, "reference_et_mm"] = value[use]
     out.loc[use, "method"] = "normals"
-    dark = extraterrestrial_radiation(latitude_deg, index.dayofyear.to_numpy(dtype=np.float64)) <= 0
+    dark = extraterrestrial_radiation(latitude_deg, index.day_of_year.to_numpy(dtype=np.float64)) <= 0
     words = np.select(
         [np.isfinite(spread), dark],
         [

@@ -3,6 +3,7 @@
     root_zone_balance(need_mm, rain_mm, applied_mm, total_available_mm, depletion_fraction, *, start_depletion_mm=0.0,
                       reference_et_mm=None, wetted_fraction=1.0, adjust_fraction=True, parts=1) -> Balance
     Balance.frame(days, plantings=None) -> DataFrame, one row per day (and planting)
+    days_until_start_forgotten(need_mm, rain_mm, applied_mm, total_available_mm, depletion_fraction) -> days or None
 
 The order of the day, always the same: rain below 0.2 of reference ET is dropped (FAO-56 p. 170); the rest of the
 rain comes in, then what was applied; what the store cannot hold drains at once; then the plants take theirs, less
@@ -181,6 +182,42 @@ def root_zone_balance(
     if not single:
         return balance
     return Balance(**{f.name: getattr(balance, f.name)[:, 0] for f in fields(Balance)})
+
+
+def days_until_start_forgotten(
+    need_mm: ArrayLike,
+    rain_mm: ArrayLike,
+    applied_mm: ArrayLike,
+    total_available_mm: float,
+    depletion_fraction: float,
+    *,
+    within_mm: float = 1.0,
+    wetted_fraction: float = 1.0,
+) -> int | None:
+    """How long the guess of the first day's depletion matters for one planting.
+
+    Returns:
+        Days until a balance begun full and one begun empty agree within ``within_mm``; None when they never do.
+    """
+    full, empty = (
+        root_zone_balance(
+            need_mm,
+            rain_mm,
+            applied_mm,
+            total_available_mm,
+            depletion_fraction,
+            start_depletion_mm=start,
+            wetted_fraction=wetted_fraction,
+        )
+        for start in (0.0, total_available_mm)
+    )
+    apart = np.abs(empty.depletion_mm - full.depletion_mm) + np.abs(
+        empty.outside_depletion_mm - full.outside_depletion_mm
+    )
+    still = np.flatnonzero(~(apart <= within_mm))
+    if still.size == 0:
+        return 0
+    return None if still[-1] == len(apart) - 1 else int(still[-1]) + 1
 
 
 def _walk(

@@ -122,7 +122,7 @@ def best_rows(weather: pd.DataFrame, latitude_deg: float, elevation_m: float) ->
     rows = _tidy(weather)
     flags = np.zeros((len(rows), len(_NOTES)), dtype=bool)
     flags[:, _IMPOSSIBLE] = _leave_out_impossible(rows)
-    doy = rows["day"].dt.dayofyear.to_numpy(dtype=np.float64)
+    doy = rows["day"].dt.day_of_year.to_numpy(dtype=np.float64)
     top = extraterrestrial_radiation(latitude_deg, doy)
     too_bright = rows["solar_mj_m2"].to_numpy() > top + 1.0  # the ground cannot get more than the top of the air
     rows.loc[too_bright, "solar_mj_m2"] = np.nan

@@ -40,7 +40,7 @@ def seattle() -> pd.DataFrame:
         {"tmin": raw["temp_min"].to_numpy(), "tmax": raw["temp_max"].to_numpy(), "wind": raw["wind"].to_numpy()},
         index=days,
     )
-    frame["doy"] = days.dayofyear.to_numpy(dtype=float)
+    frame["doy"] = days.day_of_year.to_numpy(dtype=float)
     top = sun.extraterrestrial_radiation(LATITUDE, frame["doy"])
     clear = sun.clear_sky_radiation(top, ELEVATION)
     frame["solar"] = sun.solar_from_temperature(top, frame["tmin"], frame["tmax"], clear_sky_mj_m2=clear)
@@ -118,10 +118,10 @@ def test_hargreaves_beside_pyet(seattle: pd.DataFrame) -> None:
 @pytest.mark.parametrize("latitude", [-64.0, -20.0, 0.0, 47.45, 66.0])
 def test_radiation_beside_pyet_on_both_hemispheres(latitude: float) -> None:
     days = pd.date_range("2012-01-01", "2012-12-31")  # a leap year
-    ours = sun.extraterrestrial_radiation(latitude, days.dayofyear.to_numpy(dtype=float))
+    ours = sun.extraterrestrial_radiation(latitude, days.day_of_year.to_numpy(dtype=float))
     other = pyet.extraterrestrial_r(days, np.radians(latitude)).to_numpy()
     assert np.abs(ours - other).max() < 0.005  # both print FAO-56 eq. 21; 118.08/pi is 24 60/pi 0.0820
-    hours = sun.daylight_hours(latitude, days.dayofyear.to_numpy(dtype=float))
+    hours = sun.daylight_hours(latitude, days.day_of_year.to_numpy(dtype=float))
     assert np.abs(hours - np.asarray(pyet.daylight_hours(days, np.radians(latitude)))).max() < 0.001
 
 
