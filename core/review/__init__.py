@@ -17,6 +17,7 @@ from core.review.costs import finding_cost, main_meter, month_cost, worth
 from core.review.month import MonthReview, PartUse, ZoneMonth
 from core.review.parts import month_days_frame, month_intervals, part_uses, used
 from core.review.picture import Picture, draw
+from core.review.sky import first_event
 from core.review.steps import next_steps
 from core.review.tell import cannot_know, headline
 from core.review.zones import zone_months
@@ -53,8 +54,11 @@ def review_month(book: Book, month: str, as_of: datetime | None = None) -> Month
 
 
 def months_in(picture: Picture) -> list[str]:
-    """The months the picture reaches over, first to last: "2026-07"."""
-    return [str(p) for p in pd.period_range(picture.days[0], picture.days[-1], freq="M")]
+    """The months there is something to say about, first to last: "2026-07". From the first event, if there is one."""
+    first = first_event(picture.frames, picture.tz)
+    return [
+        str(p) for p in pd.period_range(first if first is not None else picture.days[0], picture.days[-1], freq="M")
+    ]
 
 
 def month_of(picture: Picture, month: str) -> MonthReview:

@@ -73,6 +73,12 @@ def span_days(frames: Frames, last: pd.Timestamp, tz: ZoneInfo) -> pd.DatetimeIn
     return day_range(min([*found, last]).date(), last.date())
 
 
+def first_event(frames: Frames, tz: ZoneInfo) -> pd.Timestamp | None:
+    """The local day of the first thing that happened and was written down, or None."""
+    found = [s for s in (_first(frames[kind][column], tz) for kind, column in _EVENTS) if s is not None]
+    return min(found).normalize() if found else None
+
+
 def _first(column: pd.Series, tz: ZoneInfo) -> pd.Timestamp | None:
     stamp = column.min()
     if pd.isna(stamp):
@@ -81,12 +87,11 @@ def _first(column: pd.Series, tz: ZoneInfo) -> pd.Timestamp | None:
     return first
 
 
-_DATED = (
+_EVENTS = (
     ("meter_reading", "at"),
     ("metered_use", "start"),
     ("run", "at"),
     ("rain", "start"),
     ("other_use", "start"),
-    ("planting", "since"),
-    ("program", "since"),
 )
+_DATED = (*_EVENTS, ("planting", "since"), ("program", "since"))
