@@ -101,17 +101,6 @@ def landscape_coefficient(species: float, density: float = 1.0, microclimate: fl
     return species * density * microclimate
 
 
-def applied_for(need_mm: ArrayLike, efficiency: float) -> Floats:
-    """Depth to apply so that ``need_mm`` arrives (UC/DWR 2000, chapter 5: TWA = ETL / IE).
-
-    Raises:
-        EntryError: an efficiency that is not between 0 and 1.
-    """
-    if not 0 < efficiency <= 1:
-        raise EntryError(f"The efficiency is {efficiency:g}. Expected a share above 0 and up to 1.")
-    return floats(need_mm) / efficiency
-
-
 def stage_factor(stages: Stages, day_number: ArrayLike) -> Floats:
     """Crop coefficient on a day of the season (FAO-56 eq. 66 and figure 34); day 1 is the day of planting.
 

@@ -103,8 +103,6 @@ def test_landscape_factors_outside_the_guide_are_refused() -> None:
     assert need.landscape_coefficient(0.5, 1.0, 1.4) == pytest.approx(0.7)
     with pytest.raises(EntryError, match="microclimate"):
         need.landscape_coefficient(0.5, 1.0, 2.0)
-    with pytest.raises(EntryError, match="efficiency"):
-        need.applied_for(10, 0.0)
 
 
 def test_shrub_store_by_hand() -> None:
