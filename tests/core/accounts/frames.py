@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -12,6 +13,8 @@ import pandas as pd
 from core.book.kinds import KINDS, fields_of
 from core.units import quantity, to_base
 
+REAL_DATA = Path(__file__).resolve().parents[3].parent / "shared" / "data"
+REAL_BILLS = REAL_DATA / "bills_archcape_leak.csv"
 DENVER = ZoneInfo("America/Denver")
 MADRID = ZoneInfo("Europe/Madrid")
 GALLON_L = 3.785411784  # 231 cubic inches; NIST Handbook 44
