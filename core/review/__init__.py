@@ -21,6 +21,7 @@ from core.review.sky import first_event
 from core.review.steps import next_steps
 from core.review.tell import cannot_know, headline
 from core.review.zones import zone_months
+from core.units import System
 
 __all__ = ["MonthReview", "Picture", "month_of", "months_in", "present", "review_month", "see"]
 
@@ -32,25 +33,27 @@ def present(now: datetime | None = None) -> datetime:
     return moment.replace(second=0, microsecond=0) + ahead
 
 
-def see(book: Book, as_of: datetime) -> Picture:
+def see(book: Book, as_of: datetime, system: System | None = None) -> Picture:
     """The picture of a book as of an instant; the change number is part of the key, so it is
     drawn anew only when the book or the instant changed."""
-    return _seen(str(book.path), book.number(), as_of)
+    return _seen(str(book.path), book.number(), as_of, system)
 
 
 @lru_cache(maxsize=4)
-def _seen(path: str, number: int, as_of: datetime) -> Picture:
-    return draw(Book.open(path), as_of)
+def _seen(path: str, number: int, as_of: datetime, system: System | None) -> Picture:
+    return draw(Book.open(path), as_of, system)
 
 
-def review_month(book: Book, month: str, as_of: datetime | None = None) -> MonthReview:
+def review_month(book: Book, month: str, as_of: datetime | None = None, system: System | None = None) -> MonthReview:
     """Review one month ("2026-07") of a book as of an instant (now when left out).
+
+    ``system`` is the units its sentences speak in, the home's own when left out.
 
     Raises:
         EntryError: not a month, or one that had not begun.
     """
     instant = as_of or present()
-    return month_of(see(book, instant), month)
+    return month_of(see(book, instant, system), month)
 
 
 def months_in(picture: Picture) -> list[str]:

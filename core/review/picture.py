@@ -24,6 +24,7 @@ from core.care.keeping import care_of
 from core.review.growth import Growth, areas, grow, planting_versions
 from core.review.sky import sky, span_days
 from core.review.zone_days import zone_days
+from core.units import System
 
 
 @dataclass(frozen=True)
@@ -64,9 +65,11 @@ class Picture:
         return self.as_of.astimezone(self.tz).date()
 
 
-def draw(book: Book, as_of: datetime) -> Picture:
-    """Reckon the whole picture of a book as of an instant (aware)."""
+def draw(book: Book, as_of: datetime, system: System | None = None) -> Picture:
+    """Reckon the whole picture of a book as of an instant (aware), told in units other than the home's if asked."""
     home, tz, frames = book.home(), book.zone_info, book.frames(as_of)
+    if system is not None:
+        home = home.model_copy(update={"display": system})
     last = pd.Timestamp(as_of.astimezone(tz).date())
     days = span_days(frames, last, tz)
     above = sky(frames, home, tz, days)
