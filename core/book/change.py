@@ -158,8 +158,7 @@ class Change:
                 f"{first_up(in_words(record))} does not follow {in_words(was)}: it is another {kind.TITLE}."
             )
         given: Any = record
-        later_end = given.until if given.until is not None and given.until > day else was.until
-        new = _with(record, since=day, until=later_end)
+        new = _with(record, since=day, until=None)
         begun = self.find(kind, *new.key())
         if begun is not None and begun.id != row_id and not _but_until(begun.record, new):
             return begun.id
@@ -169,6 +168,8 @@ class Change:
             )
         if day < was.since or (was.until is not None and day >= was.until):
             raise EntryError(f"{day} is not within the days of {_days_in_words(was)}. Choose a day within them.")
+        end = given.until if given.until is not None and given.until > day else was.until
+        new = _with(new, until=end)
         if not _but_until(_with(was, since=day), new):
             return row_id
         row, closed = row_of(new), _with(was, until=day)
