@@ -66,7 +66,7 @@ def expected_in(column: Column) -> str:
     field = column.field
     if field.cell.form == "measured":
         q = quantity(field.cell.quantity)
-        return f"a number in {q.units[column.unit].symbol}, such as 12.5"
+        return f"a number such as 12.5 (unit: {q.units[column.unit].symbol})"
     if field.cell.form == "choice":
         return f"one of {', '.join(field.choices)}"
     if field.cell.form == "notation":
@@ -92,7 +92,12 @@ def read_column(column: Column, texts: Iterable[str], clock: WallClock) -> dict[
     """
     reader = _reader(column, clock)
     empty = Refused(expected_in(column)) if column.field.required else column.field.default
-    return {text: reader(text) if text and not text.isspace() else empty for text in set(texts)}
+    return {text: empty if is_blank(text) else reader(text) for text in set(texts)}
+
+
+def is_blank(text: str) -> bool:
+    """Whether a cell holds nothing a person would see."""
+    return not text.strip(" \t\r\n\u00a0")
 
 
 def write_cell(value: Any, field: FieldInfo, clock: WallClock) -> str:
@@ -103,8 +108,8 @@ def write_cell(value: Any, field: FieldInfo, clock: WallClock) -> str:
         return clock.write(value)
     if field.cell.form in _WRITTEN:
         return _WRITTEN[field.cell.form](value)
-    if value == "" and field.default not in ("", None):
-        return "'"  # empty on purpose, where an empty cell would mean the default
+    if value == "" and (field.required or field.default is not None) and field.default != "":
+        return "'"  # empty on purpose, where an empty cell would mean the default or be refused
     return kept_from_formula(str(value))
 
 

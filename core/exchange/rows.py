@@ -11,7 +11,7 @@ from pydantic import ValidationError
 
 from core.book.kinds import KINDS, Record, fields_of
 from core.errors import EntryError, Problem
-from core.exchange.cells import Column, columns_of, expected_from, expected_in, read_column
+from core.exchange.cells import Column, columns_of, expected_from, expected_in, is_blank, read_column
 from core.exchange.clock import Doubled, Refused, WallClock
 from core.exchange.doubled import settle
 
@@ -69,7 +69,7 @@ def read_rows(sheet: Sheet, clock: WallClock) -> None:
     width = len(sheet.header)
     numbers = []
     for number, cells in enumerate(sheet.table, 2):
-        if not "".join(cells).strip():
+        if is_blank("".join(cells)):
             continue
         if len(cells) == width:
             numbers.append(number)
@@ -143,16 +143,16 @@ class _Reading:
             texts = self.texts[column.header]
             read = read_column(column, texts, self.clock)
             for place, text in enumerate(texts):
-                if text and not text.isspace():
+                if not is_blank(text):
                     found[place] = read[text]
                     filled[place] += 1
             if any(isinstance(value, Refused) for value in read.values()):
-                self._note_refused(column, [read[t] if t.strip() else None for t in texts])
+                self._note_refused(column, [None if is_blank(t) else read[t] for t in texts])
         headers = [column.header for column in own]
         expected = f"a number in one of {' or '.join(headers)}" if len(own) > 1 else expected_in(own[0])
         for place, count in enumerate(filled):
             if count > 1 or (count == 0 and info.required):
-                here = [h for h in headers if self.texts[h][place].strip()]
+                here = [h for h in headers if not is_blank(self.texts[h][place])]
                 shown = " and ".join(self.texts[h][place] for h in here)
                 self._note(place, " and ".join(here or headers[:1]), shown, expected)
         return found
