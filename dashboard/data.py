@@ -9,6 +9,7 @@ import os
 from datetime import UTC, date, datetime, timedelta
 from importlib import resources
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 import streamlit as st
@@ -84,7 +85,7 @@ def system(home: Home) -> System:
 
 @st.cache_data(show_spinner="Working out the month", max_entries=60)
 def _review(path: str, number: int, month: str, until: datetime, units: System) -> MonthReview:
-    return review_month(Book.open(Path(path)), month, until)
+    return review_month(Book.open(Path(path)), month, until, units)
 
 
 def review(opened: Book, month: str) -> MonthReview:
@@ -113,28 +114,22 @@ def names(opened: Book, kind: type[Record]) -> dict[str, str]:
     return {s.record.code: getattr(s.record, "name", "") or s.record.code for s in stored}  # type: ignore[attr-defined]
 
 
-_DATED = {
-    "meter_reading": "at",
-    "metered_use": "end",
-    "rain": "end",
-    "weather": "day",
-    "run": "at",
-    "other_use": "start",
-}
+_DATED = {"meter_reading": "at", "metered_use": "end", "rain": "end", "run": "at", "other_use": "start"}
 
 
 @st.cache_data(show_spinner=False, max_entries=20)
 def _bounds(path: str, number: int, zone: str) -> tuple[date, date] | None:
     opened = Book.open(Path(path))
-    ends: list[date] = []
-    for kind, column in _DATED.items():
-        days = opened.frame(kind)[column]
-        if days.empty:
-            continue
-        if isinstance(days.dtype, pd.DatetimeTZDtype):
-            days = days.dt.tz_convert(zone)
-        ends += [days.min().date(), days.max().date()]
+    ends = [end for kind, column in _DATED.items() for end in _ends(opened.frame(kind)[column], zone)]
+    ends = ends or _ends(opened.frame("weather")["day"], zone)  # a long weather file alone makes no month to review
     return (min(ends), max(ends)) if ends else None
+
+
+def _ends(days: pd.Series[Any], zone: str) -> list[date]:
+    if days.empty:
+        return []
+    local = days.dt.tz_convert(zone) if isinstance(days.dtype, pd.DatetimeTZDtype) else days
+    return [local.min().date(), local.max().date()]
 
 
 def months(opened: Book) -> list[str]:

@@ -52,7 +52,7 @@ class Drawing:
     Attributes:
         title: what the chart shows, as a finding.
         text: the text alternative.
-        chart: None when there is nothing to draw.
+        spec: the chart as Vega-Lite, None when there is nothing to draw.
         table: the numbers, in the reader's units, ready to show.
         key: words, colour and manner of what is drawn: "fill", "edged" with a second
             colour, "stripes", "wash", "line", "dashes", or a sign.
@@ -60,9 +60,16 @@ class Drawing:
 
     title: str
     text: str
-    chart: alt.LayerChart | alt.FacetChart | alt.Chart | None
+    spec: dict[str, Any] | None
     table: pd.DataFrame
     key: tuple[tuple[str, str, str], ...] = field(default=())
+
+
+def spec_of(*layers: alt.Chart, data: pd.DataFrame | None = None, height: float, description: str) -> dict[str, Any]:
+    """Layers as one Vega-Lite chart. ``data`` is what the layers share that bring none of their own."""
+    layered = alt.layer(*layers) if data is None else alt.layer(*layers, data=data)
+    spec: dict[str, Any] = layered.properties(height=height, description=description).to_dict(validate=False)
+    return spec
 
 
 def stripes(colour: str, ground: str, bands: int = 7) -> dict[str, Any]:

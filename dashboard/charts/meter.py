@@ -9,7 +9,7 @@ import pandas as pd
 
 from core.review.month import MonthReview
 from core.units import show
-from dashboard.charts.base import Drawing, Look, round_table, stripes
+from dashboard.charts.base import Drawing, Look, round_table, spec_of, stripes
 from dashboard.words import day_words, moment_words
 
 NINETY = 1.645  # standard deviations either side that hold 90 % of a normal spread
@@ -40,7 +40,7 @@ def intervals_drawing(review: MonthReview, look: Look) -> Drawing:
         "tooltip": tips,
     }
     text = _interval_text(review, look)
-    chart = alt.layer(
+    chart = spec_of(
         alt.Chart(stack[stack["name"] != "Unexplained"])
         .mark_rect(stroke=look.palette.ground, strokeWidth=0.4)
         .encode(
@@ -55,7 +55,9 @@ def intervals_drawing(review: MonthReview, look: Look) -> Drawing:
         )
         .encode(**shared),
         alt.Chart(pd.DataFrame({"y": [0.0]})).mark_rule(color=look.palette.ink).encode(y="y:Q"),
-    ).properties(height=260, description=text)
+        height=260,
+        description=text,
+    )
     key = (*((n, c, "fill") for n, c in colours.items()), ("Unexplained", look.palette.unexplained, "stripes"))
     return Drawing(_interval_title(frame, look), text, chart, _interval_table(review, look), key)
 
@@ -153,7 +155,7 @@ def unexplained_drawing(review: MonthReview, look: Look) -> Drawing:
         f"the greatest is {frame['unexplained_l_day'].max():,.0f}, the least "
         f"{frame['unexplained_l_day'].min():,.0f}.".replace("-", "−")
     )
-    base = alt.Chart(frame[["middle", "low", "high", "unexplained_l_day", "from_words", "to_words"]])
+    base = alt.Chart()
     x = alt.X("middle:T", title=None, axis=alt.Axis(format="%-d %b", tickCount=6, labelAngle=0))
     tips = [
         alt.Tooltip("from_words:N", title="From"),
@@ -165,7 +167,7 @@ def unexplained_drawing(review: MonthReview, look: Look) -> Drawing:
     clear = alt.condition(
         "datum.low > 0 || datum.high < 0", alt.value(look.palette.unexplained), alt.value(look.palette.ground)
     )
-    chart = alt.layer(
+    chart = spec_of(
         base.mark_rule(color=look.palette.faint, strokeWidth=2).encode(
             x=x, y=alt.Y("low:Q", title=f"unexplained, {unit} a day"), y2="high:Q", tooltip=tips
         ),
@@ -173,7 +175,10 @@ def unexplained_drawing(review: MonthReview, look: Look) -> Drawing:
             x=x, y="unexplained_l_day:Q", fill=clear, tooltip=tips
         ),
         alt.Chart(pd.DataFrame({"y": [0.0]})).mark_rule(color=look.palette.ink).encode(y="y:Q"),
-    ).properties(height=220, description=text)
+        data=frame[["middle", "low", "high", "unexplained_l_day", "from_words", "to_words"]],
+        height=220,
+        description=text,
+    )
     table = frame[["from_words", "to_words", "unexplained_l_day", "low", "high"]].set_axis(
         ["From", "To", f"Unexplained, {unit} a day", "Low", "High"], axis=1
     )

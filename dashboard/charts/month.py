@@ -7,7 +7,7 @@ import pandas as pd
 
 from core.review.month import MonthReview
 from core.units import show
-from dashboard.charts.base import Drawing, Look, day_axis, key_entries, part_order, round_table, stripes
+from dashboard.charts.base import Drawing, Look, day_axis, key_entries, part_order, round_table, spec_of, stripes
 from dashboard.words import STATES, counted, day_words, listed
 
 SIGNS = {"ran": "circle", "presumed": "circle", "missed": "cross", "paused": "stroke"}
@@ -49,7 +49,7 @@ def use_drawing(review: MonthReview, look: Look) -> Drawing:
         alt.Chart(pd.DataFrame({"y": [0.0]})).mark_rule(color=look.palette.ink, strokeWidth=1).encode(y="y:Q"),
     ]
     layers += _metered_mark(review, days, look)
-    chart = alt.layer(*layers).properties(height=280, description=text)
+    chart = spec_of(*layers, height=280, description=text)
     table = _by_day(days, order, look)
     return Drawing(_use_title(review, look), text, chart, table, key_entries(order, look))
 
@@ -156,7 +156,7 @@ def days_drawing(review: MonthReview, look: Look) -> Drawing:
 
     short = cells.loc[cells["stressed"].astype(bool), keep].assign(said="plants short of water")
     text = _days_text(review, frame, look)
-    chart = alt.layer(
+    chart = spec_of(
         those("ran").mark_point(filled=True, opacity=1, size=62).encode(color=shade, **shared),
         those("presumed").mark_point(filled=False, opacity=1, size=46, strokeWidth=1.8).encode(color=shade, **shared),
         those("missed")
@@ -177,7 +177,9 @@ def days_drawing(review: MonthReview, look: Look) -> Drawing:
             strokeWidth=1,
         )
         .encode(**shared),
-    ).properties(height=34 * (len(rows) + 1), description=text)
+        height=34 * (len(rows) + 1),
+        description=text,
+    )
     key = (
         ("ran", ink, "●"),
         ("presumed: nobody can vouch for it", ink, "○"),
@@ -253,15 +255,19 @@ def need_drawing(review: MonthReview, look: Look) -> Drawing:
         alt.Tooltip("rain:Q", title=f"Rain, {unit}", format=",.0f"),
         alt.Tooltip("given:Q", title=f"Given, {unit}", format=",.0f"),
     ]
-    base = alt.Chart(frame)
+    base = alt.Chart()
     text = "Bars of what each zone got, rain first, with a mark at its need. " + " ".join(z.sentence for z in zones)
-    chart = alt.layer(
+    frame["zero"] = 0.0
+    chart = spec_of(
         base.mark_bar(fill=look.palette.rain, stroke=look.palette.rain_edge, strokeWidth=1, size=16).encode(
             x=alt.X("zero:Q", title=f"{unit} in the month", axis=alt.Axis(tickCount=5)), x2="rain:Q", y=y, tooltip=tips
         ),
         base.mark_bar(size=16).encode(x="rain:Q", x2="together:Q", y=y, color=shade, tooltip=tips),
         base.mark_tick(color=look.palette.need, thickness=4, size=30).encode(x="need:Q", y=y, tooltip=tips),
-    ).transform_calculate(zero="0")
+        data=frame,
+        height=44 * len(zones),
+        description=text,
+    )
     table = frame[["row", "need", "rain", "given"]].copy()
     table["share"] = [
         f"{100 * (g + r) / n:,.0f} %" if n > 0 else ""
@@ -273,9 +279,7 @@ def need_drawing(review: MonthReview, look: Look) -> Drawing:
         ("rain the plants could use", look.palette.rain, f"edged {look.palette.rain_edge}"),
         ("what the plants needed", look.palette.need, "line"),
     )
-    return Drawing(
-        _need_title(frame), text, chart.properties(height=44 * len(zones), description=text), round_table(table), key
-    )
+    return Drawing(_need_title(frame), text, chart, round_table(table), key)
 
 
 def _need_title(frame: pd.DataFrame) -> str:

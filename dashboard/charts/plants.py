@@ -7,7 +7,7 @@ import pandas as pd
 
 from core.review.month import MonthReview
 from core.units import show
-from dashboard.charts.base import Drawing, Look, day_axis, round_table
+from dashboard.charts.base import Drawing, Look, day_axis, round_table, spec_of
 from dashboard.words import counted, day_words
 
 MARKS = ("circle", "square", "diamond", "triangle-up", "cross")
@@ -48,9 +48,9 @@ def depletion_drawing(review: MonthReview, look: Look, zone: str, planting: str,
         alt.Tooltip("rain:Q", title=f"Rain, {unit}", format=".2f"),
     ]
     shade = look.shades.get(zone, look.palette.faint)
-    base = alt.Chart(drawn)
+    base = alt.Chart()
     floor = alt.Y("total_available:Q")
-    chart = alt.layer(
+    chart = spec_of(
         base.transform_filter("datum.short")
         .mark_rect(color=look.palette.unexplained, opacity=0.16)
         .encode(x=x, y=alt.Y("zero:Q"), y2="total_available:Q", tooltip=tips),
@@ -65,7 +65,10 @@ def depletion_drawing(review: MonthReview, look: Look, zone: str, planting: str,
         base.mark_line(color=look.palette.ink, strokeWidth=1.6, point={"color": look.palette.ink, "size": 18}).encode(
             x=x, y=y, tooltip=tips
         ),
-    ).transform_calculate(zero="0")
+        data=drawn.assign(zero=0.0),
+        height=210,
+        description=text,
+    )
     table = drawn[["when", "depletion", "readily_available", "total_available", "applied", "rain"]].set_axis(
         [
             "Day",
@@ -86,7 +89,7 @@ def depletion_drawing(review: MonthReview, look: Look, zone: str, planting: str,
         ("rain", look.palette.rain, f"edged {look.palette.rain_edge}"),
         ("plants short of water", look.palette.unexplained, "wash"),
     )
-    return Drawing(title, text, chart.properties(height=210, description=text), round_table(table, 2), key)
+    return Drawing(title, text, chart, round_table(table, 2), key)
 
 
 def reference_drawing(review: MonthReview, look: Look) -> Drawing:
@@ -114,10 +117,10 @@ def reference_drawing(review: MonthReview, look: Look) -> Drawing:
         alt.Tooltip("rain:Q", title=f"Rain, {unit}", format=".2f"),
         alt.Tooltip("method:N", title="Method"),
     ]
-    base = alt.Chart(drawn)
+    base = alt.Chart()
     names = list(methods.index)
     marks = dict(zip(names, (MARKS * len(names))[: len(names)], strict=True))
-    chart = alt.layer(
+    chart = spec_of(
         base.transform_filter("datum.rain > 0")
         .mark_bar(fill=look.palette.rain, stroke=look.palette.rain_edge)
         .encode(x=x, y="rain:Q", tooltip=tips),
@@ -130,7 +133,10 @@ def reference_drawing(review: MonthReview, look: Look) -> Drawing:
             shape=alt.Shape("method:N", scale=alt.Scale(domain=names, range=list(marks.values())), legend=None),
             tooltip=tips,
         ),
-    ).properties(height=180, description=text)
+        data=drawn,
+        height=180,
+        description=text,
+    )
     table = drawn[["when", "reference", "rain", "method"]].set_axis(
         ["Day", f"Reference ET, {unit}", f"Rain, {unit}", "Method"], axis=1
     )

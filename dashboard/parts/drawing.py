@@ -16,12 +16,12 @@ _LONG = 40  # rows beyond which the plain table scrolls in a box of its own
 def show_drawing(drawing: Drawing, key: str, note: str = "") -> None:
     """Title, chart and table. The chart carries its text alternative; the table says the same in numbers."""
     st.markdown(f"##### {plain(drawing.title)}")
-    if drawing.chart is None:
+    if drawing.spec is None:
         st.caption(plain(drawing.text))
         return
     if drawing.key:
         st.html(key_html(drawing.key))
-    st.altair_chart(drawing.chart, width="stretch", key=f"chart-{key}")
+    st.vega_lite_chart(drawing.spec, width="stretch", key=f"chart-{key}")
     if note:
         st.caption(plain(note))
     with st.expander("The same in words and as a table", key=f"table-{key}"):

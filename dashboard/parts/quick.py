@@ -7,7 +7,6 @@ from decimal import Decimal
 
 import pandas as pd
 import streamlit as st
-from core.review.entry import questions_about
 
 from core.book.kinds import Measured, Meter, MeterReading, Rain
 from core.book.store import Book
@@ -19,10 +18,9 @@ from dashboard.parts.describe import Names, when
 from dashboard.parts.fields import FIRST_DAY, Setting, moment_texts
 from dashboard.parts.go import link
 from dashboard.parts.say import refuse, sentence, turn
-from dashboard.parts.store import store
+from dashboard.parts.store import offer, pending
 from dashboard.words import choice, moment_words, plain
 
-_ASKED = "asked"
 _HOW = ("eye", "bill", "file", "estimated")
 
 
@@ -75,34 +73,8 @@ def reading_form(book: Book, setting: Setting, names: Names) -> None:
         except ValueError:
             refuse("A register never shows less than 0, and its step is more than 0. Nothing was stored.")
             return
-        if questions := questions_about(book, record):
-            st.session_state[_ASKED] = (form, record, questions)
-        else:
-            _store_reading(book, record, names, f"reading-{code}")
-    _ask(book, form, names)
-
-
-def _ask(book: Book, form: str, names: Names) -> None:
-    """The questions an odd reading raises; it is stored only on a yes."""
-    asked = st.session_state.get(_ASKED)
-    if asked is None or asked[0] != form:
-        return
-    _, record, questions = asked
-    with st.container(border=True, key="asked"):
-        for question in questions:
-            st.warning(plain(str(question)))
-        with st.container(horizontal=True):
-            if st.button("It is right, store it", key="asked-yes", type="primary"):
-                del st.session_state[_ASKED]
-                _store_reading(book, record, names, form.rpartition(".")[0])
-            if st.button("Let me change it", key="asked-no"):
-                del st.session_state[_ASKED]
-                st.rerun()
-
-
-def _store_reading(book: Book, record: MeterReading, names: Names, form: str) -> None:
-    extra = _since_last(book, record)
-    store(book, record, names, form, extra)
+        offer(book, record, names, f"reading-{code}", _since_last(book, record))
+    pending(book, names, f"reading-{code}")
 
 
 def _since_last(book: Book, record: MeterReading) -> str:
@@ -171,6 +143,7 @@ def rain_form(book: Book, setting: Setting, names: Names) -> None:
             start = _moment_fields("Emptied on", f"{form}.start", setting, begin)
         sent = st.form_submit_button("Store the rain", type="primary")
     if not sent:
+        pending(book, names, f"rain-{gauge}")
         return
     try:
         depth = Decimal(0) if trace and not text.strip() else _needed(text, "the rain in the gauge")
@@ -181,7 +154,8 @@ def rain_form(book: Book, setting: Setting, names: Names) -> None:
     except ValueError:
         refuse("Rain is 0 or more, and it is read after the gauge was emptied. Nothing was stored.")
     else:
-        store(book, record, names, f"rain-{gauge}")
+        offer(book, record, names, f"rain-{gauge}")
+        pending(book, names, f"rain-{gauge}")
 
 
 def _gauge_begin(own: pd.DataFrame, setting: Setting) -> tuple[Moment, str]:

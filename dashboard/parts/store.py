@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 import streamlit as st
@@ -9,8 +10,13 @@ import streamlit as st
 from core.book.kinds import Record
 from core.book.store import Book, Stored
 from core.errors import RillbookError
+from core.review.entry import questions_about
+from dashboard import data
 from dashboard.parts.describe import Names, described
 from dashboard.parts.say import next_turn, refuse, tell
+from dashboard.words import plain
+
+_ASKED = "asked"
 
 
 def numbered(book: Book, record: Record) -> Record:
@@ -23,6 +29,43 @@ def numbered(book: Book, record: Record) -> Record:
         if there is None or not there.record.differs_from(candidate):
             return candidate
     return record
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """An entry that looks odd and waits for a yes: the form it came from, the record, and what was asked."""
+
+    form: str
+    record: Record
+    questions: tuple[str, ...]
+    extra: str
+
+
+def offer(book: Book, record: Record, names: Names, form: str, extra: str = "") -> None:
+    """Store a record, or first ask about what looks odd in it; :func:`pending` shows the question."""
+    st.session_state.pop(_ASKED, None)
+    questions = questions_about(book, record, data.present())
+    if questions:
+        st.session_state[_ASKED] = Asked(form, record, tuple(questions), extra)
+    else:
+        store(book, record, names, form, extra)
+
+
+def pending(book: Book, names: Names, form: str) -> None:
+    """The questions an odd entry of this form raised; it is stored only on a yes."""
+    asked: Asked | None = st.session_state.get(_ASKED)
+    if asked is None or asked.form != form:
+        return
+    with st.container(border=True, key="asked"):
+        for question in asked.questions:
+            st.warning(plain(question))
+        with st.container(horizontal=True):
+            if st.button("It is right, store it", key="asked-yes", type="primary"):
+                del st.session_state[_ASKED]
+                store(book, asked.record, names, form, asked.extra)
+            if st.button("Let me change it", key="asked-no"):
+                del st.session_state[_ASKED]
+                st.rerun()
 
 
 def store(book: Book, record: Record, names: Names, form: str, extra: str = "") -> None:

@@ -12,22 +12,18 @@ from core.book.store import Book
 from core.review.month import MonthReview
 from core.units import System
 from dashboard import data
-from dashboard.charts import Look, intervals_drawing, unexplained_drawing
-from dashboard.colours import palette
-from dashboard.parts.choose import month_chooser
-from dashboard.parts.drawing import show_drawing, show_table
+from dashboard.parts.drawing import show_table
 from dashboard.parts.figure import figure_tile
 from dashboard.parts.go import link
+from dashboard.parts.page import month_page
 from dashboard.parts.say import sentence, show_told
 from dashboard.parts.tables import parts_table
 from dashboard.words import day_words, moment_words, plain
 
 
 def main() -> None:
-    book = data.book()
-    month = month_chooser(book)
-    review = data.review(book, month)
-    system = data.system(book.home())
+    page = month_page()
+    book, review, system = page.book, page.review, page.system
     show_told()
     if not data.names(book, Meter):
         sentence("No meter is in the book yet.", "large")
@@ -42,14 +38,13 @@ def main() -> None:
     with st.container(horizontal=True, gap="medium", key="tiles"):
         figure_tile("Counted", review.used, system, review.currency)
         figure_tile("Unexplained", review.unexplained, system, review.currency)
-    look = Look.of(review, system, palette(st.context.theme.type))
-    show_drawing(intervals_drawing(review, look), "intervals")
+    page.draw("intervals")
     st.subheader("Where it went")
     show_table(parts_table(review, system))
     st.subheader("What is left over")
-    show_drawing(unexplained_drawing(review, look), "unexplained")
+    page.draw("unexplained")
     if review.findings:
-        link("month", "What it may have been", month=month)
+        link("month", "What it may have been", month=page.month)
     hidden(review)
     readings(book, review, system)
 

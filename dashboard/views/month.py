@@ -8,13 +8,10 @@ from core.book.store import Book
 from core.figures import Figure
 from core.review.month import MonthReview
 from core.units import System
-from dashboard import data
-from dashboard.charts import Look, days_drawing, need_drawing, use_drawing
-from dashboard.colours import palette
-from dashboard.parts.choose import month_chooser
-from dashboard.parts.drawing import show_drawing, show_table
+from dashboard.parts.drawing import show_table
 from dashboard.parts.figure import figure_tile, show_working
 from dashboard.parts.go import link
+from dashboard.parts.page import month_page
 from dashboard.parts.say import sentence, show_told
 from dashboard.parts.suspect import show_suspect
 from dashboard.parts.tables import parts_table, zones_table
@@ -22,28 +19,25 @@ from dashboard.words import amount, counted, day_words, month_words, plain
 
 
 def main() -> None:
-    book = data.book()
-    month = month_chooser(book)
-    review = data.review(book, month)
-    system = data.system(book.home())
+    page = month_page()
+    book, review, system = page.book, page.review, page.system
     show_told()
     if review.empty:
-        empty(month)
+        empty(page.month)
         return
-    sentence(review.sentences[0] if review.sentences else month_words(month), "large")
+    sentence(review.sentences[0] if review.sentences else month_words(page.month), "large")
     for words in review.sentences[1:]:
         sentence(words)
     tiles(review, system)
     next_steps(review)
-    look = Look.of(review, system, palette(st.context.theme.type))
-    show_drawing(use_drawing(review, look), "use", _reach(review, book))
+    page.draw("use", note=_reach(review, book))
     with st.expander("The month by part", key="parts"):
         show_table(parts_table(review, system))
     suspects(book, review, system)
     st.subheader("Did it run?")
-    show_drawing(days_drawing(review, look), "days")
+    page.draw("days")
     st.subheader("Did they need it?")
-    show_drawing(need_drawing(review, look), "need")
+    page.draw("need")
     zone_lines(review, system)
     care(review)
     unknown(review)

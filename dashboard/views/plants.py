@@ -9,13 +9,10 @@ from core.book.kinds import Planting
 from core.book.store import Book
 from core.review.month import MonthReview
 from core.units import System, show
-from dashboard import data
-from dashboard.charts import Look, depletion_drawing, need_drawing, reference_drawing
-from dashboard.colours import palette
-from dashboard.parts.choose import month_chooser
-from dashboard.parts.drawing import show_drawing, show_table
+from dashboard.parts.drawing import show_table
 from dashboard.parts.figure import show_working
 from dashboard.parts.go import link
+from dashboard.parts.page import month_page
 from dashboard.parts.say import sentence, show_told
 from dashboard.words import counted, listed
 
@@ -23,10 +20,8 @@ ALL = "all zones"
 
 
 def main() -> None:
-    book = data.book()
-    month = month_chooser(book)
-    review = data.review(book, month)
-    system = data.system(book.home())
+    page = month_page()
+    book, review, system, look = page.book, page.review, page.system, page.look
     show_told()
     if review.plant_days.empty:
         sentence("No plant is in the book for this month.", "large")
@@ -34,7 +29,6 @@ def main() -> None:
         link("garden", "Write down the plants", part="planting")
         return
     sentence(headline(review), "large")
-    look = Look.of(review, system, palette(st.context.theme.type))
     zones = [z for z in look.names if z in set(review.plant_days["zone"])]
     chosen = st.pills(
         "Zone",
@@ -46,16 +40,16 @@ def main() -> None:
         label_visibility="collapsed",
     )
     shown = zones if chosen == ALL else [str(chosen)]
-    show_drawing(need_drawing(review, look), "need")
+    page.draw("need")
     st.subheader("Planting by planting")
     show_table(plantings_table(book, review, system, shown))
     names = planting_names(book)
     st.subheader("How the soil stood")
     for zone, planting in pairs(review, shown):
         name = f"{look.names.get(zone, zone)}, {names.get((zone, planting), planting)}"
-        show_drawing(depletion_drawing(review, look, zone, planting, name), f"{zone}-{planting}")
+        page.draw("depletion", zone, planting, name)
     st.subheader("What the weather asked for")
-    show_drawing(reference_drawing(review, look), "reference")
+    page.draw("reference")
     for z in review.zones:
         if z.zone in shown and z.need.working:
             with st.expander(f"How the need of {z.name} was worked out", key=f"need-{z.zone}"):

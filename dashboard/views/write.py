@@ -15,11 +15,11 @@ from dashboard.parts.quick import rain_form, reading_form
 from dashboard.parts.recent import recent_list
 from dashboard.parts.say import sentence, show_told, turn
 from dashboard.parts.setting import setting_of
-from dashboard.parts.store import store
+from dashboard.parts.store import offer, pending
 
 WHAT = {"reading": "Meter reading", "rain": "Rain", "run": "A run", "other": "Other use", "care": "Care"}
 RECENT: tuple[type[Record], ...] = (MeterReading, Rain, Run, OtherUse, Upkeep)
-MOST = 8
+MOST, EACH = 8, 4  # in the list, and of one kind, so that an import of one kind leaves room for the others
 
 
 def main() -> None:
@@ -57,8 +57,8 @@ def main() -> None:
 
 def recent(book: Book) -> list[Stored[Record]]:
     """The entries of quick kinds that were written or changed last."""
-    found = [stored for kind in RECENT for stored in book.latest(kind, MOST)]
-    return sorted(found, key=lambda s: (s.change_set, s.id), reverse=True)[:MOST]
+    found = [stored for kind in RECENT for stored in book.latest(kind, EACH)]
+    return sorted(found, key=lambda s: s.change_set, reverse=True)[:MOST]
 
 
 def run_form(book: Book, setting: Setting, names: Names) -> None:
@@ -73,7 +73,8 @@ def run_form(book: Book, setting: Setting, names: Names) -> None:
         fields.draw(("zone", "ran", "at", "duration", "why"))
         sent = st.form_submit_button("Store the run", type="primary")
     if sent and (record := fields.read()):
-        store(book, record, names, "run")
+        offer(book, record, names, "run")
+    pending(book, names, "run")
 
 
 def other_form(book: Book, setting: Setting, names: Names) -> None:
@@ -87,7 +88,8 @@ def other_form(book: Book, setting: Setting, names: Names) -> None:
         fields.draw_all(leave=("nth",), first=("what", "volume", "start", "meter", "zone"))
         sent = st.form_submit_button("Store the use", type="primary")
     if sent and (record := fields.read()):
-        store(book, record, names, "other")
+        offer(book, record, names, "other")
+    pending(book, names, "other")
 
 
 def care_form(book: Book, setting: Setting, names: Names) -> None:
@@ -100,7 +102,8 @@ def care_form(book: Book, setting: Setting, names: Names) -> None:
         fields.draw_all(leave=("nth",), first=("task", "day", "zone", "note"))
         sent = st.form_submit_button("Store as done", type="primary")
     if sent and (record := fields.read()):
-        store(book, record, names, "care")
+        offer(book, record, names, "care")
+    pending(book, names, "care")
 
 
 def needs(book: Book, kind: type[Record], words: str, where: str) -> bool:

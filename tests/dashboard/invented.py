@@ -7,8 +7,9 @@ from datetime import UTC, date, datetime
 import pandas as pd
 
 from core.accounts.findings import Finding, Rival
+from core.care.due import DueItem
 from core.figures import Figure, Line
-from core.review.month import DueItem, MonthReview, NextStep, PartUse, ZoneMonth
+from core.review.month import MonthReview, NextStep, PartUse, ZoneMonth
 
 ZONES = {"hedge": "Quince hedge", "tubs": "Tubs by the door", "beds": "Kitchen *beds*", "slope": "Slope"}
 DAYS = pd.date_range("2026-07-01", "2026-07-31")

@@ -1,0 +1,202 @@
+"""Charts say what the frames say: amounts, units, gaps, signs below zero, text alternatives, colours one can see."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+from typing import Any
+
+import altair as alt
+import pandas as pd
+import pytest
+
+from dashboard.charts import (
+    Look,
+    days_drawing,
+    depletion_drawing,
+    intervals_drawing,
+    need_drawing,
+    reference_drawing,
+    unexplained_drawing,
+    use_drawing,
+)
+from dashboard.charts.base import stripes
+from dashboard.colours import DARK, LIGHT, Palette, palette
+from dashboard.parts.drawing import key_html
+from tests.dashboard import invented
+
+GALLON_L = 3.785411784  # US gallon, exact (NIST Handbook 44)
+INCH_MM = 25.4  # inch, exact (NIST SP 811)
+
+
+def look(system: str = "us") -> Look:
+    return Look.of(invented.month(), system, LIGHT)  # type: ignore[arg-type]
+
+
+def drawings() -> dict[str, Any]:
+    review = invented.month()
+    return {
+        "use": use_drawing(review, look()),
+        "days": days_drawing(review, look()),
+        "need": need_drawing(review, look()),
+        "intervals": intervals_drawing(review, look()),
+        "unexplained": unexplained_drawing(review, look()),
+        "depletion": depletion_drawing(review, look(), "tubs", "tubs", "Tubs"),
+        "reference": reference_drawing(review, look()),
+    }
+
+
+def data_of(spec: dict[str, Any]) -> pd.DataFrame:
+    """All rows of all layers."""
+    return pd.concat([pd.DataFrame(rows) for rows in spec["datasets"].values()], ignore_index=True)
+
+
+@pytest.mark.parametrize("name", ["use", "days", "need", "intervals", "unexplained", "depletion", "reference"])
+def test_every_chart_has_a_finding_a_text_and_a_table(name: str) -> None:
+    drawing = drawings()[name]
+    spec = drawing.spec
+    alt.LayerChart.from_dict(spec, validate=True)
+    assert len(drawing.title) > 10
+    assert spec["description"] == drawing.text
+    assert len(drawing.text) > 40
+    assert len(drawing.table) > 0
+    assert drawing.key
+
+
+@pytest.mark.parametrize("name", ["use", "need", "intervals", "unexplained", "depletion", "reference"])
+def test_axes_carry_the_unit_of_the_reader(name: str) -> None:
+    spec = drawings()[name].spec
+    titles = [
+        layer["encoding"][axis]["title"]
+        for layer in spec["layer"]
+        for axis in ("x", "y")
+        if "title" in layer.get("encoding", {}).get(axis, {})
+    ]
+    assert any(unit in str(title).split() for title in titles for unit in ("gal", "in")), titles
+
+
+def test_bars_of_a_day_end_where_its_volumes_add_up() -> None:
+    """14 July of the invented month: indoor 420 L + other 0 L + unexplained 900 L, an even day, so no zone ran."""
+    rows = data_of(drawings()["use"].spec)
+    day = rows[rows["date"].eq(14) & rows["part"].notna()]
+    assert day["to"].max() == pytest.approx((420 + 10 * 0 + 900) / GALLON_L)
+    assert day.loc[day["part"].eq("unexplained"), "from"].item() == pytest.approx(420 / GALLON_L)
+
+
+def test_less_than_expected_falls_below_zero_and_is_not_clipped() -> None:
+    rows = data_of(drawings()["use"].spec)
+    below = rows[rows["date"].eq(20) & rows["part"].eq("unexplained")]
+    assert below["to"].item() == pytest.approx(-120 / GALLON_L)
+    assert below["from"].item() == 0
+
+
+def test_metric_readers_get_litres_and_the_same_chart() -> None:
+    rows = data_of(use_drawing(invented.month(), look("metric")).spec)
+    assert rows.loc[rows["date"].eq(14), "to"].max() == pytest.approx(1320)
+
+
+def test_the_title_names_the_day_nobody_can_explain() -> None:
+    assert use_drawing(invented.month(), look("metric")).title == "Unexplained use was greatest on 14 July: 900 L"
+
+
+def test_the_strip_tells_missed_paused_presumed_and_ran_apart_by_shape() -> None:
+    spec = drawings()["days"].spec
+    marks = [layer["mark"] for layer in spec["layer"]]
+    signs = {(m.get("shape", "circle"), m.get("filled")) for m in marks}
+    assert len(signs) == len(marks), "two states share one shape"
+    assert days_drawing(invented.month(), look()).title == "Days that did not run: Tubs by the door 2"
+
+
+def test_need_says_who_got_too_much() -> None:
+    """The slope: need 3800 L, given 5000 L and 152 L of rain, so 5152 / 3800 - 1 = 36 %."""
+    assert need_drawing(invented.month(), look()).title == "Slope got 36 % more than it needed"
+
+
+def test_hourly_intervals_are_gathered_so_that_the_chart_stays_an_svg() -> None:
+    """Streamlit draws more than 2,000 marks on a canvas, which a screen reader cannot enter (seen at 2,001)."""
+    review = invented.month(intervals=invented.intervals_frame(hours=1))
+    assert len(review.intervals) == 648
+    assert len(data_of(intervals_drawing(review, look()).spec)) < 2000
+    assert len(intervals_drawing(review, look()).table) == 648
+
+
+def test_intervals_are_shown_as_a_rate_a_day() -> None:
+    """Two days at 800 L in all are 400 L a day."""
+    frame = invented.intervals_frame(hours=48)
+    rows = data_of(intervals_drawing(invented.month(intervals=frame), look("metric")).spec)
+    known = rows[rows["name"].isin(["Indoor", "Zones"])]
+    assert known.groupby("begin")["to"].max().iloc[0] == pytest.approx(430 + 400)
+
+
+def test_a_stressed_day_is_told_and_in_inches() -> None:
+    drawing = depletion_drawing(invented.month(), look(), "tubs", "tubs", "Tubs")
+    frame = invented.plant_days_frame()
+    short = int((frame["depletion_mm"] > 12).sum())
+    assert drawing.title == f"Tubs: short of water on {short} days"
+    assert drawing.table["Missing, in"].iloc[0] == f"{frame['depletion_mm'].iloc[0] / INCH_MM:,.2f}"
+
+
+def test_a_month_without_frames_says_so_instead_of_drawing() -> None:
+    bare = invented.month(
+        days=pd.DataFrame(),
+        intervals=pd.DataFrame(),
+        zone_days=pd.DataFrame(),
+        plant_days=pd.DataFrame(),
+        weather_days=pd.DataFrame(),
+        zones=(),
+    )
+    for drawing in (
+        use_drawing(bare, look()),
+        days_drawing(bare, look()),
+        need_drawing(bare, look()),
+        intervals_drawing(bare, look()),
+        unexplained_drawing(bare, look()),
+        depletion_drawing(bare, look(), "tubs", "tubs", "Tubs"),
+        reference_drawing(bare, look()),
+    ):
+        assert drawing.spec is None
+        assert drawing.title
+
+
+def test_names_a_person_typed_never_become_markup() -> None:
+    html = key_html((("<img src=x onerror=alert(1)>", "#123456", "fill"),))
+    assert "<img" not in html
+
+
+def luminance(colour: str) -> float:
+    """Relative luminance (WCAG 2.2, definition)."""
+    channels = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def contrast(one: str, other: str) -> float:
+    """Contrast ratio (WCAG 2.2, definition)."""
+    low, high = sorted((luminance(one), luminance(other)))
+    return (high + 0.05) / (low + 0.05)
+
+
+@pytest.mark.parametrize("shades", [LIGHT, DARK])
+def test_marks_can_be_seen_on_their_ground(shades: Palette) -> None:
+    """WCAG 2.2 1.4.11: 3 to 1 for graphics; pale rain is carried by its edge. 1.4.3: 4.5 to 1 for text."""
+    assert contrast(shades.ink, shades.ground) >= 4.5
+    solid = [f.name for f in fields(shades) if isinstance(getattr(shades, f.name), str)]
+    for name in set(solid) - {"ground", "rain", "faint"}:
+        assert contrast(getattr(shades, name), shades.ground) >= 3, name
+    for shade in shades.zones(list("abcdefgh")).values():
+        assert contrast(shade, shades.ground) >= 3
+
+
+def test_each_zone_has_its_own_shade_and_keeps_it() -> None:
+    shades = LIGHT.zones(["a", "b", "c", "d", "e"])
+    assert len(set(shades.values())) == 5
+    assert palette("dark") is DARK
+    assert palette(None) is LIGHT
+
+
+def test_unexplained_is_striped_as_well_as_coloured() -> None:
+    stops = stripes("#ff0000", "#ffffff")["stops"]
+    assert {s["color"] for s in stops} == {"#ff0000", "#ffffff"}
+    spec = drawings()["use"].spec
+    striped = [layer for layer in spec["layer"] if isinstance(layer["mark"].get("fill"), dict)]
+    assert len(striped) == 1
+    assert striped[0]["mark"]["stroke"] == LIGHT.unexplained

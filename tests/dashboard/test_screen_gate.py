@@ -1,0 +1,93 @@
+"""The gate, the first screen, and errors as sentences."""
+
+from __future__ import annotations
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from core.book.kinds import Home
+from core.book.store import Book
+from tests.dashboard.conftest import ROOT, Open, words
+
+
+def app() -> AppTest:
+    return AppTest.from_file(str(ROOT / "dashboard" / "app.py"), default_timeout=60)
+
+
+def test_nothing_of_the_book_shows_before_the_passphrase(garden: Book, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("RILLBOOK_BOOK", str(garden.path))
+    monkeypatch.setenv("RILLBOOK_PASSPHRASE", "four green gates")
+    at = app().run()
+    assert "Alder" not in words(at)
+    at.text_input[0].input("wrong")
+    at.button[0].click().run()
+    assert "That is not the passphrase of this book." in words(at)
+    assert "Alder" not in words(at)
+    at.text_input[0].input("four green gates")
+    at.button[0].click().run()
+    assert not at.exception
+    assert "Alder <b>house</b>" in words(at)
+
+
+@pytest.mark.parametrize("page", ["write", "garden", "files", "month"])
+def test_no_page_opens_without_the_passphrase(garden: Book, monkeypatch: pytest.MonkeyPatch, page: str) -> None:
+    monkeypatch.setenv("RILLBOOK_BOOK", str(garden.path))
+    monkeypatch.setenv("RILLBOOK_PASSPHRASE", "four green gates")
+    at = app()
+    at.switch_page(f"views/{page}.py").run()
+    assert "Alder" not in words(at)
+    assert at.text_input[0].label == "Passphrase"
+
+
+def test_a_lost_book_is_one_sentence(monkeypatch: pytest.MonkeyPatch, tmp_path: object) -> None:
+    monkeypatch.setenv("RILLBOOK_BOOK", f"{tmp_path}/nowhere.rillbook")
+    at = app().run()
+    assert not at.exception
+    assert "There is no book at" in words(at)
+
+
+def test_a_mistake_in_the_program_is_a_sentence_too(opened: Open, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(*_: object) -> None:
+        raise ZeroDivisionError("boom")
+
+    monkeypatch.setattr("dashboard.data.today", broken)
+    at = app().run()
+    at.switch_page("views/care.py").run()
+    assert not at.exception
+    assert "Something went wrong inside Rillbook" in words(at)
+    assert "boom" not in words(at)
+
+
+def test_a_stranger_makes_a_book(monkeypatch: pytest.MonkeyPatch) -> None:
+    at = app().run()
+    assert not at.exception
+    assert "Begin my own book" in words(at)
+    at.selectbox(key="near").set_value("Reno").run()
+    assert at.text_input(key="own-lat").value == "39.5"
+    at.text_input(key="own-name").input("Shed *end*")
+    at.text_input(key="own-people").input("3")
+    path = at.text_input(key="own-path").value
+    next(b for b in at.button if b.label == "Make the book").click().run()
+    assert not at.exception
+    home = Book.open(path).home()
+    assert (home.name, home.timezone, home.people) == ("Shed *end*", "America/Los_Angeles", 3)
+    assert isinstance(home, Home)
+    assert "First steps" in words(at)
+
+
+def test_a_book_is_never_made_over_another_file(monkeypatch: pytest.MonkeyPatch, garden: Book) -> None:
+    at = app().run()
+    at.selectbox(key="near").set_value("Reno").run()
+    at.text_input(key="own-path").input(str(garden.path))
+    next(b for b in at.button if b.label == "Make the book").click().run()
+    assert "is there already" in words(at)
+    assert Book.open(garden.path).home().name.startswith("Alder")
+
+
+def test_a_latitude_of_another_planet_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    at = app().run()
+    at.selectbox(key="near").set_value("Reno").run()
+    at.text_input(key="own-lat").input("395")
+    next(b for b in at.button if b.label == "Make the book").click().run()
+    assert "Latitude lies from -90 to 90" in words(at)
+    assert at.text_input(key="own-lat").value == "395"

@@ -1,0 +1,73 @@
+"""Words and numbers of the screen."""
+
+from __future__ import annotations
+
+import pytest
+
+from core.figures import Figure, Line
+from dashboard.words import (
+    amount,
+    article,
+    counted,
+    finding_words,
+    listed,
+    month_words,
+    plain,
+    span,
+    working_value,
+)
+from tests.dashboard import invented
+
+
+@pytest.mark.parametrize(
+    ("value", "quantity", "words"),
+    [
+        (3785.411784, "volume", "1,000 gal"),  # 1 US gal = 3.785411784 L (NIST Handbook 44)
+        (25.4, "depth", "1.00 in"),
+        (-12.346, "money", "−$12.35"),
+        (0.0, "money", "$0.00"),
+        (1, "days", "1 day"),
+        (19, "days", "19 days"),
+        (0.414, "share", "41 %"),
+        (None, "volume", "not known"),
+        (float("nan"), "days", "not known"),
+    ],
+)
+def test_amounts(value: float | None, quantity: str, words: str) -> None:
+    assert amount(value, quantity, "us", "$") == words
+
+
+def test_a_range_is_told_only_where_there_is_one() -> None:
+    assert span(Figure(100.0, "volume", 90.0, 110.0), "metric") == "likely 90 L to 110 L"
+    assert span(Figure(100.0, "volume"), "metric") == ""
+    assert span(Figure(100.0, "volume", 99.9, 100.1), "metric") == ""
+
+
+def test_a_line_of_a_working_is_told_in_the_readers_unit() -> None:
+    assert working_value(Line("rain", 12.7, "mm"), "us") == "0.50 in"
+    assert working_value(Line("factor", 0.65), "us") == "0.65"
+    assert working_value(Line("text", "as read", ""), "us") == "as read"
+    assert working_value(Line("price", 4.5, "money"), "us", "€") == "€4.50"
+
+
+def test_typed_text_is_escaped_letter_for_letter() -> None:
+    assert plain("*bold* <b> [x](y) $1$ :red[z]") == r"\*bold\* \<b\> \[x\]\(y\) \$1\$ \:red\[z\]"
+
+
+def test_small_words() -> None:
+    assert counted(1, "day") == "1 day"
+    assert counted(2, "person", "people") == "2 people"
+    assert listed(["a", "b", "c"]) == "a, b and c"
+    assert listed([]) == ""
+    assert month_words("2026-07") == "July 2026"
+    assert article("emitter group") == "an emitter group"
+
+
+def test_a_finding_is_named_with_its_zone_or_with_all_that_cannot_be_told_apart() -> None:
+    names = {"hedge": "quince hedge", "tubs": "tubs"}
+    assert finding_words(invented.finding(), names) == "Quince hedge: a valve that did not close"
+    several = invented.finding(group=("hedge", "tubs"))
+    assert finding_words(several, names) == "Quince hedge or tubs: a valve that did not close"
+    assert (
+        finding_words(invented.finding(kind="one_off", zone=None, group=()), names) == "One large use nobody wrote down"
+    )
