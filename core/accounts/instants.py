@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -45,12 +46,15 @@ def wall_to_ms(wall: Days, zone: ZoneInfo) -> Ints:
     return to_ms(index.tz_localize(zone, ambiguous=first, nonexistent=pd.Timedelta(hours=1)))
 
 
+@lru_cache(maxsize=64)
 def day_edges(first: date, last: date, zone: ZoneInfo) -> Ints:
-    """Local midnights from ``first`` to the one that ends ``last``: one more than there are days."""
+    """Local midnights from ``first`` to the one that ends ``last``: one more than there are days. Not to be changed."""
     days = np.arange(np.datetime64(first), np.datetime64(last + timedelta(days=2)))
     index = pd.DatetimeIndex(days.astype("datetime64[ns]"))
     once = np.ones(len(index), dtype=bool)
-    return to_ms(index.tz_localize(zone, ambiguous=once, nonexistent="shift_forward"))
+    edges = to_ms(index.tz_localize(zone, ambiguous=once, nonexistent="shift_forward"))
+    edges.flags.writeable = False  # one array is handed to all who ask for these days
+    return edges
 
 
 def day_range(first: date, last: date) -> pd.DatetimeIndex:

@@ -91,8 +91,10 @@ def _gauge_days(rain: pd.DataFrame, tz: ZoneInfo, edges: Ints) -> tuple[Floats, 
 
 def _midnight_if_day(rain: pd.DataFrame, name: str, tz: ZoneInfo) -> Ints:
     at = to_ms(rain[name])
-    midnight = wall_to_ms(local_days(at, tz).astype("datetime64[m]"), tz)
-    return np.where((rain[f"{name}_exact"] == "day").to_numpy(dtype=bool), midnight, at)
+    by_day = (rain[f"{name}_exact"] == "day").to_numpy(dtype=bool)
+    if by_day.any():
+        at[by_day] = wall_to_ms(local_days(at[by_day], tz).astype("datetime64[m]"), tz)
+    return at
 
 
 def _frame(

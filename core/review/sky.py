@@ -31,20 +31,21 @@ def sky(frames: Frames, home: Home, tz: ZoneInfo, days: pd.DatetimeIndex) -> pd.
     temperature = weather.dropna(subset=["tmin_c", "tmax_c"], how="all").groupby("day")[["tmin_c", "tmax_c"]].mean()
     out = out.join(temperature.reindex(days))
     told = rain_by_day(frames["rain"], tz, days[0].date(), days[-1].date()).set_index("day").reindex(days)
-    known = told["known"].fillna(False).to_numpy(bool)
-    watched = _watched(known)
+    # A record from 7 to 7 reaches two days and fills neither: what it tells of each counts all the same.
+    reached = told["covered"].fillna(0.0).to_numpy(float) > 0
+    watched = _watched(reached)
     usual = _usual_rain(normals, days)
-    rain = np.where(known, told["rain_mm"].to_numpy(float), np.where(watched, 0.0, np.nan_to_num(usual)))
-    basis = np.where(known, "gauge", np.where(watched, "no entry", np.where(np.isfinite(usual), "normals", "none")))
+    rain = np.where(reached, told["rain_mm"].to_numpy(float), np.where(watched, 0.0, np.nan_to_num(usual)))
+    basis = np.where(reached, "gauge", np.where(watched, "no entry", np.where(np.isfinite(usual), "normals", "none")))
     return out.assign(rain_mm=rain, rain_basis=basis)
 
 
-def _watched(known: np.ndarray) -> np.ndarray:
+def _watched(reached: np.ndarray) -> np.ndarray:
     """Days within QUIET_GAUGE_DAYS of a day the gauge tells about."""
-    marks = np.flatnonzero(known)
+    marks = np.flatnonzero(reached)
     if not len(marks):
-        return np.zeros(len(known), dtype=bool)
-    place = np.arange(len(known))
+        return np.zeros(len(reached), dtype=bool)
+    place = np.arange(len(reached))
     after = np.clip(np.searchsorted(marks, place), 0, len(marks) - 1)
     before = np.maximum(after - 1, 0)
     distance = np.minimum(np.abs(marks[after] - place), np.abs(marks[before] - place))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -11,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from core.book.kinds import KINDS, fields_of
-from core.units import quantity, to_base
+from core.units import quantity
 
 REAL_DATA = Path(__file__).resolve().parents[3].parent / "shared" / "data"
 REAL_BILLS = REAL_DATA / "bills_archcape_leak.csv"
@@ -72,11 +73,11 @@ def uses(*values: tuple[str, str, float], tz: ZoneInfo = DENVER, **same: Any) ->
     return table("metered_use", *rows)
 
 
+def gal(intervals: pd.DataFrame) -> list[float | None]:
+    """Volumes in gallons, None where not knowable."""
+    return [None if math.isnan(v) else round(gallons(v), 6) for v in intervals["volume_l"]]
+
+
 def gallons(litres: float) -> float:
     """Litres as US gallons."""
     return litres / GALLON_L
-
-
-def litres(value: float, unit: str) -> float:
-    """A volume in a register's unit as litres."""
-    return to_base(value, unit, "volume")
