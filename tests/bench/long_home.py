@@ -30,7 +30,7 @@ code,name,source,metered,static_pressure_psi,drip_pressure_psi,backflow,filter
 town,Town water,main,yes,60,25,at the faucet,150 mesh
 """,
     "meter": "code,name,supply,unit,digits,resolution\nstreet,Street,town,gal,7,1\n",
-    "controller": "code,name,power,follows_dst\ntimer,Timer,battery,no\n",
+    "controller": "code,name,power,follows_dst\ntimer,Timer,battery,yes\n",
 }
 _PER_ZONE = {
     "zone": ("code,name,supply,controller,hand", "{zone},{zone},town,timer,no"),
@@ -73,24 +73,42 @@ def make(folder: Path, years: int = 10, seed: int = 20261001) -> Path:
 
 
 def readings(path: Path, hours: int, dice: np.random.Generator) -> None:
-    """Hourly register readings up to the last day: a house by day, runs in the morning, some hours of nothing."""
-    end = pd.Timestamp(LAST, tz=ZONE).tz_convert("UTC")
-    at = pd.date_range(end=end, periods=hours, freq="h")
+    """Hourly register readings up to the last day: people, programs, and a drip each June."""
+    at = pd.date_range(end=pd.Timestamp(LAST, tz=ZONE).tz_convert("UTC"), periods=hours, freq="h")
     local = at.tz_convert(ZONE)
-    hour, season = local.hour.to_numpy(), (local.month >= 5) & (local.month <= 9)
-    house = dice.poisson(np.where((hour >= 6) & (hour <= 22), 7.0, 1.0))
-    runs = np.where(season & (hour >= 4) & (hour <= 6), dice.poisson(30.0, hours), 0)
-    register = (123_456 + np.cumsum(house + runs)) % 10_000_000
+    hour = local.hour.to_numpy()
+    people = dice.poisson(np.where((hour >= 6) & (hour <= 22), 7.0, 0.4)).astype(float)
+    drip = np.where((local.month == 6) & (local.day > 10), 2.0, 0.0)
+    use = people + drip + _garden(local) * dice.normal(1.0, 0.02, hours)
+    register = (123_456 + np.floor(np.cumsum(use))).astype(int) % 10_000_000
     wall = local.strftime("%Y-%m-%d %H:%M%z")
     rows = pd.DataFrame(
-        {
-            "meter": "street",
-            "at": wall.str.slice(0, -2) + ":" + wall.str.slice(-2),
-            "register_value": register,
-            "how": "file",
-        }
+        {"meter": "street", "at": wall.str[:-2] + ":" + wall.str[-2:], "register_value": register, "how": "file"}
     )
     rows.to_csv(path, index=False)
+
+
+def _garden(local: pd.DatetimeIndex) -> np.ndarray:
+    """Gallons of the programs in the hour that ends at each reading."""
+    day = (local - pd.Timedelta(hours=1)).normalize().tz_localize(None)
+    clock = (local - pd.Timedelta(hours=1)).hour.to_numpy()
+    weekday, since = day.weekday.to_numpy(), (day - pd.Timestamp("2016-04-15")).days.to_numpy()
+    mmdd = day.month.to_numpy() * 100 + day.day.to_numpy()
+    percent = np.select([mmdd < 415, mmdd < 601, mmdd < 820, mmdd < 1018], [0, 60, 100, 75], 0)
+    waters = {
+        "pots": np.ones(len(day), bool),
+        "beds": np.isin(weekday, (0, 2, 4)),
+        "hedge": np.isin(weekday, (1, 5)),
+        "roses": since % 3 == 0,
+        "slope": day.day.to_numpy() % 2 == 0,
+    }
+    total = np.zeros(len(day))
+    for place, (zone, flow) in enumerate(ZONES.items()):
+        begins = 4 * 60 + 10 * place
+        ends = begins + MINUTES[zone] * percent / 100
+        minutes = np.clip(np.minimum(ends, 60 * (clock + 1)) - np.maximum(begins, 60 * clock), 0, None)
+        total += np.where(waters[zone], flow * minutes / 60, 0.0)
+    return total
 
 
 def _programs(first: date) -> pd.DataFrame:

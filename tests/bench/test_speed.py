@@ -1,0 +1,121 @@
+"""The bars of speed and memory, for ten years of hourly readings, daily weather and five zones."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+import numpy as np
+import pytest
+from playwright.sync_api import Page
+
+from core.book.store import Book
+from core.exchange.folder import new_from_folder, read_files
+from core.exchange.intake import bring, preview
+from core.review import review_month
+from tests.bench.conftest import note, within
+from tests.bench.long_home import readings
+
+ROOT = Path(__file__).resolve().parents[2]
+AS_OF = datetime(2026, 10, 1, 6, tzinfo=UTC)
+COLD = """
+import sys
+from datetime import datetime
+from core.book.store import Book
+from core.review import review_month
+review = review_month(Book.open(sys.argv[1]), "2026-07", datetime.fromisoformat(sys.argv[2]))
+assert review.used.value > 0
+"""
+
+
+def test_bringing_in_100_000_readings(long_folder: Path, tmp_path: Path) -> None:
+    small = tmp_path / "home"
+    small.mkdir()
+    for kind in ("home", "supply", "meter"):
+        shutil.copy(long_folder / f"{kind}.csv", small)
+    sheet = tmp_path / "meter_reading.csv"
+    readings(sheet, 100_000, np.random.default_rng(7))
+    book, _ = new_from_folder(tmp_path / "empty.rillbook", small)
+    with within("bring in 100,000 readings", 3.0):
+        done = bring(book, preview(book, read_files([sheet], book.zone_info)))
+    assert done.added == 100_000
+
+
+def test_a_month_in_a_fresh_process(long_book: Book) -> None:
+    command = [sys.executable, "-c", COLD, str(long_book.path), AS_OF.isoformat()]
+    env = os.environ | {"PYTHONPATH": str(ROOT)}
+    subprocess.run(command, check=True, env=env)  # what may be kept beside the book is kept now; imports are compiled
+    with within("a month's review in a fresh process", 3.0):
+        subprocess.run(command, check=True, env=env)
+
+
+def test_a_month_the_first_time_ever(long_book: Book, tmp_path: Path) -> None:
+    """No bar of its own: what the first look at a book takes before anything was kept beside it."""
+    fresh = long_book.backup(tmp_path / "fresh.rillbook")
+    start = time.perf_counter()
+    subprocess.run(
+        [sys.executable, "-c", COLD, str(fresh), AS_OF.isoformat()],
+        check=True,
+        env=os.environ | {"PYTHONPATH": str(ROOT)},
+    )
+    note("the same, nothing kept beside the book", "", f"{time.perf_counter() - start:.2f} s", "wall")
+
+
+def test_another_month_warm(long_book: Book) -> None:
+    review_month(long_book, "2026-07", AS_OF)
+    with within("another month, warm", 0.3):
+        review = review_month(long_book, "2026-06", AS_OF)
+    assert review.used.value
+
+
+@pytest.fixture
+def server(long_book: Book, tmp_path: Path) -> Iterator[tuple[str, int]]:
+    """Address and process id of a dashboard that shows the ten years."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    env = os.environ | {
+        "PYTHONPATH": str(ROOT),
+        "RILLBOOK_BOOK": str(long_book.path),
+        "RILLBOOK_AS_OF": AS_OF.isoformat(),
+    }
+    command = [sys.executable, "-m", "streamlit", "run", str(ROOT / "dashboard" / "app.py")]
+    flags = [f"--server.port={port}", "--server.address=127.0.0.1", "--server.headless=true"]
+    log = (tmp_path / "server.log").open("w")
+    process = subprocess.Popen([*command, *flags], cwd=tmp_path, env=env, stdout=log, stderr=subprocess.STDOUT)
+    address = f"http://127.0.0.1:{port}"
+    try:
+        for _ in range(300):
+            try:
+                if urllib.request.urlopen(f"{address}/_stcore/health", timeout=1).read() == b"ok":  # noqa: S310
+                    break
+            except OSError:
+                time.sleep(0.1)
+        yield address, process.pid
+    finally:
+        process.terminate()
+        process.wait(10)
+        log.close()
+
+
+@pytest.mark.browser
+def test_the_server_stays_small(server: tuple[str, int], page: Page) -> None:
+    address, process_id = server
+    for name in ("month", "meter", "plants", "care", "garden", "write", "files", "month?month=2019-07"):
+        page.goto(f"{address}/{name}")
+        page.get_by_role("heading").first.wait_for(timeout=120_000)
+        running = '[data-test-script-state="notRunning"]'
+        page.locator(running).first.wait_for(timeout=120_000)
+    status = Path(f"/proc/{process_id}/status").read_text()
+    now, peak = (int(re.search(rf"{key}:\s+(\d+) kB", status)[1]) / 1024 for key in ("VmRSS", "VmHWM"))  # type: ignore[index]
+    note("memory of the server after every page", "< 400 MB", f"{now:.0f} MB", f"highest {peak:.0f} MB")
+    assert now < 400
