@@ -110,7 +110,7 @@ def server(long_book: Book, tmp_path: Path) -> Iterator[tuple[str, int]]:
 @pytest.mark.browser
 def test_the_server_stays_small(server: tuple[str, int], page: Page) -> None:
     address, process_id = server
-    for name in ("month", "meter", "plants", "care", "garden", "write", "files", "month?month=2019-07"):
+    for name in ("", "meter", "plants", "care", "garden", "write", "files", "?month=2019-07"):
         page.goto(f"{address}/{name}")
         page.get_by_role("heading").first.wait_for(timeout=120_000)
         running = '[data-test-script-state="notRunning"]'
