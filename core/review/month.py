@@ -104,6 +104,7 @@ class MonthReview:
     stress: Figure  # days
     parts: tuple[PartUse, ...]
     zones: tuple[ZoneMonth, ...]
+    zone_names: dict[str, str]  # of all zones in the book, in its order, so that each keeps its shade every month
     findings: tuple[Finding, ...]
     care_due: tuple[DueItem, ...]
     next_steps: tuple[NextStep, ...]

@@ -57,7 +57,8 @@ def _zone(picture: Picture, code: str, name: str, hand: bool, days: pd.DataFrame
         stress_days=int(days["stressed"].sum()),
         sentence="",
     )
-    return replace(month, sentence=_sentence(month, picture.home.display))
+    resting = bool(days["resting"].mean() > 0.5)
+    return replace(month, sentence=_sentence(month, picture.home.display, resting=resting))
 
 
 def saved(need: float, rain: float, applied: float, sd: float, *, garden: bool) -> Figure:
@@ -113,11 +114,13 @@ def _need_lines(picture: Picture, code: str, days: pd.DataFrame) -> tuple[Line, 
     return tuple(lines)
 
 
-def _sentence(month: ZoneMonth, system: System) -> str:
+def _sentence(month: ZoneMonth, system: System, *, resting: bool) -> str:
     need, rain = month.need.value or 0.0, month.effective_rain.value or 0.0
     applied = month.applied.value or 0.0
     if not need:
         return f"{month.name} got {show(applied, 'volume', system)}; nothing planted there is written down."
+    if resting:
+        return f"{month.name} is at rest for the winter and got {show(applied, 'volume', system)}."
     net = max(need - rain, 0.0)
     share = applied / net if net > 0 else np.inf
     wanted = f"{month.name} needed {show(net, 'volume', system)} beyond rain and got {show(applied, 'volume', system)}"

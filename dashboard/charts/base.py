@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -25,7 +26,7 @@ class Look:
     @classmethod
     def of(cls, review: MonthReview, system: System, palette: Palette) -> Look:
         """The look of a review; a zone keeps its shade from month to month as long as the zones stay."""
-        names = {z.zone: z.name for z in review.zones}
+        names = review.zone_names
         return cls(system, palette, names, palette.zones(list(names)))
 
     def unit(self, quantity: str) -> str:
@@ -65,10 +66,22 @@ class Drawing:
     key: tuple[tuple[str, str, str], ...] = field(default=())
 
 
-def spec_of(*layers: alt.Chart, data: pd.DataFrame | None = None, height: float, description: str) -> dict[str, Any]:
+WRAPPED = {"labelExpr": "split(datum.label, '\\n')", "labelLimit": 120, "ticks": False, "domain": False}
+
+
+def wrapped(name: str) -> str:
+    """A name on at most two lines, so that it stands whole beside its row on a phone."""
+    return "\n".join(textwrap.wrap(name, 16, max_lines=2, placeholder=" …")) or name
+
+
+def spec_of(
+    *layers: alt.Chart, data: pd.DataFrame | None = None, height: float, description: str, ink: str
+) -> dict[str, Any]:
     """Layers as one Vega-Lite chart. ``data`` is what the layers share that bring none of their own."""
     layered = alt.layer(*layers) if data is None else alt.layer(*layers, data=data)
-    spec: dict[str, Any] = layered.properties(height=height, description=description).to_dict(validate=False)
+    axis = {"labelColor": ink, "titleColor": ink}
+    told = layered.properties(height=height, description=description).configure_axis(**axis)
+    spec: dict[str, Any] = told.to_dict(validate=False)
     return spec
 
 

@@ -182,6 +182,7 @@ def month(**over: object) -> MonthReview:
         "zones": tuple(
             zone_month(code, name, 2900 + 300 * i, 2300 + 900 * i) for i, (code, name) in enumerate(ZONES.items())
         ),
+        "zone_names": dict(ZONES),
         "findings": (finding(), finding(kind="one_off", zone=None, group=(), strength="fair")),
         "care_due": (
             DueItem("filter", "Rinse the filter", date(2026, 7, 28), -6, date(2026, 4, 28), "Overdue by 6 days."),
