@@ -1,0 +1,130 @@
+"""A month's review as text for a terminal."""
+
+from __future__ import annotations
+
+from zoneinfo import ZoneInfo
+
+from core.accounts.findings import Finding
+from core.cli.saying import amount, line_value, listed, span, table, wrapped
+from core.figures import Figure
+from core.review.month import MonthReview
+from core.review.tell import WORDS
+
+HEADLINES = {
+    "used": "Water used",
+    "cost": "Cost",
+    "saved": "Saved against overhead sprinklers",
+    "saved_money": "Saved money",
+    "unexplained": "Unexplained",
+    "missed": "Days known missed",
+    "unvouched": "Days nobody can vouch for",
+    "stress": "Days short of water",
+}
+
+
+def month_in_words(month: MonthReview, *, working: bool = False) -> str:
+    """The whole review, one section after another; empty sections are left out."""
+    title = f"{month.household}, {month.first:%B %Y}"
+    sections = [
+        [title, "=" * len(title)],
+        [wrapped(sentence) for sentence in month.sentences],
+        _parts(month),
+        _zones(month),
+        _findings(month),
+        _bullets("What to do next", [step.words for step in month.next_steps]),
+        _bullets("Care due", [item.sentence for item in month.care_due]),
+        _cautions(month),
+        _bullets("What this book cannot know", list(month.cannot_know)),
+        _working(month) if working else [],
+    ]
+    return "\n\n".join("\n".join(section) for section in sections if section)
+
+
+def _parts(month: MonthReview) -> list[str]:
+    if not month.parts:
+        return []
+    rows = [
+        (
+            part.name,
+            _say(part.volume, month),
+            span(part.volume, month.system, month.currency),
+            _say(part.cost, month) if part.cost else "",
+        )
+        for part in month.parts
+    ]
+    rows.append(("In all", _say(month.used, month), "", _say(month.cost, month)))
+    notes = [wrapped(f.note) for f in (month.used, month.cost) if f.note]
+    return ["Where the water went", *table(("", "volume", "likely between", "cost"), rows), *notes]
+
+
+def _zones(month: MonthReview) -> list[str]:
+    if not month.zones:
+        return []
+    header = ("", "needed", "by rain", "given", "drained", "days ran", "missed", "unvouched", "short")
+    rows = [
+        (
+            zone.name,
+            *(_say(f, month) for f in (zone.need, zone.effective_rain, zone.applied, zone.percolated)),
+            *(str(n) for n in (zone.ran_days, zone.missed_days, zone.unvouched_days, zone.stress_days)),
+        )
+        for zone in month.zones
+    ]
+    return ["What the plants needed and got", *table(header, rows)]
+
+
+def _findings(month: MonthReview) -> list[str]:
+    if not month.findings:
+        return []
+    names = {zone.zone: zone.name for zone in month.zones}
+    lines = ["What was found"]
+    for nth, finding in enumerate(month.findings, 1):
+        first = f"{nth}. "
+        lines.append(wrapped(_headline(finding, names, month), first))
+        told = [*finding.evidence, f"Check first: {finding.check_first}" if finding.check_first else ""]
+        told += [f"Caution: {finding.caution}" if finding.caution else ""]
+        told += [f"Or: {rival.sentence}" for rival in finding.rivals]
+        told += [f"You decided: {finding.decision.replace('_', ' ')}. {finding.after}" if finding.decision else ""]
+        lines += [wrapped(text, " " * len(first)) for text in told if text]
+    return lines
+
+
+def _headline(finding: Finding, names: dict[str, str], month: MonthReview) -> str:
+    zones = finding.group or ((finding.zone,) if finding.zone else ())
+    where = f" ({listed([names.get(code, code) for code in zones])})" if zones else ""
+    zone = ZoneInfo(month.time_zone)
+    since = f"{finding.since.astimezone(zone):%Y-%m-%d %H:%M}"
+    until = f" to {finding.until.astimezone(zone):%Y-%m-%d %H:%M}" if finding.until else ", going on"
+    volume = "" if finding.volume.value is None else f", {_say(finding.volume, month)}"
+    cost = f", {_say(finding.cost, month)}" if finding.cost and finding.cost.value is not None else ""
+    words = WORDS[finding.kind]
+    return f"{words[:1].upper()}{words[1:]}{where}: {since}{until}{volume}{cost}. Evidence: {finding.strength}."
+
+
+def _bullets(title: str, sentences: list[str]) -> list[str]:
+    return [title, *(wrapped(sentence, "- ") for sentence in sentences)] if sentences else []
+
+
+def _cautions(month: MonthReview) -> list[str]:
+    said = dict.fromkeys(item.caution for item in month.care_due if item.caution)
+    return _bullets("Take care", list(said))
+
+
+def _working(month: MonthReview) -> list[str]:
+    figures = [(title, getattr(month, name)) for name, title in HEADLINES.items()]
+    figures += [(part.name, part.volume) for part in month.parts]
+    lines = ["How the figures came about"]
+    for title, figure in figures:
+        likely = span(figure, month.system, month.currency)
+        lines.append(f"{title}: {_say(figure, month)}" + (f" (likely {likely})" if likely else ""))
+        for line in figure.working:
+            source = f"  [{line.source}]" if line.source else ""
+            lines.append(
+                wrapped(f"{line.what}: {line_value(line, month.system, month.currency)}{source}", "    ", " " * 8)
+            )
+        if figure.note:
+            lines.append(wrapped(figure.note, "    "))
+    return lines
+
+
+def _say(figure: Figure | None, month: MonthReview) -> str:
+    return "" if figure is None else amount(figure.value, figure.quantity, month.system, month.currency)
