@@ -21,7 +21,7 @@ from core.book.files import (
     check_is_book,
     connected,
     discard,
-    make,
+    says_it_is_a_book,
     speaking,
     stamped,
     writing,
@@ -39,12 +39,12 @@ def backup(book: Path, dest: Path) -> Path:
         BookError: ``dest`` is there already or cannot be written, or the book is damaged.
     """
     if dest.is_dir():
-        dest = dest / stamped(book, "copy").name
+        dest = stamped(dest / book.name, "copy")
     if dest.exists():
         raise BookError(f"{dest} is there already. Choose another name for the copy.")
     part = _beside(dest, "part")
     try:
-        with connected(book, readonly=True) as source:
+        with connected(book) as source:
             _copy(source, part)
         os.replace(part, dest)
     except OSError as error:
@@ -64,24 +64,26 @@ def restore(src: Path, dest: Path) -> Path | None:
     Raises:
         BookError: ``src`` is not a book, is damaged or of a newer program, or ``dest`` is something else than a book.
     """
-    with connected(_there(src), readonly=True) as source:
+    if not src.is_file():
+        raise BookError(f"There is no file {src}.")
+    if dest.exists() and dest.samefile(src):
+        raise BookError(f"{src} is the book itself, not a backup of it.")
+    part = _beside(dest, "restoring")
+    with connected(src, readonly=True) as source:
         check_is_book(source, src)
         check_sound(source, src)
-        kept = None
-        number = latest_number(source)
-        if dest.exists():
-            if dest.samefile(src):
-                raise BookError(f"{src} is the book itself, not a backup of it.")
-            number = max(number, _live_number(dest))
-            kept = keep(dest, "before-restore")
-        part = _beside(dest, "restoring")
+        number, sound = _live_number(dest) if dest.exists() else (0, False)
+        kept = keep(dest, "before-restore") if dest.exists() else None
         try:
             _copy(source, part)
-            _prepare(part, number + 1, src)
-            if not dest.exists():
-                make(dest)
-            with connected(part, readonly=True) as ready, connected(dest) as live:
-                _pages(ready, live, dest)
+            _prepare(part, max(number, latest_number(source)) + 1, src)
+            if sound:
+                with connected(part) as ready, connected(dest) as live:
+                    _pages(ready, live, dest)
+            else:
+                discard(dest)  # its companions too: a log of another file must never meet the new one
+                os.replace(part, dest)
+            with connected(dest) as live:
                 live.execute("PRAGMA journal_mode = WAL")
         except OSError as error:
             raise BookError(f"{dest} cannot be written: {(error.strerror or str(error)).lower()}.") from error
@@ -160,18 +162,15 @@ def _prepare(part: Path, number: int, src: Path) -> None:
             )
 
 
-def _live_number(dest: Path) -> int:
-    """The latest change set of the book to be replaced, 0 when it is too damaged to tell."""
-    with connected(dest) as live:
-        if live.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
-            raise BookError(f"{dest} is not a Rillbook book, so nothing is put in its place. Move it away first.")
-        try:
-            return latest_number(live)
-        except sqlite3.DatabaseError:
-            return 0
-
-
-def _there(src: Path) -> Path:
-    if not src.is_file():
-        raise BookError(f"There is no file {src}.")
-    return src
+def _live_number(dest: Path) -> tuple[int, bool]:
+    """The latest change set of the book to be replaced, and whether it is sound enough to be written into."""
+    try:
+        with connected(dest) as live:
+            if live.execute("PRAGMA application_id").fetchone()[0] == APPLICATION_ID:
+                number = latest_number(live)
+                check_sound(live, dest)
+                return number, True
+    except BookError:
+        if says_it_is_a_book(dest):
+            return 0, False
+    raise BookError(f"{dest} is not a Rillbook book, so nothing is put in its place. Move it away first.")

@@ -7,7 +7,7 @@ person as one sentence.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -56,12 +56,16 @@ def speaking(path: Path) -> Iterator[None]:
 @contextmanager
 def connected(path: Path, *, readonly: bool = False) -> Iterator[sqlite3.Connection]:
     """A connection to a file that exists, for the length of the block."""
-    with speaking(path), closing(_connect(path, "ro" if readonly else "rw")) as connection:
+    mode = "rw"  # never makes a file: a book that went away is told
+    if readonly:
+        # without companions nobody has it open, and it may lie where nothing can be written beside it
+        mode = "ro" if companions(path) else "ro&immutable=1"
+    with speaking(path), closing(_connect(path, mode)) as connection:
         yield connection
 
 
 def _connect(path: Path, mode: str) -> sqlite3.Connection:
-    uri = f"{path.absolute().as_uri()}?mode={mode}"  # mode rw never makes a file: a book that went away is told
+    uri = f"{path.absolute().as_uri()}?mode={mode}"
     connection = sqlite3.connect(uri, uri=True, timeout=BUSY_SECONDS, isolation_level=None)
     # FULL: what was confirmed survives a power cut, in WAL mode too
     connection.execute("PRAGMA foreign_keys = ON")
@@ -83,8 +87,9 @@ def writing(connection: sqlite3.Connection) -> Iterator[None]:
         raise
 
 
-def make(path: Path) -> None:
-    """An empty book at a path where nothing is.
+def make(path: Path, begin: Callable[[sqlite3.Connection], None]) -> None:
+    """A new book at a path where nothing is. ``begin`` writes its first records in the transaction that makes the
+    tables, so that a file is a book with its home or no book at all.
 
     Raises:
         BookError: something is there, or the folder is missing or cannot be written.
@@ -98,16 +103,29 @@ def make(path: Path) -> None:
     try:
         with connected(path) as connection:
             connection.execute("PRAGMA journal_mode = WAL")
-            bring_up(connection)
+            bring_up(connection, begin)
     except BaseException:
         discard(path)
         raise
 
 
+def companions(path: Path) -> list[Path]:
+    """The files SQLite has put beside one that is open, or was left in the middle of something."""
+    names = (f"{path.name}{end}" for end in ("-wal", "-shm", "-journal"))
+    return [found for name in names if (found := path.with_name(name)).exists()]
+
+
 def discard(path: Path) -> None:
-    """Removes a file that SQLite may have put companions beside."""
-    for name in (path.name, f"{path.name}-wal", f"{path.name}-shm", f"{path.name}-journal"):
-        path.with_name(name).unlink(missing_ok=True)
+    """Removes a file and its companions."""
+    for file in [*companions(path), path]:
+        file.unlink(missing_ok=True)
+
+
+def says_it_is_a_book(path: Path) -> bool:
+    """Whether the first bytes of a file, which may be damaged, carry our mark (SQLite file format, section 1.3)."""
+    with path.open("rb") as file:
+        head = file.read(100)
+    return head[:16] == b"SQLite format 3\0" and int.from_bytes(head[68:72], "big") == APPLICATION_ID
 
 
 def check_is_book(connection: sqlite3.Connection, path: Path) -> None:
@@ -135,12 +153,13 @@ def pending(connection: sqlite3.Connection) -> list[str]:
     return [step.name for step in STEPS.pending(Database(connection))]
 
 
-def bring_up(connection: sqlite3.Connection) -> None:
-    """Applies the steps a book lacks: all of them, or none."""
+def bring_up(connection: sqlite3.Connection, then: Callable[[sqlite3.Connection], None] = lambda _: None) -> None:
+    """Applies the steps a book lacks, and what is to be done then: all of it, or nothing."""
     connection.execute("PRAGMA foreign_keys = OFF")  # a step may rebuild a table that others refer to
     try:
         with writing(connection):
             STEPS.apply(Database(connection))
+            then(connection)
             wrong = connection.execute("PRAGMA foreign_key_check").fetchall()
             if wrong:
                 raise sqlite3.IntegrityError(f"{len(wrong)} rows refer to nothing")

@@ -42,9 +42,11 @@ HAPPENS = {
     "upkeep": "day",
     "checklist_step": "day",
     "decision": "decided_at",
+    "told": "told_at",
 }
 """The field that says when a record came about: a total over a span once the span was over. Kinds that are not
-named (home, supply, meter, controller, zone, normal, task) are what the rest refers to and are never hidden."""
+named (home, supply, meter, controller, zone, factor_month, normal, task) are what the rest refers to or rests on
+and are never hidden."""
 
 _UNIT = pd.date_range("2026-01-01", periods=1).unit  # "ns" before pandas 3, "us" since
 _SECONDS = "unixepoch({0})" if sqlite3.sqlite_version_info >= (3, 38) else "CAST(strftime('%s', {0}) AS INTEGER)"
@@ -131,7 +133,8 @@ def _parts(connection: sqlite3.Connection, info: FieldInfo) -> list[Part]:
     if form == "moment":
         utc = f'"{name}_utc"'
         exact = _word(f"{name}_exact", ("minute", "hour", "day"))
-        micros = f"{_SECONDS.format(utc)} * 1000000"
+        whole = _SECONDS.format(f"substr({utc}, 1, 19)")  # SQLite rounds fractions of a second, so without them
+        micros = f"{whole} * 1000000"
         micros += f" + CASE WHEN length({utc}) > 25 THEN CAST(substr({utc}, 21, 6) AS INTEGER) ELSE 0 END"
         instant = Part(name, f"ifnull({micros}, {_NO_WHOLE})", "M8[us]", _instants)
         return [instant, _whole(f"{name}_offset_min", optional), exact]

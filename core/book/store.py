@@ -43,13 +43,7 @@ class Book:
             BookError: the path exists or cannot be written.
         """
         book = cls(Path(path).expanduser().absolute())
-        files.make(book.path)
-        try:
-            with book.change("began the book") as change:
-                change.add(home)
-        except BaseException:
-            files.discard(book.path)
-            raise
+        files.make(book.path, lambda connection: Change(connection, "began the book").begin(home))
         return book
 
     @classmethod

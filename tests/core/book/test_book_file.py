@@ -90,8 +90,8 @@ def test_no_book_a_folder_and_other_files_are_refused_and_left_as_they_are(tmp_p
 @pytest.mark.parametrize(
     "newer",
     [
-        "PRAGMA user_version = 7",
-        "INSERT INTO _sqlite_migrations (migration_set, name, applied_at) VALUES ('rillbook', '0999_later', 'x')",
+        "PRAGMA user_version = 7000",
+        "INSERT INTO _sqlite_migrations (migration_set, name, applied_at) VALUES ('rillbook', '9999_later', 'x')",
     ],
 )
 def test_a_book_of_a_newer_program_is_refused_kindly(book: Book, newer: str) -> None:
@@ -152,6 +152,7 @@ def test_every_sentence_names_the_book_and_shows_no_code(book: Book) -> None:
     assert "Nothing was stored" in str(refused.value)
 
 
+OURS = sorted(file.stem for file in Path(migrations.__file__).parent.glob("[0-9]*.sql"))
 NEXT = "ALTER TABLE supply ADD COLUMN colour TEXT NOT NULL DEFAULT 'blue';\nCREATE TABLE extra (x INTEGER) STRICT;\n"
 
 
@@ -162,7 +163,7 @@ def next_step(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]
     folder.mkdir()
     for file in Path(migrations.__file__).parent.glob("[0-9]*.sql"):
         (folder / file.name).write_text(file.read_text())
-    step = folder / "0002_colours.sql"
+    step = folder / "9001_colours.sql"
     step.write_text(NEXT)
     monkeypatch.setattr(files, "STEPS", migrations.steps(folder))
     return step
@@ -180,14 +181,14 @@ def test_an_older_book_is_copied_and_then_brought_up_to_date(old_book: Book, nex
     Book.open(old_book.path)
     with closing(sqlite3.connect(old_book.path)) as connection:
         assert connection.execute("SELECT code, colour FROM supply").fetchall() == [("main", "blue")]
-        assert connection.execute("PRAGMA user_version").fetchone()[0] == 2
+        assert connection.execute("PRAGMA user_version").fetchone()[0] == len(OURS) + 1
         names = [row[0] for row in connection.execute("SELECT name FROM _sqlite_migrations ORDER BY id")]
-    assert names == ["0001_initial", "0002_colours"]
+    assert names == [*OURS, "9001_colours"]
     copies = [p for p in old_book.path.parent.glob("*.rillbook") if p != old_book.path]
     assert len(copies) == 1
     assert re.fullmatch(r"alder-before-update-\d{8}-\d{6}\.rillbook", copies[0].name)
     with closing(sqlite3.connect(copies[0])) as copy:
-        assert copy.execute("PRAGMA user_version").fetchone()[0] == 1
+        assert copy.execute("PRAGMA user_version").fetchone()[0] == len(OURS)
         assert copy.execute("SELECT code FROM supply").fetchall() == [("main",)]
     # once is enough
     Book.open(old_book.path)
@@ -203,8 +204,8 @@ def test_a_step_that_fails_leaves_the_book_as_it_was(
         Book.open(old_book.path)
     with closing(sqlite3.connect(old_book.path)) as connection:
         assert [row[1] for row in connection.execute("PRAGMA table_info(supply)")].count("colour") == 0
-        assert connection.execute("PRAGMA user_version").fetchone()[0] == 1
-        assert connection.execute("SELECT count(*) FROM _sqlite_migrations").fetchone()[0] == 1
+        assert connection.execute("PRAGMA user_version").fetchone()[0] == len(OURS)
+        assert connection.execute("SELECT count(*) FROM _sqlite_migrations").fetchone()[0] == len(OURS)
 
 
 def test_a_step_that_would_lose_what_others_refer_to_is_refused(

@@ -1,0 +1,314 @@
+"""Frames: which columns, of which types, also of nothing; and what an "as of" hides."""
+
+from __future__ import annotations
+
+import time
+from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from core.book.frames import HAPPENS, frame
+from core.book.kinds import (
+    KINDS,
+    Bill,
+    Decision,
+    Household,
+    Measured,
+    Meter,
+    MeteredUse,
+    MeterReading,
+    OtherUse,
+    Program,
+    Rain,
+    Record,
+    Run,
+    Upkeep,
+    Weather,
+    fields_of,
+)
+from core.book.store import Book
+from core.days import Moment
+from tests.core.book.written_down import GARDEN, KIND_NAMES, records
+
+T = datetime(2026, 7, 1, 13, 0, tzinfo=UTC)  # 7 in the morning in Denver
+MIDNIGHT = datetime(2026, 7, 2, 6, 0, tzinfo=UTC)  # the first instant of 2 July there
+
+
+def at(hours: float, exact: str = "minute") -> Moment:
+    return Moment(T + timedelta(hours=hours), -360, exact)  # type: ignore[arg-type]
+
+
+def gallons(typed: str) -> Measured:
+    return Measured(typed, "gal", "volume")
+
+
+@pytest.fixture
+def garden(book: Book) -> Book:
+    with book.change("laid out the garden") as change:
+        change.add_many(GARDEN)
+    return book
+
+
+def write(book: Book, *written: Record) -> None:
+    with book.change("wrote") as change:
+        change.add_many(written)
+
+
+COLUMNS = {
+    "meter": "id code name supply unit digits resolution downstream_of since until",
+    "meter_reading": "id meter at at_offset_min at_exact register_value resolution how first_after_change old_final"
+    " note",
+    "metered_use": "id meter start start_offset_min start_exact end end_offset_min end_exact volume_l estimated",
+    "emitter_group": "id zone code since until device count flow_each_lph length_m flow_along_lph_m rated_pressure_kpa"
+    " exponent waters",
+    "weather": "id station day tmin_c tmax_c dewpoint_c humidity_min humidity_max wind_mps wind_height_m solar_mj_m2"
+    " sunshine_hours reference_et_mm",
+    "decision": "id finding meter zone since decided_at decided_at_offset_min decided_at_exact until verdict"
+    " repaired_on note",
+}
+
+
+@pytest.mark.parametrize("kind_name", COLUMNS)
+def test_columns_are_field_names_with_the_metric_unit(book: Book, kind_name: str) -> None:
+    assert list(book.frame(kind_name).columns) == COLUMNS[kind_name].split()
+
+
+def _types(table: pd.DataFrame) -> dict[str, str]:
+    return {str(name): str(dtype) for name, dtype in table.dtypes.items()}
+
+
+def test_types_are_the_same_with_and_without_records(garden: Book) -> None:
+    empty = {kind: _types(garden.frame(kind)) for kind in ("rain", "other_use", "weather", "program", "run")}
+    write(
+        garden,
+        Rain(start=at(0), end=at(24), rain=Measured("0.5", "in", "depth"), trace=True),
+        OtherUse(start=at(0), what="pool", volume=gallons("900"), meter="house", every_days=7),
+        OtherUse(start=at(1), what="car", volume=gallons("40"), end=at(2), zone="tubs"),
+        Weather(day=date(2026, 7, 1), tmin=Measured("50", "f", "temperature")),
+        Program(zone="tubs", since=date(2026, 5, 1), days="daily", starts="05:00", minutes=10.0),
+        Run(zone="tubs", at=at(0), duration=Measured("20", "min", "duration")),
+    )
+    assert {kind: _types(garden.frame(kind)) for kind in empty} == empty
+    unit = pd.date_range("2026-01-01", periods=1).unit
+    assert empty["other_use"] == {
+        "id": "int64",
+        "start": f"datetime64[{unit}, UTC]",
+        "start_offset_min": "int64",
+        "start_exact": "object",
+        "nth": "int64",
+        "end": f"datetime64[{unit}, UTC]",
+        "end_offset_min": "Int64",
+        "end_exact": "object",
+        "what": "object",
+        "volume_l": "float64",
+        "spread": "float64",
+        "meter": "object",
+        "zone": "object",
+        "planting": "object",
+        "every_days": "Int64",
+    }
+    assert empty["rain"]["trace"] == "bool"
+    assert empty["weather"]["day"] == empty["program"]["until"] == f"datetime64[{unit}]"
+
+
+def test_values_are_metric_utc_and_empty_where_nothing_was_written(garden: Book) -> None:
+    write(
+        garden,
+        OtherUse(start=at(0), what="pool", volume=gallons("900"), meter="house", every_days=7),
+        OtherUse(start=at(1.5), what="car", volume=gallons("40"), end=at(2), zone="tubs"),
+        Program(zone="tubs", since=date(2026, 5, 1), days="daily", starts="05:00", minutes=10.0),
+        Weather(day=date(2026, 7, 1), tmin=Measured("50", "f", "temperature")),
+        MeterReading(meter="house", at=at(0), register_value=Decimal("104200.25"), resolution=Decimal("0.1")),
+    )
+    pool, car = (row for _, row in garden.frame("other_use").iterrows())
+    # 1 US gallon is 3.785411784 L exactly (231 cubic inches; NIST Handbook 44 appendix C)
+    assert pool.volume_l == pytest.approx(900 * 3.785411784, rel=1e-12)
+    assert (pool.start, pool.start_offset_min, pool.start_exact) == (pd.Timestamp(T), -360, "minute")
+    assert pd.isna(pool.end)
+    assert pool.end_exact is None
+    assert pool.zone is None
+    assert (pool.meter, pool.every_days, car.zone, car.end) == (
+        "house",
+        7,
+        "tubs",
+        pd.Timestamp(T + timedelta(hours=2)),
+    )
+    assert pd.isna(car.every_days)
+    program = garden.frame("program").iloc[0]
+    assert (program.since, program.days, program.percent) == (pd.Timestamp("2026-05-01"), "daily", 100.0)
+    assert pd.isna(program.until)
+    weather = garden.frame("weather").iloc[0]
+    assert weather.tmin_c == pytest.approx(10.0)  # 50 F
+    assert np.isnan(weather.tmax_c)
+    reading = garden.frame("meter_reading").iloc[0]
+    assert (reading.register_value, reading.resolution) == (104200.25, pytest.approx(0.1))
+    assert np.isnan(reading.old_final)
+
+
+@pytest.mark.parametrize("kind_name", KIND_NAMES)
+@settings(max_examples=8, deadline=None, suppress_health_check=list(HealthCheck))
+@given(data=st.data())
+def test_each_cell_is_what_the_record_says(garden: Book, kind_name: str, data: st.DataObject) -> None:
+    kind = KINDS[kind_name]
+    record = data.draw(records(kind))
+
+    class TriedOut(Exception):  # noqa: N818
+        pass
+
+    with pytest.raises(TriedOut), garden.change("try out") as change:  # noqa: PT012
+        existing = change.find(kind, *record.key())
+        if existing is not None:
+            change.correct(existing.id, record)
+        row_id = existing.id if existing is not None else change.add(record)
+        table = frame(change._connection, kind).set_index("id").loc[row_id]
+        raise TriedOut
+    for info in fields_of(kind):
+        said = getattr(record, info.name)
+        name = next(n for n in table.index if n == info.name or n.startswith(f"{info.name}_"))
+        shown = table[name]
+        if said is None:
+            assert shown is None or pd.isna(shown)
+        elif isinstance(said, Moment):
+            assert shown == pd.Timestamp(said.utc)
+            assert (table[f"{name}_offset_min"], table[f"{name}_exact"]) == (said.offset_minutes, said.exact)
+        elif isinstance(said, Measured):
+            assert shown == said.base
+        elif isinstance(said, Decimal):
+            assert shown == pytest.approx(float(said), rel=1e-15)
+        elif isinstance(said, date):
+            assert shown == pd.Timestamp(said)
+        else:
+            assert shown == said
+            assert type(said) is bool or not isinstance(shown, bool)
+
+
+# as of
+
+
+def known(book: Book, kind_name: str, as_of: datetime) -> int:
+    return len(book.frame(kind_name, as_of))
+
+
+def test_every_kind_says_whether_and_when_it_happens() -> None:
+    lasting = {"home", "supply", "meter", "controller", "zone", "factor_month", "normal", "task"}
+    assert set(HAPPENS) | lasting == set(KINDS)
+    assert not set(HAPPENS) & lasting
+    assert all(field in KINDS[kind].model_fields for kind, field in HAPPENS.items())
+
+
+def test_an_event_is_hidden_until_it_has_happened(garden: Book) -> None:
+    write(garden, MeterReading(meter="house", at=at(0), register_value=Decimal(1)))
+    assert known(garden, "meter_reading", T - timedelta(seconds=1)) == 0
+    assert known(garden, "meter_reading", T) == 1
+    assert known(garden, "meter_reading", datetime.fromisoformat("2026-07-01T07:00:00-06:00")) == 1
+    assert known(garden, "meter_reading", datetime.fromisoformat("2026-07-01T06:59:59-06:00")) == 0
+    assert len(garden.frame("meter_reading")) == 1
+
+
+def test_a_total_over_a_span_is_hidden_until_the_span_is_over(garden: Book) -> None:
+    write(
+        garden,
+        Rain(start=at(0), end=at(24), rain=Measured("0.5", "in", "depth")),
+        MeteredUse(meter="house", start=at(0), end=at(1), volume=gallons("30")),
+        Bill(supply="main", since=date(2026, 6, 2), until=date(2026, 7, 2), volume=gallons("9000"), amount=50.0),
+    )
+    assert known(garden, "rain", T + timedelta(hours=23)) == 0
+    assert known(garden, "rain", T + timedelta(hours=24)) == 1
+    assert known(garden, "metered_use", T + timedelta(minutes=59)) == 0
+    assert known(garden, "metered_use", T + timedelta(minutes=60)) == 1
+    assert known(garden, "bill", MIDNIGHT - timedelta(seconds=1)) == 0
+    assert known(garden, "bill", MIDNIGHT) == 1
+
+
+def test_a_day_has_begun_once_it_is_past_the_homes_midnight(garden: Book) -> None:
+    write(
+        garden,
+        Weather(day=date(2026, 7, 2)),
+        Upkeep(task="filter", day=date(2026, 7, 2)),
+        Household(since=date(2026, 7, 2), until=date(2026, 7, 5), people=4),
+        Program(zone="tubs", since=date(2026, 7, 2), days="daily", starts="05:00", minutes=10.0),
+        Run(zone="tubs", at=Moment(MIDNIGHT + timedelta(hours=12), -360, "day"), ran=False),
+    )
+    for kind in ("weather", "upkeep", "household", "program", "run"):
+        assert known(garden, kind, MIDNIGHT) == 0, kind
+        assert known(garden, kind, MIDNIGHT + timedelta(minutes=1)) == 1, kind
+
+
+@pytest.mark.parametrize(("day", "midnight"), [("2026-03-08", "07:00"), ("2026-11-01", "06:00")])
+def test_a_day_known_entry_follows_the_clock_changes(garden: Book, day: str, midnight: str) -> None:
+    """Denver's days of 23 and 25 hours in 2026 (IANA time zone data): the day begins at local midnight all the same."""
+    begins = datetime.fromisoformat(f"{day}T{midnight}:00+00:00")
+    noon = datetime.fromisoformat(f"{day}T{'18' if day < '2026-06' else '19'}:00:00+00:00")
+    write(garden, Run(zone="tubs", at=Moment(noon, -360 if day < "2026-06" else -420, "day"), ran=False))
+    assert known(garden, "run", begins) == 0
+    assert known(garden, "run", begins + timedelta(minutes=1)) == 1
+
+
+def test_a_decision_is_hidden_until_it_was_made_and_a_later_correction_counts(garden: Book) -> None:
+    write(
+        garden,
+        Decision(finding="steady", since=date(2026, 5, 1), verdict="harmless", decided_at=at(0)),
+        MeterReading(meter="house", at=at(0), register_value=Decimal(1)),
+    )
+    assert known(garden, "decision", T - timedelta(days=1)) == 0
+    assert known(garden, "decision", T) == 1
+    with garden.change("corrected months later") as change:
+        old = change.records(MeterReading)[0]
+        change.correct(old.id, MeterReading(meter="house", at=at(0), register_value=Decimal(2)))
+    assert garden.frame("meter_reading", T).register_value.tolist() == [2.0]
+
+
+def test_what_others_refer_to_is_never_hidden(garden: Book) -> None:
+    long_ago = datetime(1990, 1, 1, tzinfo=UTC)
+    for kind, n in (("home", 1), ("supply", 2), ("meter", 2), ("zone", 2), ("task", 1)):
+        assert known(garden, kind, long_ago) == n
+
+
+def test_an_instant_without_offset_is_a_mistake(garden: Book) -> None:
+    with pytest.raises(ValueError, match="offset"):
+        garden.frame("rain", datetime(2026, 7, 1))
+
+
+def test_many_codes_are_read_as_few_are(book: Book) -> None:
+    write(book, GARDEN[0], *(Meter(code=f"m{n}", name="M", supply="main", unit="gal") for n in range(60)))
+    write(book, *(MeterReading(meter=f"m{n}", at=at(0), register_value=Decimal(n)) for n in range(60)))
+    assert set(book.frame("meter_reading").meter) == {f"m{n}" for n in range(60)}
+
+
+# all frames of a book
+
+
+def test_frames_are_read_when_asked_for_and_then_kept(garden: Book) -> None:
+    frames = garden.frames()
+    assert list(frames) == KIND_NAMES
+    assert len(frames) == len(KINDS)
+    assert "rain" in frames
+    assert frames["rain"].empty
+    write(garden, Rain(start=at(0), end=at(24), rain=Measured("0.5", "in", "depth")))
+    assert frames["rain"].empty
+    assert len(garden.frames()["rain"]) == 1
+    assert garden.frames(T)["rain"].empty
+    with pytest.raises(KeyError):
+        frames["snow"]
+
+
+def test_ten_years_of_hourly_readings_are_stored_and_read_quickly(garden: Book) -> None:
+    """The bars are 3 s to store 100,000 and 0.3 s to read them; held in processor time, twice that for a slow one."""
+    many = [MeterReading(meter="house", at=at(n), register_value=Decimal(n)) for n in range(100_000)]
+    start = time.process_time()
+    with garden.change("ten years") as change:
+        change.add_many(many)
+    assert time.process_time() - start < 3.0
+    took = []
+    for _ in range(3):
+        start = time.process_time()
+        table = garden.frame("meter_reading")
+        took.append(time.process_time() - start)
+    assert len(table) == 100_000
+    assert table.register_value.is_monotonic_increasing
+    assert min(took) < 0.6
