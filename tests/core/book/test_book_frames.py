@@ -60,7 +60,6 @@ def write(book: Book, *written: Record) -> None:
 
 
 COLUMNS = {
-    "meter": "id code name supply unit digits resolution downstream_of since until",
     "meter_reading": "id meter at at_offset_min at_exact register_value resolution how first_after_change old_final"
     " note",
     "metered_use": "id meter start start_offset_min start_exact end end_offset_min end_exact volume_l estimated",
