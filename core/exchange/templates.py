@@ -74,6 +74,13 @@ EXAMPLES: dict[str, Example] = {
         "soil": "potting-mix",
         "planted_on": "2026-05-10",
     },
+    "factor_month": {
+        "zone": "tubs",
+        "planting": "pepper",
+        "month": "9",
+        "factor": "0.7",
+        "reason": "leaves thin out by then",
+    },
     "emitter_group": {
         "zone": "tubs",
         "code": "buttons",
@@ -187,6 +194,16 @@ EXAMPLES: dict[str, Example] = {
         "verdict": "explained",
         "decided_at": "2026-07-06 19:00",
         "note": "that was the wading pool",
+    },
+    "told": {
+        "finding": "steady",
+        "meter": "curb",
+        "since": "2026-08-30 14:00",
+        "told_at": "2026-09-02 07:15",
+        "strength": "fair",
+        "why": "new",
+        "rate": ("1.2", "4.5"),
+        "volume": ("78", "295"),
     },
 }
 

@@ -64,6 +64,12 @@ def sheets(life: Life) -> dict[str, list[Row]]:
             supply="town", hand=True, since=D(2024, 5, 1),
         ),
         "planting": _plantings(),
+        "factor_month": [
+            {
+                "zone": "berries", "planting": "strawberries", "month": 8, "factor": "0.5",
+                "reason": "Mown down after the last picking",
+            }
+        ],
         "emitter_group": _emitters(),
         "program": [
             {

@@ -20,6 +20,7 @@ COLUMNS: dict[str, str] = {
     "planting": "zone code since until name plant_type count canopy_ft bed_ft2 in_pots pot_gal pot_width_in soil"
     " root_depth_in factor factor_reason species_factor density_factor microclimate_factor planted_on mulched"
     " under_roof",
+    "factor_month": "zone planting month factor reason",
     "emitter_group": "zone code since until device count flow_each_gph length_ft flow_along_gph_ft rated_pressure_psi"
     " exponent waters",
     "program": "zone label since until days starts minutes percent",
@@ -45,7 +46,7 @@ COLUMNS: dict[str, str] = {
     "decision": "finding meter zone since decided_at until verdict repaired_on note",
 }
 KEY_COLUMNS = {
-    "clock_check": 2, "planting": 3, "emitter_group": 3, "program": 3, "pause": 2, "meter_reading": 2,
+    "clock_check": 2, "planting": 3, "factor_month": 3, "emitter_group": 3, "program": 3, "pause": 2, "meter_reading": 2,
     "metered_use": 3, "run": 3, "rain": 3, "weather": 2, "other_use": 2, "household": 2, "flow_test": 2,
     "catch_test": 2, "leak_test": 2, "tariff": 2, "bill": 2, "upkeep": 3, "checklist_step": 4, "decision": 5,
 }  # fmt: skip

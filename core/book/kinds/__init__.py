@@ -19,9 +19,10 @@ from core.book.kinds.events import (
     Weather,
 )
 from core.book.kinds.fields import Cell, Measured
-from core.book.kinds.garden import EmitterGroup, Pause, Planting, Program, Zone
+from core.book.kinds.garden import EmitterGroup, FactorMonth, Pause, Planting, Program, Zone
 from core.book.kinds.money_care import Bill, ChecklistStep, Tariff, Task, Upkeep
 from core.book.kinds.place import ClockCheck, Controller, Home, Meter, MeteredUse, MeterReading, Supply
+from core.book.kinds.told import Told
 
 KINDS: dict[str, type[Record]] = {
     kind.KIND: kind
@@ -33,6 +34,7 @@ KINDS: dict[str, type[Record]] = {
         ClockCheck,
         Zone,
         Planting,
+        FactorMonth,
         EmitterGroup,
         Program,
         Pause,
@@ -53,6 +55,7 @@ KINDS: dict[str, type[Record]] = {
         Upkeep,
         ChecklistStep,
         Decision,
+        Told,
     )
 }
 
@@ -66,6 +69,7 @@ __all__ = [
     "Controller",
     "Decision",
     "EmitterGroup",
+    "FactorMonth",
     "FieldInfo",
     "FlowTest",
     "Home",
@@ -86,6 +90,7 @@ __all__ = [
     "Supply",
     "Tariff",
     "Task",
+    "Told",
     "Upkeep",
     "Weather",
     "Zone",

@@ -110,6 +110,21 @@ class Planting(Dated):
         return self
 
 
+class FactorMonth(Record):
+    """The plant factor of a planting in one month of the year, set by hand and for a reason."""
+
+    KIND: ClassVar[str] = "factor_month"
+    TITLE: ClassVar[str] = "plant factor of a month"
+    KEY: ClassVar[tuple[str, ...]] = ("zone", "planting", "month")
+    HELP: ClassVar[str] = "A plant factor of your own for one month of every year. It wins over the tables."
+
+    zone: ZoneRef = labelled("Zone")
+    planting: Code = labelled("Planting", "Its code within the zone.")
+    month: Annotated[Whole, Field(ge=1, le=12)] = labelled("Month", "1 to 12.")
+    factor: Factor = labelled("Plant factor", "Need over reference ET: 0.5 for most shrubs.")
+    reason: Name = labelled("Why", "Leafs out late; shaded since the fence; what you saw.")
+
+
 class EmitterGroup(Dated):
     """Emitters of one sort in a zone and which plantings they water."""
 

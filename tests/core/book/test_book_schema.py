@@ -18,7 +18,10 @@ from core.book.kinds import KINDS
 from core.book.schema import schema_sql
 from core.book.store import Book
 
-FROZEN = {"0001_initial": "55a6461a5c45eaff189b9b7ff69dc62b23e8179fb3eda07422e09412eebe5171"}
+FROZEN = {
+    "0001_initial": "55a6461a5c45eaff189b9b7ff69dc62b23e8179fb3eda07422e09412eebe5171",
+    "0002_factor_month": "21e86f84a2fc00416f825b7cbb1bf51349162899a53cb8971ee76595908a33c6",
+}
 """SHA-256 of each step's text. A step that books may have been made by never changes: add the next one instead."""
 
 
