@@ -11,7 +11,7 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
 SHIPPED = ("core", "dashboard", "sample_data")
-MAX_LINES = 400  # about 300 is the aim; past this a file holds two rooms
+MAX_LINES = {"core": 400, "dashboard": 400, "sample_data": 400, "tests": 500}  # about 300 is the aim
 
 # Room: what of the house it may import. Longest matching name counts; a room may always import itself.
 GROUND = {"core.units", "core.figures", "core.days", "core.notation", "core.errors"}
@@ -132,7 +132,7 @@ def test_no_folder_is_called_pages() -> None:
 @pytest.mark.parametrize("path", files(*SHIPPED, "tests"), ids=lambda p: str(p.relative_to(ROOT)))
 def test_no_file_holds_two_rooms(path: Path) -> None:
     lines = path.read_text(encoding="utf-8").count("\n")
-    assert lines <= MAX_LINES, f"{path.relative_to(ROOT)} has {lines} lines; split it"
+    assert lines <= MAX_LINES[path.relative_to(ROOT).parts[0]], f"{path.relative_to(ROOT)} has {lines} lines; split it"
 
 
 def test_nothing_reaches_for_another_host() -> None:
