@@ -78,15 +78,19 @@ def parse_moment(text: str, zone: ZoneInfo, *, second_pass: bool | None = None) 
     if not found:
         raise EntryError(f"“{text}” is not a date or time. Expected 2026-07-14 or 2026-07-14 07:30.")
     try:
-        day = date.fromisoformat(found["day"])
-        if found["hour"] is None:
-            if found["offset"]:
-                raise EntryError(f"“{text}” has an offset but no hour.")
-            noon = datetime.combine(day, time(12), zone)
-            return Moment(noon.astimezone(UTC), _minutes(noon), "day")
-        wall_time = time(int(found["hour"]), int(found["minute"] or 0), int(found["second"] or 0))
-    except ValueError as error:
+        return _moment(found, zone, second_pass, text)
+    except (ValueError, OverflowError) as error:
         raise EntryError(f"“{text}” is not a date or time that exists.") from error
+
+
+def _moment(found: re.Match[str], zone: ZoneInfo, second_pass: bool | None, text: str) -> Moment:
+    day = date.fromisoformat(found["day"])
+    if found["hour"] is None:
+        if found["offset"]:
+            raise EntryError(f"“{text}” has an offset but no hour.")
+        noon = datetime.combine(day, time(12), zone)
+        return Moment(noon.astimezone(UTC), _minutes(noon), "day")
+    wall_time = time(int(found["hour"]), int(found["minute"] or 0), int(found["second"] or 0))
     exact: Exact = "minute" if found["minute"] is not None else "hour"
     if found["offset"]:
         offset = _offset(found["offset"])

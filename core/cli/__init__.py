@@ -24,6 +24,7 @@ ROOMS = {
 
 
 @click.group(
+    "rillbook",
     cls=Rillbook,
     rooms=ROOMS,
     invoke_without_command=True,

@@ -75,11 +75,10 @@ def _zones(month: MonthReview) -> list[str]:
 def _findings(month: MonthReview) -> list[str]:
     if not month.findings:
         return []
-    names = {zone.zone: zone.name for zone in month.zones}
     lines = ["What was found"]
     for nth, finding in enumerate(month.findings, 1):
         first = f"{nth}. "
-        lines.append(wrapped(_headline(finding, names, month), first))
+        lines.append(wrapped(_headline(finding, month), first))
         told = [*finding.evidence, f"Check first: {finding.check_first}" if finding.check_first else ""]
         told += [f"Caution: {finding.caution}" if finding.caution else ""]
         told += [f"Or: {rival.sentence}" for rival in finding.rivals]
@@ -88,9 +87,9 @@ def _findings(month: MonthReview) -> list[str]:
     return lines
 
 
-def _headline(finding: Finding, names: dict[str, str], month: MonthReview) -> str:
+def _headline(finding: Finding, month: MonthReview) -> str:
     zones = finding.group or ((finding.zone,) if finding.zone else ())
-    where = f" ({listed([names.get(code, code) for code in zones])})" if zones else ""
+    where = f" ({listed([month.zone_names.get(code, code) for code in zones])})" if zones else ""
     zone = ZoneInfo(month.time_zone)
     since = f"{finding.since.astimezone(zone):%Y-%m-%d %H:%M}"
     until = f" to {finding.until.astimezone(zone):%Y-%m-%d %H:%M}" if finding.until else ", going on"

@@ -104,13 +104,14 @@ def _serve(book: Path, *, port: int | None, listen: str, names: tuple[str, ...],
     if not private:
         environment[PASSPHRASE_VARIABLE] = _passphrase()
     outside = "" if private else _own_address(listen)
-    urls = [f"http://{_bracketed(a)}:{chosen}" for a in (["127.0.0.1"] if private else [outside])]
+    url = f"http://{_bracketed(address if private else outside)}:{chosen}"
     if as_json:
-        click.echo(json.dumps({"book": str(book), "address": urls[0], "port": chosen}))
+        click.echo(json.dumps({"book": str(book), "address": url, "port": chosen}))
     else:
         if port is None and chosen != USUAL_PORT:
             click.echo(f"Port {USUAL_PORT} is taken; {chosen} is free.")
-        click.echo(f"{book.name} is open at {urls[0]} (Ctrl+C closes it).")
+        asked = "" if private else " Other devices are asked for the passphrase."
+        click.echo(f"{book.name} is open at {url} (Ctrl+C closes it).{asked}")
     sys.stdout.flush()
     sys.stderr.flush()
     allowed = [] if private else allowed_hosts(listen, outside, names)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from core.book.kinds import KINDS, EmitterGroup, OtherUse, Pause, Planting, Record, Zone, fields_of
+from core.book.kinds import KINDS, EmitterGroup, Pause, Planting, Record, Zone, fields_of
 from core.book.store import Book
 from core.errors import Problem
 from core.exchange.cells import nearest
@@ -66,7 +66,7 @@ def referring(rows: Sequence[Found], known: Known) -> Iterator[Problem]:
 
 
 def _by_word(found: Found, known: Known) -> Iterator[Problem]:
-    """References that the kinds leave open: the zone of a pause, the plantings of emitters and of other use."""
+    """References that the kinds leave open: the zone of a pause, plantings by their code."""
     record = found.record
     if isinstance(record, Pause):
         if record.scope not in known.codes(Zone.KIND) | {"all"}:
@@ -77,10 +77,11 @@ def _by_word(found: Found, known: Known) -> Iterator[Problem]:
         for code, _ in parse_shares(record.waters).parts:
             if code not in here:
                 yield found.sheet.problem(found.row, "waters", _one_of(Planting.KIND, code, here, f" in {record.zone}"))
-    elif isinstance(record, OtherUse) and record.planting is not None:
-        here = {code for zone, code in known.plantings() if record.zone in (None, zone)}
-        if record.planting not in here:
-            yield found.sheet.problem(found.row, "planting", _one_of(Planting.KIND, record.planting, here))
+    elif getattr(record, "planting", None) is not None:  # of other use, of a month's own factor
+        code, zone = getattr(record, "planting", ""), getattr(record, "zone", None)
+        here = {known_code for known_zone, known_code in known.plantings() if zone in (None, known_zone)}
+        if code not in here:
+            yield found.sheet.problem(found.row, "planting", _one_of(Planting.KIND, code, here))
 
 
 def _one_of(kind: str, code: str, codes: set[str], where: str = "") -> str:

@@ -52,7 +52,18 @@ def test_days_have_23_24_and_25_hours() -> None:
     assert [day_hours(d, DENVER) for d in (date(2026, 3, 8), date(2026, 7, 1), date(2026, 11, 1))] == [23, 24, 25]
 
 
-@pytest.mark.parametrize("text", ["14/07/2026", "2026-02-30", "2026-07-14 25:00", "yesterday", ""])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "14/07/2026",
+        "2026-02-30",
+        "2026-07-14 25:00",
+        "2026-07-14 07:30+99:99",
+        "9999-12-31 23:00",
+        "yesterday",
+        "",
+    ],
+)
 def test_what_is_no_date_is_refused_with_the_text_in_the_sentence(text: str) -> None:
     with pytest.raises(EntryError) as refused:
         parse_moment(text, DENVER)
