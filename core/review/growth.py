@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
@@ -10,7 +11,8 @@ import pandas as pd
 from core.errors import EntryError
 from core.notation import parse_shares
 from core.water.planting import PlantingStore, planting_factors, planting_store
-from core.water.soil import WETTED_FRACTION, root_zone_balance
+from core.water.planting_days import planting_days
+from core.water.soil import WETTED_FRACTION
 
 Floats = np.ndarray
 POT_PARTS = 2  # pots are watered more than once a day; the day is walked in two parts
@@ -18,7 +20,7 @@ POT_PARTS = 2  # pots are watered more than once a day; the day is walked in two
 
 @dataclass(frozen=True)
 class Version:
-    """One version of a planting with its store and the days it holds (a slice of the picture's days)."""
+    """One version of a planting with its record, its store and the days it holds (a slice of the picture's days)."""
 
     zone: str
     planting: str
@@ -29,15 +31,17 @@ class Version:
     in_pots: bool
     wetted: float
     need_mm: Floats
+    row: pd.Series
+    month_factors: Mapping[int, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
 class Growth:
     """All plantings over the picture's days.
 
-    ``days`` has one row per day and planting: day, zone, planting, name, area_m2, need_mm, rain_mm, effective_rain_mm,
-    applied_mm, depletion_mm, total_available_mm, readily_available_mm, stress_coefficient, percolated_mm, stressed.
-    ``problems`` are sentences about plantings that cannot be reckoned.
+    ``days`` has one row per day and planting: day, zone, planting, name, area_m2 and the columns of
+    :func:`core.water.planting_days.planting_days` (factor, need_mm, rain_mm, applied_mm, depletion_mm, ...), depths
+    over ``area_m2``. ``problems`` are sentences about plantings that cannot be reckoned.
     """
 
     versions: tuple[Version, ...]
@@ -46,10 +50,15 @@ class Growth:
 
 
 def planting_versions(
-    plantings: pd.DataFrame, emitters: pd.DataFrame, sky: pd.DataFrame, days: pd.DatetimeIndex
+    plantings: pd.DataFrame, by_month: pd.DataFrame, emitters: pd.DataFrame, sky: pd.DataFrame, days: pd.DatetimeIndex
 ) -> tuple[list[Version], list[str]]:
-    """Every version of every planting with its need of each day, and sentences about those that cannot be reckoned."""
-    versions, problems = [], []
+    """Every version of every planting with its need of each day, and sentences about those that cannot be reckoned.
+
+    Args:
+        plantings, emitters: frames of the book. by_month: its plant factors by month.
+    """
+    versions, problems = [], _unplanted(by_month, plantings)
+    own = month_factors(by_month)
     for _, row in plantings.iterrows():
         first = int(days.searchsorted(row["since"]))
         last = len(days) if pd.isna(row["until"]) else int(days.searchsorted(row["until"]))
@@ -57,7 +66,8 @@ def planting_versions(
             continue
         try:
             store = planting_store(row)
-            factor = planting_factors(row, days[first:last])
+            mine = own.get((row["zone"], row["code"]), {})
+            factor = planting_factors(row, days[first:last], mine)
         except EntryError as error:
             problems.append(f"{row['name']}: {error}")
             continue
@@ -71,11 +81,21 @@ def planting_versions(
                 last=last,
                 store=store,
                 in_pots=bool(row["in_pots"]),
-                wetted=1.0 if row["in_pots"] else _wetted(row, emitters),
+                wetted=1.0 if row["in_pots"] else wetted_share(row, emitters),
                 need_mm=need,
+                row=row,
+                month_factors=mine,
             )
         )
     return versions, problems
+
+
+def month_factors(by_month: pd.DataFrame) -> dict[tuple[str, str], dict[int, float]]:
+    """Plant factors set by hand: zone and planting to month to factor."""
+    found: dict[tuple[str, str], dict[int, float]] = {}
+    for row in by_month.to_dict("records"):
+        found.setdefault((row["zone"], row["planting"]), {})[int(row["month"])] = float(row["factor"])
+    return found
 
 
 def areas(versions: list[Version], days: pd.DatetimeIndex) -> pd.DataFrame:
@@ -96,26 +116,24 @@ def grow(
 ) -> Growth:
     """Walk the store of every planting through its days.
 
-    A planting's first version starts full (FAO-56: after a soak at planting); a later version takes over the share of
-    its store that the one before had left. Need of a day whose weather is not known is bridged by the reference ET;
-    where even that is missing the day's need counts as unknown and the store stays unknown until a soak.
+    A planting starts full (FAO-56: after a soak at planting), also when it is planted again after a gap; a version that
+    follows another without one takes over the share of the store that was left. Where the need of a day or the water
+    it got is not known, the store is unknown from then on until a soak; nothing unknown is taken as zero.
 
     Args:
-        applied: zone, planting, day, applied_mm: what reached each planting.
+        applied: zone, planting, day, applied_l: what reached each planting.
     """
-    water = {key: rows.set_index("day")["applied_mm"] for key, rows in applied.groupby(["zone", "planting"])}
-    ended: dict[tuple[str, str], float] = {}
+    water = {key: rows.set_index("day")["applied_l"] for key, rows in applied.groupby(["zone", "planting"])}
+    ended: dict[tuple[str, str, int], float] = {}
     tables = []
     for version in sorted(versions, key=lambda v: v.first):
         key = (version.zone, version.planting)
         span = slice(version.first, version.last)
         given = (
-            water[key].reindex(days[span]).fillna(0.0).to_numpy(float)
-            if key in water
-            else np.zeros(version.last - version.first)
+            water[key].reindex(days[span]).to_numpy(float) if key in water else np.zeros(version.last - version.first)
         )
-        table = _walk(version, sky.iloc[span], given, ended.get(key, 0.0), days[span])
-        ended[key] = _share_gone(table)
+        table = _walk(version, sky.iloc[span], given, ended.get((*key, version.first), 0.0), days[span])
+        ended[*key, version.last] = _share_gone(table)
         tables.append(table)
     frame = pd.concat(tables, ignore_index=True) if tables else _nothing()
     return Growth(tuple(versions), frame, tuple(problems))
@@ -124,38 +142,21 @@ def grow(
 def _walk(
     version: Version, sky: pd.DataFrame, given: Floats, share_gone: float, days: pd.DatetimeIndex
 ) -> pd.DataFrame:
-    store = version.store
-    rain = sky["rain_mm"].to_numpy(float) * store.rain_share
-    balance = root_zone_balance(
-        version.need_mm,
-        rain,
+    table = planting_days(
+        version.row,
+        days,
+        sky["reference_et_mm"].to_numpy(float),
+        sky["rain_mm"].to_numpy(float),
         given,
-        store.total_available_mm,
-        store.depletion_fraction,
-        start_depletion_mm=share_gone * store.total_available_mm,
-        reference_et_mm=sky["reference_et_mm"].to_numpy(float),
         wetted_fraction=version.wetted,
+        start_depletion_mm=share_gone * version.store.total_available_mm,
+        month_factors=version.month_factors,
         parts=POT_PARTS if version.in_pots else 1,
     )
-    return pd.DataFrame(
-        {
-            "day": days,
-            "zone": version.zone,
-            "planting": version.planting,
-            "name": version.name,
-            "area_m2": store.water_area_m2,
-            "need_mm": version.need_mm,
-            "rain_mm": rain,
-            "effective_rain_mm": balance.effective_rain_mm,
-            "applied_mm": given,
-            "depletion_mm": balance.depletion_mm,
-            "total_available_mm": balance.total_available_mm,
-            "readily_available_mm": balance.readily_available_mm,
-            "stress_coefficient": balance.stress_coefficient,
-            "percolated_mm": balance.percolated_mm,
-            "stressed": balance.stressed,
-        }
-    )
+    named = {"zone": version.zone, "planting": version.planting, "name": version.name}
+    for place, (column, value) in enumerate((named | {"area_m2": version.store.water_area_m2}).items(), start=1):
+        table.insert(place, column, value)
+    return table
 
 
 def _share_gone(table: pd.DataFrame) -> float:
@@ -165,7 +166,14 @@ def _share_gone(table: pd.DataFrame) -> float:
     return float(share) if np.isfinite(share) else 0.0
 
 
-def _wetted(row: pd.Series, emitters: pd.DataFrame) -> float:
+def _unplanted(by_month: pd.DataFrame, plantings: pd.DataFrame) -> list[str]:
+    """Plant factors by month of plantings that are not in the book: a code mistyped, or removed since."""
+    there = set(zip(plantings["zone"], plantings["code"], strict=True))
+    strange = sorted({(r["zone"], r["planting"]) for r in by_month.to_dict("records")} - there)
+    return [f"A plant factor by month is for “{p}” in zone {z}, which is not planted there." for z, p in strange]
+
+
+def wetted_share(row: pd.Series, emitters: pd.DataFrame) -> float:
     """The largest share any of the devices that water a planting wets; rain-fed ground counts as wetted whole."""
     shares = [
         WETTED_FRACTION[device]
@@ -176,9 +184,12 @@ def _wetted(row: pd.Series, emitters: pd.DataFrame) -> float:
 
 
 def _nothing() -> pd.DataFrame:
+    """The columns of a garden without plants."""
     numbers = (
-        "area_m2", "need_mm", "rain_mm", "effective_rain_mm", "applied_mm", "depletion_mm", "total_available_mm",
-        "readily_available_mm", "stress_coefficient", "percolated_mm",
+        "area_m2", "factor", "need_mm", "need_l", "rain_mm", "applied_mm", "depletion_mm", "total_available_mm",
+        "readily_available_mm", "stress_coefficient", "et_mm", "effective_rain_mm", "effective_applied_mm",
+        "percolated_rain_mm", "percolated_applied_mm", "light_rain_mm", "outside_depletion_mm", "percolated_mm",
+        "effective_rain_l", "percolated_l",
     )  # fmt: skip
     frame = pd.DataFrame({name: np.empty(0) for name in numbers})
     frame.insert(0, "day", pd.DatetimeIndex([]))

@@ -22,7 +22,7 @@ from core.book.store import Book
 from core.care.due import DueItem
 from core.care.keeping import care_of
 from core.review.growth import Growth, areas, grow, planting_versions
-from core.review.sky import sky, span_days
+from core.review.sky import sky, span_days, trusted_weather
 from core.review.zone_days import zone_days
 from core.units import System
 
@@ -87,7 +87,10 @@ def draw(book: Book, as_of: datetime, system: System | None = None) -> Picture:
         factors=_factors(accounts),
         uses=uses,
     )
-    versions, problems = planting_versions(frames["planting"], frames["emitter_group"], above, days)
+    versions, problems = planting_versions(
+        frames["planting"], frames["factor_month"], frames["emitter_group"], above, days
+    )
+    problems += trusted_weather(frames["weather"], home)[2]
     by_planting = applied_by_planting(
         applied,
         planting_shares(frames["zone"], frames["emitter_group"], frames["supply"]),

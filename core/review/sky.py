@@ -11,7 +11,9 @@ from core.accounts.instants import day_range
 from core.accounts.rain_days import rain_by_day
 from core.book.frames import Frames
 from core.book.kinds import Home
+from core.errors import EntryError
 from core.water.reference_et import daily_reference_et
+from core.water.stations import guard_units
 
 QUIET_GAUGE_DAYS = 45  # a gauge written up within so many days is taken as watched: no entry means no rain
 
@@ -22,12 +24,15 @@ def sky(frames: Frames, home: Home, tz: ZoneInfo, days: pd.DatetimeIndex) -> pd.
     Rain a gauge tells is taken as told. Days without an entry while the gauge is otherwise written up count as dry;
     other days get a thirtieth of the month's normal, or nothing where no normal is known. ``rain_basis`` says which.
 
+    Weather that looks like another unit is left out whole (:func:`trusted_weather`).
+
     Returns:
         Index = days; reference_et_mm, method, note, rain_mm, rain_basis ("gauge", "no entry", "normals", "none"),
         tmin_c, tmax_c.
     """
-    weather, normals = frames["weather"], frames["normal"]
-    out = daily_reference_et(weather, days, home.latitude, home.elevation.base, normals)
+    weather, elevation_m, _ = trusted_weather(frames["weather"], home)
+    normals = frames["normal"]
+    out = daily_reference_et(weather, days, home.latitude, elevation_m, normals, calibrate=True)
     temperature = weather.dropna(subset=["tmin_c", "tmax_c"], how="all").groupby("day")[["tmin_c", "tmax_c"]].mean()
     out = out.join(temperature.reindex(days))
     told = rain_by_day(frames["rain"], tz, days[0].date(), days[-1].date()).set_index("day").reindex(days)
@@ -38,6 +43,26 @@ def sky(frames: Frames, home: Home, tz: ZoneInfo, days: pd.DatetimeIndex) -> pd.
     rain = np.where(reached, told["rain_mm"].to_numpy(float), np.where(watched, 0.0, np.nan_to_num(usual)))
     basis = np.where(reached, "gauge", np.where(watched, "no entry", np.where(np.isfinite(usual), "normals", "none")))
     return out.assign(rain_mm=rain, rain_basis=basis)
+
+
+def trusted_weather(weather: pd.DataFrame, home: Home) -> tuple[pd.DataFrame, float, tuple[str, ...]]:
+    """The weather that can be reckoned with, the elevation in metres, and sentences about what cannot.
+
+    A whole column that looks like another unit casts doubt on the file it came from, so all of the weather is left
+    out and the normals stand in until it is put right. An elevation that no place has counts as sea level.
+    """
+    elevation_m, said = home.elevation.base, []
+    try:
+        guard_units(weather.iloc[:0], home.latitude, elevation_m)
+    except EntryError as error:
+        said.append(f"{error} Sea level is taken until it is put right.")
+        elevation_m = 0.0
+    try:
+        guard_units(weather, home.latitude, elevation_m)
+    except EntryError as error:
+        said.append(f"{error} The month's normals stand in for the weather you brought in until it is put right.")
+        weather = weather.iloc[:0]
+    return weather, elevation_m, tuple(said)
 
 
 def _watched(reached: np.ndarray) -> np.ndarray:

@@ -34,8 +34,9 @@ def zone_days(
     program rests that day), "none" (no program). On a day with several runs the best known one names the state.
 
     Returns:
-        day, zone, hand, state, evidence, run_minutes, missed_runs, applied_l, need_l, effective_rain_l, percolated_l,
-        rain_mm, stressed, resting.
+        day, zone, hand, state, evidence, run_minutes, missed_runs, applied_l, need_l, need_known (False where plants
+        stand and the weather is not known; need_l is 0 then), effective_rain_l, percolated_l, rain_mm, stressed,
+        resting.
     """
     begun = runs[(runs["start"] <= pd.Timestamp(as_of)).to_numpy(bool)]
     counts = begun.groupby(["zone", "day", "basis"]).size().unstack("basis")
@@ -76,6 +77,7 @@ def zone_days(
             + np.where(said == "meter contradicts", counts["presumed"], 0).astype(int),
             "applied_l": table["applied_l"].to_numpy(float),
             "need_l": plants["need_l"].fillna(0.0).to_numpy(float),
+            "need_known": ~plants["unknown"].eq(True).to_numpy(bool),
             "effective_rain_l": plants["effective_rain_l"].fillna(0.0).to_numpy(float),
             "percolated_l": plants["percolated_l"].fillna(0.0).to_numpy(float),
             "rain_mm": sky["rain_mm"].reindex(day).to_numpy(float),
@@ -93,9 +95,10 @@ def _plants(plant_days: pd.DataFrame) -> pd.DataFrame:
         effective_rain_l=plant_days["effective_rain_mm"] * plant_days["area_m2"],
         percolated_l=plant_days["percolated_mm"] * plant_days["area_m2"],
         stressed=plant_days["stressed"],
+        unknown=plant_days["need_mm"].isna(),
     )
     return litres.groupby(["zone", "day"]).agg(
-        {"need_l": "sum", "effective_rain_l": "sum", "percolated_l": "sum", "stressed": "max"}
+        {"need_l": "sum", "effective_rain_l": "sum", "percolated_l": "sum", "stressed": "max", "unknown": "max"}
     )
 
 

@@ -40,7 +40,7 @@ def _zone(picture: Picture, code: str, name: str, hand: bool, days: pd.DataFrame
         zone=code,
         name=name,
         hand=hand,
-        need=Figure(need, "volume", *_need_range(picture, code, days), _need_lines(picture, code, days)),
+        need=_need(picture, code, need, days),
         effective_rain=Figure(rain, "volume", working=(Line("rain the roots could hold", rain, "l", "FAO-56 eq. 85"),)),
         applied=Figure(
             applied,
@@ -59,6 +59,15 @@ def _zone(picture: Picture, code: str, name: str, hand: bool, days: pd.DataFrame
     )
     resting = bool(days["resting"].mean() > 0.5)
     return replace(month, sentence=_sentence(month, picture.home.display, resting=resting))
+
+
+def _need(picture: Picture, code: str, need: float, days: pd.DataFrame) -> Figure:
+    """What the plants needed on the days whose weather is known; nothing is known where there is no such day."""
+    unknown = int((~days["need_known"]).sum())
+    if unknown and not need:
+        return Figure(None, "volume", note="No weather is known for this month, and no normals.")
+    note = f"Without {unknown} days whose weather is not known." if unknown else ""
+    return Figure(need, "volume", *_need_range(picture, code, days), _need_lines(picture, code, days), note)
 
 
 def saved(need: float, rain: float, applied: float, sd: float, *, garden: bool) -> Figure:
@@ -117,6 +126,9 @@ def _need_lines(picture: Picture, code: str, days: pd.DataFrame) -> tuple[Line, 
 def _sentence(month: ZoneMonth, system: System, *, resting: bool) -> str:
     need, rain = month.need.value or 0.0, month.effective_rain.value or 0.0
     applied = month.applied.value or 0.0
+    if month.need.value is None:
+        got = show(applied, "volume", system)
+        return f"{month.name} got {got}; no weather is known, so what its plants needed is not known."
     if not need:
         return f"{month.name} got {show(applied, 'volume', system)}; nothing planted there is written down."
     if resting:

@@ -1,7 +1,7 @@
 """The days of one planting, from its record, the weather and the water it was given: need, store and stress.
 
 planting_days(row, days, reference_et_mm, rain_mm, applied_l, *, wetted_fraction=1.0, start_depletion_mm=0.0,
-              month_factors=None, parts=1) -> DataFrame, one row per day
+              start_outside_mm=None, month_factors=None, parts=1) -> DataFrame, one row per day
 """
 
 from __future__ import annotations
@@ -28,6 +28,7 @@ def planting_days(
     *,
     wetted_fraction: float = 1.0,
     start_depletion_mm: float = 0.0,
+    start_outside_mm: float | None = None,
     month_factors: Mapping[int, float] | None = None,
     parts: int = 1,
 ) -> pd.DataFrame:
@@ -40,7 +41,8 @@ def planting_days(
         rain_mm: rain of each day in the open; a roof or a pot's opening is reckoned with here.
         applied_l: litres the planting was given each day.
         wetted_fraction: share of its root area the emitters wet (:data:`core.water.soil.WETTED_FRACTION`; pots 1).
-        start_depletion_mm: depletion of the whole root zone before the first day.
+        start_depletion_mm: depletion of the whole root zone before the first day; start_outside_mm: to go on where an
+            earlier walk ended (:func:`core.water.soil.root_zone_balance`).
         month_factors: factors by month set by hand.
         parts: waterings a day the day is walked in (:func:`core.water.soil.root_zone_balance`).
 
@@ -65,6 +67,7 @@ def planting_days(
         store.total_available_mm,
         store.depletion_fraction,
         start_depletion_mm=start_depletion_mm,
+        start_outside_mm=start_outside_mm,
         wetted_fraction=wetted_fraction,
         parts=parts,
     )

@@ -111,6 +111,7 @@ def root_zone_balance(
     depletion_fraction: ArrayLike,
     *,
     start_depletion_mm: ArrayLike = 0.0,
+    start_outside_mm: ArrayLike | None = None,
     reference_et_mm: ArrayLike | None = None,
     wetted_fraction: ArrayLike = 1.0,
     adjust_fraction: bool = True,
@@ -126,6 +127,8 @@ def root_zone_balance(
             may grow as roots do (the new depth is taken as full, FAO-56 Example 38), not shrink.
         depletion_fraction: p at 5 mm a day, a number or one per planting.
         start_depletion_mm: depletion of the whole root zone before the first day (FAO-56 eq. 87; 0 after a soak).
+        start_outside_mm: to go on where an earlier balance ended: its ``outside_depletion_mm``; then
+            ``start_depletion_mm`` is its ``depletion_mm``, of the wetted share alone.
         reference_et_mm: for the rule of light rain; left out, all rain counts.
         wetted_fraction: share of the root area the system wets, above 0 to 1, a number or one per planting.
         adjust_fraction: let p follow the day's need (FAO-56 Table 22 note).
@@ -151,15 +154,23 @@ def root_zone_balance(
     if not ((wetted > 0) & (wetted <= 1)).all() or not ((base > 0) & (base < 1)).all():
         raise EntryError("A wetted or depletion fraction is out of range. Expected shares above 0 and at most 1.")
     fraction = fraction_for_demand(base, need) if adjust_fraction else np.broadcast_to(base, shape)
-    start = np.clip(np.broadcast_to(floats(start_depletion_mm), shape[1:]), 0.0, total[0])
+    first = total[0] - growth[0]
+    start = np.broadcast_to(floats(start_depletion_mm), shape[1:])
+    if start_outside_mm is None:
+        held = np.clip(first - start, 0.0, first)
+        inside, outside = wetted * held, (1 - wetted) * held
+    else:
+        dry = np.broadcast_to(floats(start_outside_mm), shape[1:])
+        inside = np.clip(wetted * first - start, 0.0, wetted * first)
+        outside = np.clip((1 - wetted) * first - dry, 0.0, (1 - wetted) * first)
     walked = _walk(
         [np.repeat(a / parts, parts, axis=0) for a in (need, rain, applied)],
         [np.repeat(a, parts, axis=0) for a in (total, fraction)],
         _first_parts(growth, parts),
         wetted,
-        total[0] - growth[0] - start,
+        (inside, outside),
     )
-    depletion, outside = walked[0][parts - 1 :: parts], walked[1][parts - 1 :: parts]
+    depletion, outside_depletion = walked[0][parts - 1 :: parts], walked[1][parts - 1 :: parts]
     et, lost_rain, lost_applied = (a.reshape(shape[0], parts, shape[1]).sum(axis=1) for a in walked[2:5])
     met = np.divide(et, need, out=walked[5][parts - 1 :: parts].copy(), where=need > 0)
     met = np.minimum(met, 1.0)  # sums of parts round
@@ -176,7 +187,7 @@ def root_zone_balance(
         percolated_rain_mm=lost_rain,
         percolated_applied_mm=lost_applied,
         light_rain_mm=light,
-        outside_depletion_mm=outside,
+        outside_depletion_mm=outside_depletion,
         stressed=stressed,
     )
     if not single:
@@ -221,7 +232,7 @@ def days_until_start_forgotten(
 
 
 def _walk(
-    flows: Sequence[Floats], limits: Sequence[Floats], growth: Floats, wetted: Floats, start_water: Floats
+    flows: Sequence[Floats], limits: Sequence[Floats], growth: Floats, wetted: Floats, held: tuple[Floats, Floats]
 ) -> tuple[Floats, ...]:
     """The balance itself, step by step over time and at once over plantings; water held rather than water lacking."""
     need, rain, applied = flows
@@ -232,7 +243,7 @@ def _walk(
     relief = 1.0 / np.maximum(inside_cap * (1 - fraction), 1e-12)
     out = tuple(np.empty_like(need) for _ in range(6))
     depletion, outside_depletion, et, lost_rain, lost_applied, stress = out
-    inside, outside = wetted * start_water, (1 - wetted) * start_water
+    inside, outside = held
     for t in range(len(need)):
         cap, outer_cap = inside_cap[t], outside_cap[t]
         inside = inside + inside_growth[t] + inside_rain[t]
@@ -244,10 +255,10 @@ def _walk(
         lost_applied[t] = inside - kept
         inside = np.where(inside_rain[t] + applied[t] >= cap, cap, kept)  # a soak makes an unknown store known
         outside = np.where(outside_rain[t] >= outer_cap, outer_cap, outer_kept)
-        held = inside + outside
+        both = inside + outside
         stress[t] = np.minimum(inside * relief[t], 1.0)
-        et[t] = np.minimum(stress[t] * need[t], held)
-        left = 1 - et[t] / np.maximum(held, 1e-300)
+        et[t] = np.minimum(stress[t] * need[t], both)
+        left = 1 - et[t] / np.maximum(both, 1e-300)
         inside, outside = inside * left, outside * left
         depletion[t], outside_depletion[t] = cap - inside, outer_cap - outside
     return out

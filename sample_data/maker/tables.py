@@ -46,9 +46,10 @@ COLUMNS: dict[str, str] = {
     "decision": "finding meter zone since decided_at until verdict repaired_on note",
 }
 KEY_COLUMNS = {
-    "clock_check": 2, "planting": 3, "factor_month": 3, "emitter_group": 3, "program": 3, "pause": 2, "meter_reading": 2,
-    "metered_use": 3, "run": 3, "rain": 3, "weather": 2, "other_use": 2, "household": 2, "flow_test": 2,
-    "catch_test": 2, "leak_test": 2, "tariff": 2, "bill": 2, "upkeep": 3, "checklist_step": 4, "decision": 5,
+    "clock_check": 2, "planting": 3, "factor_month": 3, "emitter_group": 3, "program": 3, "pause": 2,
+    "meter_reading": 2, "metered_use": 3, "run": 3, "rain": 3, "weather": 2, "other_use": 2, "household": 2,
+    "flow_test": 2, "catch_test": 2, "leak_test": 2, "tariff": 2, "bill": 2, "upkeep": 3,
+    "checklist_step": 4, "decision": 5,
 }  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""Plant factors by month came with the second step: a book made before them is copied, brought up and keeps all it had."""
+"""Plant factors by month came with the second step: a book from before is copied, brought up and keeps all it had."""
 
 from __future__ import annotations
 
