@@ -21,6 +21,7 @@ FindingKind = Literal[
     "after_shutdown",  # water at the drip line after the system was shut down
 ]
 Strength = Literal["strong", "fair", "weak"]
+CONTRADICTS = "The meter contradicts the repair"  # how ``after`` begins when it does
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +74,11 @@ class Finding:
     def key(self) -> str:
         """A name that stays while its dates shift a little: kind, meter, zone and the month it began."""
         return f"{self.kind}.{self.meter}.{self.zone or 'any'}.{self.since:%Y-%m}"
+
+    @property
+    def contradicted(self) -> bool:
+        """Whether the meter speaks against the repair that was written down."""
+        return self.decision == "repaired" and self.after.startswith(CONTRADICTS)
 
     def with_cost(self, cost: Figure | None) -> Finding:
         """The same finding with its money."""

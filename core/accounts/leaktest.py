@@ -15,6 +15,7 @@ from core.units import to_base
 
 WATER_KG_M3 = 998.2  # at 20 C [memory: handbook value]
 SHARP_EDGE = 0.62  # discharge coefficient of a sharp-edged hole [memory: fluid mechanics texts]; 0.61 is printed too
+PRINTED_EDGES = (0.531, 0.80)  # least and greatest coefficient that printed leak tables imply at 60 psi and as stated
 DRIP_ML = 0.25  # USGS drop size; tables elsewhere imply 0.16 to 0.36 mL, so a count is good to a factor of 2.3
 
 
@@ -32,6 +33,25 @@ def hole_diameter_mm(flow_lph: float, pressure_kpa: float, coefficient: float = 
     """Diameter of the round hole that lets ``flow_lph`` through; NaN without pressure."""
     through_1_mm = orifice_flow_lph(1.0, pressure_kpa, coefficient)
     return math.sqrt(flow_lph / through_1_mm) if through_1_mm > 0 and flow_lph >= 0 else float("nan")
+
+
+def hole_range_mm(low_lph: float, high_lph: float, pressure_kpa: float) -> tuple[float, float, float]:
+    """Least, likely and greatest diameter of the round hole behind a leak of ``low_lph`` to ``high_lph``.
+
+    The likely one takes the middle of the flows and a sharp edge; the ends take the spread of coefficients that
+    printed tables imply. NaN without pressure.
+    """
+    smooth, rough = PRINTED_EDGES[1], PRINTED_EDGES[0]
+    return (
+        hole_diameter_mm(low_lph, pressure_kpa, smooth),
+        hole_diameter_mm((low_lph + high_lph) / 2, pressure_kpa),
+        hole_diameter_mm(high_lph, pressure_kpa, rough),
+    )
+
+
+def wait_hours(resolution_l: float, rate_lph: float, steps: float = 1.0) -> float:
+    """Hours after which a leak of ``rate_lph`` has moved a register of this step by so many steps for sure."""
+    return steps * resolution_l / rate_lph if rate_lph > 0 else float("inf")
 
 
 def smallest_rate_lph(resolution_l: float, hours: float) -> float:

@@ -68,6 +68,31 @@ CAUTIONS: dict[str, Caution] = {
             ("Colorado State University Extension (use a professional)", "municipal and garden pages (limits)", MEMORY),
         ),
         Caution(
+            "shut-off",
+            "Shut-off valves",
+            "Old shut-off valves stick, break or never close fully. Turn by hand, never with a long lever, and open "
+            "slowly: the rush of air and water hammers the pipes. With the water shut draw no hot water, and switch "
+            "off what must not run dry.",
+            "The valve at the street is the utility's; a valve that will not turn is work for a licensed plumber.",
+            (COMMON,),
+        ),
+        Caution(
+            "meter-box",
+            "The meter box",
+            "Lids are heavy and boxes hold insects, spiders and snakes: lift the lid with a tool, look before you "
+            "reach in, mind traffic, and close it again so that nobody steps in.",
+            "The meter is the utility's: read it, and leave the rest alone.",
+            (COMMON,),
+        ),
+        Caution(
+            "valve-box",
+            "Valve boxes",
+            "Look before you reach in: insects, spiders and snakes like valve boxes. Shut the water before anything "
+            "is opened.",
+            "Follow the maker's instructions for the valve.",
+            (COMMON,),
+        ),
+        Caution(
             "digging",
             "Digging",
             "Gas, power and telephone lines lie shallow. Ask the utility-locate service some days before you dig "

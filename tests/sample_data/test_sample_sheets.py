@@ -27,7 +27,7 @@ def book(tmp_path_factory: pytest.TempPathFactory) -> Book:
     return made
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", [kind for kind in KINDS if kind != "told"])  # tellings are written by the watch alone
 def test_every_row_is_a_record_of_its_kind(kind: str) -> None:
     path = HOUSEHOLD / f"{kind}.csv"
     read = read_sheet(path, kind, ZoneInfo("America/Boise"))

@@ -1,0 +1,120 @@
+"""What a person says about a finding, as records: cause found, harmless, repaired, ask again, or logged as use.
+
+A decision holds for findings of its kind that touch its days. A finding that still goes on is decided up to the day
+of the decision: it stays decided however its first day shifts, and the next leak is a finding of its own.
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from typing import Literal
+from zoneinfo import ZoneInfo
+
+from core.accounts.findings import Finding
+from core.book.kinds import Decision, Measured, OtherUse
+from core.book.store import Book
+from core.days import Moment
+from core.errors import EntryError
+from core.units import show
+
+Verdict = Literal["explained", "harmless", "repaired", "ask_again"]
+VERDICT_WORDS: dict[str, str] = {
+    "explained": "cause found",
+    "harmless": "harmless",
+    "repaired": "repaired",
+    "ask_again": "ask me again",
+}
+SETTLED = ("explained", "harmless", "repaired")
+LOGGABLE = ("one_off", "stuck_open")  # kinds that may turn out to be a use nobody wrote down
+
+
+def moment_at(instant: datetime, zone: ZoneInfo) -> Moment:
+    """An instant as the home's clock shows it."""
+    offset = instant.astimezone(zone).utcoffset() or timedelta()
+    return Moment(instant, int(offset.total_seconds() // 60))
+
+
+def decision_of(
+    finding: Finding, verdict: Verdict, zone: ZoneInfo, at: Moment, repaired_on: date | None = None, note: str = ""
+) -> Decision:
+    """The record of a verdict on a finding, made at ``at`` in a home in ``zone``.
+
+    Raises:
+        EntryError: a repair without its day, before the finding began, or in the future.
+    """
+    since, decided = finding.since.astimezone(zone).date(), at.utc.astimezone(zone).date()
+    if verdict == "repaired":
+        if repaired_on is None:
+            raise EntryError("On which day was it repaired? Nothing was stored.")
+        if not since <= repaired_on <= decided:
+            raise EntryError(f"{repaired_on} is not between {since}, when it began, and {decided}. Nothing was stored.")
+    until = finding.until.astimezone(zone).date() if finding.until else max(decided, since)
+    return Decision(
+        finding=finding.kind,
+        meter=finding.meter or None,
+        zone=finding.zone,
+        since=since,
+        until=until,
+        verdict=verdict,
+        repaired_on=repaired_on if verdict == "repaired" else None,
+        decided_at=at,
+        note=note,
+    )
+
+
+def decide(
+    book: Book, finding: Finding, verdict: Verdict, at: Moment, repaired_on: date | None = None, note: str = ""
+) -> int | None:
+    """Store a verdict as one change set; returns its number.
+
+    Raises:
+        EntryError: as :func:`decision_of`.
+    """
+    record = decision_of(finding, verdict, book.zone_info, at, repaired_on, note)
+    day = f" on {repaired_on}" if record.repaired_on else ""
+    with book.change(f"decided: {VERDICT_WORDS[verdict]}{day}: {finding.kind.replace('_', ' ')}") as change:
+        change.add(record)
+    return change.number
+
+
+def log_as_use(
+    book: Book,
+    finding: Finding,
+    what: str,
+    volume: Measured,
+    at: Moment,
+    *,
+    zone: str | None = None,
+) -> int | None:
+    """Turn a finding into logged other use: the use and the verdict "cause found" in one change set, taken back as one.
+
+    Args:
+        what: what the water was for. volume: how much it was.
+        at: when the person said so. zone: the zone it watered, if any.
+
+    Raises:
+        EntryError: no words, or a volume that is not above 0.
+    """
+    if not what.strip():
+        raise EntryError("Enter what it was for, such as filling the pool. Nothing was stored.")
+    if volume.base <= 0:
+        raise EntryError(f"“{volume.typed}” is no volume of water used. Expected more than 0. Nothing was stored.")
+    tz = book.zone_info
+    ended = finding.until or at.utc
+    if ended <= finding.since:
+        ended = finding.since + timedelta(hours=1)
+    use = OtherUse(
+        start=moment_at(finding.since, tz),
+        end=moment_at(ended, tz),
+        what=what.strip(),
+        volume=volume,
+        meter=finding.meter or None,
+        zone=zone,
+    )
+    decision = decision_of(finding, "explained", tz, at, note=what.strip())
+    said = show(volume.base, "volume", book.home().display)
+    with book.change(f"logged other use: {what.strip()}, {said}") as change:
+        taken = {s.record.nth for s in change.records(OtherUse) if s.record.start.utc == use.start.utc}
+        change.add(use.model_copy(update={"nth": min(set(range(1, 100)) - taken)}))
+        change.add(decision)
+    return change.number

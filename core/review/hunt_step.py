@@ -1,0 +1,79 @@
+"""Making one step of a leak hunt: what would spoil the wait, and the record it becomes."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from decimal import Decimal
+from typing import Literal
+from zoneinfo import ZoneInfo
+
+import pandas as pd
+
+from core.accounts.runs import runs_between
+from core.book.frames import Frames
+from core.book.kinds import LeakTest, Measured
+from core.care.leak_hunt import Code
+from core.days import Moment
+from core.errors import EntryError
+from core.review.hunt import Setting
+
+SHUT: dict[Code, Literal["nothing", "house", "manifold", "zone"]] = {
+    "off": "nothing",
+    "run": "nothing",  # with its zone named: that zone ran
+    "house": "house",
+    "manifold": "manifold",
+    "zone": "zone",
+}
+
+
+def starts_within(
+    frames: Frames, setting: Setting, zone: ZoneInfo, start: datetime, end: datetime
+) -> list[tuple[str, datetime]]:
+    """Runs by the program that would spoil a test between two instants: the zone's name and its start."""
+    first, last = start.astimezone(zone).date(), end.astimezone(zone).date()
+    runs = runs_between(
+        frames["program"],
+        frames["pause"],
+        frames["run"],
+        frames["controller"],
+        frames["clock_check"],
+        frames["zone"],
+        zone,
+        first - timedelta(days=1),
+        last,
+    )
+    runs = runs[runs["zone"].isin(list(setting.names)) & (runs["basis"] != "did_not")]
+    hit = runs[(runs["start"] < pd.Timestamp(end)) & (runs["end"] > pd.Timestamp(start))].sort_values("start")
+    return [(setting.names[z], at.to_pydatetime()) for z, at in zip(hit["zone"], hit["start"], strict=True)]
+
+
+def leak_test(
+    meter: str,
+    code: Code,
+    zone: str | None,
+    start: Moment,
+    end: Moment,
+    before: Decimal,
+    after: Decimal,
+    note: str = "",
+) -> LeakTest:
+    """The record of one step.
+
+    Raises:
+        EntryError: the second reading was not taken after the first, or a reading is below 0.
+    """
+    minutes = (end.utc - start.utc).total_seconds() / 60
+    if minutes <= 0:
+        raise EntryError("The second reading must be taken after the first. Nothing was stored.")
+    if before < 0 or after < 0:
+        raise EntryError("A register never shows less than 0. Nothing was stored.")
+    return LeakTest(
+        meter=meter,
+        at=start,
+        duration=Measured(f"{minutes:.2f}".rstrip("0").rstrip("."), "min", "duration"),
+        before=before,
+        after=after,
+        shut=SHUT[code],
+        zone=zone if code in ("zone", "run") else None,
+        note=note,
+    )

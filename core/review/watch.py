@@ -1,0 +1,249 @@
+"""The watch without a screen: what is new since it last told. What it told of is remembered in the book.
+
+Findings are computed anew each time and their dates shift as readings arrive, so a telling is matched as a decision
+is: by kind, meter, zone and overlap in time. Told again is only what got worse, what a person asked to be told again,
+and a repair that the meter contradicts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from typing import Any, Literal
+
+from core.accounts.findings import Finding
+from core.book.kinds import Decision, Measured, Told
+from core.book.store import Book
+from core.review import see
+from core.review.costs import finding_cost
+from core.review.decide import SETTLED, moment_at
+from core.review.picture import Picture
+from core.review.tell import WORDS, finding_place
+from core.units import System, from_base, show, shown_unit
+
+Why = Literal["new", "worse", "contradicted", "asked"]
+RANK = {"weak": 0, "fair": 1, "strong": 2}
+MUCH = 2.0  # so many times what was told before is worth a second word; a choice of our own
+AT_ONCE = ("one_off", "misread", "two_meters")  # over when found: how much counts; for the others how fast
+_START = datetime.min.replace(tzinfo=UTC)
+LEADS: dict[Why, str] = {
+    "new": "",
+    "worse": "Worse than told before: ",
+    "contradicted": "The meter contradicts the repair: ",
+    "asked": "You asked to be told again: ",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class News:
+    """A finding worth telling, with its money, and why it is told."""
+
+    finding: Finding
+    why: Why
+
+
+@dataclass(frozen=True)
+class Watch:
+    """What the watch sees in a book as of an instant.
+
+    Attributes:
+        picture: what it was worked out from. news: what is new, strongest first.
+        given: the instant was given, so tellings after it do not count; otherwise it is the present.
+    """
+
+    picture: Picture
+    news: tuple[News, ...]
+    given: bool
+
+
+def look(book: Book, as_of: datetime | None = None, *, weak: bool = False) -> Watch:
+    """What is new in a book, without remembering it.
+
+    Args:
+        as_of: aware; only readings until then speak, only tellings and decisions until then count. None: now.
+        weak: tell weak findings too, not only fair and strong ones.
+    """
+    instant = (as_of or datetime.now(UTC)).astimezone(UTC).replace(microsecond=0)
+    picture = see(book, instant)
+    found = [f for a in picture.accounts.values() for f in a.findings if weak or f.strength != "weak"]
+    found.sort(key=lambda f: (-RANK[f.strength], -f.score))
+    watch = Watch(picture, (), as_of is not None)
+    judge = _Judge(watch, [s.record for s in book.records(Decision)], [s.record for s in book.records(Told)])
+    news = [News(f, why) for f in found if (why := judge.why(f)) is not None]
+    return replace(watch, news=tuple(News(n.finding.with_cost(finding_cost(picture, n.finding)), n.why) for n in news))
+
+
+def tell(book: Book, watch: Watch, deliver: Callable[[tuple[News, ...]], object]) -> tuple[News, ...]:
+    """Hand over what is new and remember it; the book is left alone when nothing is.
+
+    The book is held while ``deliver`` runs: what another watch told in the meantime is left out, and what could not
+    be handed over is not remembered. Returns what was told.
+    """
+    if not watch.news:
+        return ()
+    decisions = [s.record for s in book.records(Decision)]
+    with book.change("the watch told of what is new") as change:
+        judge = _Judge(watch, decisions, [s.record for s in change.records(Told)])
+        still = tuple(n for n in watch.news if judge.why(n.finding) is not None)
+        for news in still:
+            record = _telling(news, watch.picture)
+            there = change.find(Told, *record.key())
+            if there is None:
+                change.add(record)
+            else:  # told of at this very instant, and readings brought in since say more
+                change.correct(there.id, record)
+        if still:
+            deliver(still)
+    return still
+
+
+def why_tell(finding: Finding, tellings: Iterable[Told], verdict: Decision | None, as_of: datetime) -> Why | None:
+    """Why a finding is worth telling, or None: told already, or settled.
+
+    Args:
+        tellings: all of the book that count. verdict: the latest decision that matches the finding.
+    """
+    if finding.decision in SETTLED and not finding.contradicted:
+        return None
+    reopened = verdict is not None and (verdict.verdict == "ask_again" or finding.contradicted)
+    after = verdict.decided_at.utc if verdict is not None and reopened else _START
+    matching = [t for t in tellings if told_of(t, finding, as_of)]
+    known = [t for t in matching if t.told_at.utc >= after]
+    if not known:
+        return "contradicted" if finding.contradicted else "asked" if reopened and matching else "new"
+    surer = finding.strength == "strong" and all(t.strength != "strong" for t in known)
+    more = _size(finding) >= MUCH * max(_told_size(t) for t in known) > 0
+    return "worse" if surer or more else None
+
+
+def told_of(telling: Told, finding: Finding, as_of: datetime) -> bool:
+    """Whether a telling was of this finding, its dates perhaps shifted since."""
+    if telling.finding != finding.kind or not _same_place(telling, finding):
+        return False
+    ended = telling.until.utc if telling.until else max(telling.told_at.utc, telling.since.utc)
+    return _overlap(telling.since.utc, ended, finding.since, finding.until or max(as_of, finding.since))
+
+
+def as_data(news: News, picture: Picture) -> dict[str, Any]:
+    """A finding for a script: metric, the unit in each name, instants in UTC; zone and group are codes."""
+    f, volume = news.finding, news.finding.volume
+    return {
+        "kind": f.kind,
+        "meter": f.meter,
+        "zone": f.zone,
+        "group": list(f.group),
+        "since": _iso(f.since),
+        "until": _iso(f.until) if f.until else None,
+        "rate_lph": _number(f.rate_lph),
+        "volume_l": _number(volume.value),
+        "volume_low_l": _number(volume.low),
+        "volume_high_l": _number(volume.high),
+        "cost": _number(f.cost.value) if f.cost else None,
+        "currency": picture.home.currency,
+        "strength": f.strength,
+        "standard_deviations": _number(f.score),
+        "rivals": [{"kind": r.kind, "zone": r.zone} for r in f.rivals],
+        "why": news.why,
+        "sentence": sentence(news, picture),
+        "check_first": f.check_first,
+    }
+
+
+def sentence(news: News, picture: Picture) -> str:
+    """A finding in one sentence with its days, rate, amount, money and strength."""
+    f, system = news.finding, picture.home.display
+    where = finding_place(picture, f)
+    sure = "it looks like" if f.strength == "strong" else "it may be"
+    told = [_days(f, picture)]
+    if f.volume.value is not None and f.kind not in ("misread", "two_meters"):
+        less = " less than expected" if f.volume.value < 0 else ""
+        told.append(f"about {show(abs(f.volume.value), 'volume', system)}{less}")
+    if f.rate_lph is not None and f.kind not in AT_ONCE:
+        told.append(show(abs(f.rate_lph), "flow", system))
+    if f.cost is not None and f.cost.value is not None:
+        told.append(f"{picture.home.currency}{f.cost.value:,.2f}")
+    words = f"{LEADS[news.why]}{sure} {WORDS[f.kind]}{f' at {where}' if where else ''}, {', '.join(told)}"
+    return f"{words[:1].upper()}{words[1:]} ({f.strength} evidence)."
+
+
+class _Judge:
+    """Says why a finding is worth telling, given what was decided and told."""
+
+    def __init__(self, watch: Watch, decisions: list[Decision], tellings: list[Told]) -> None:
+        self.as_of, self.zone = watch.picture.as_of, watch.picture.tz
+        self.tellings = [t for t in tellings if not watch.given or t.told_at.utc <= self.as_of]
+        self.decisions = [d for d in decisions if d.decided_at.utc <= self.as_of]
+
+    def why(self, finding: Finding) -> Why | None:
+        matching = [d for d in self.decisions if self._of(d, finding)]
+        verdict = max(matching, key=lambda d: d.decided_at.utc, default=None)
+        return why_tell(finding, self.tellings, verdict, self.as_of)
+
+    def _of(self, decision: Decision, finding: Finding) -> bool:
+        first = finding.since.astimezone(self.zone).date()
+        last = (finding.until or self.as_of).astimezone(self.zone).date()
+        days = decision.since <= last and (decision.until is None or decision.until >= first)
+        return days and decision.finding == finding.kind and _same_place(decision, finding)
+
+
+def _telling(news: News, picture: Picture) -> Told:
+    f, system = news.finding, picture.home.display
+    return Told(
+        finding=f.kind,
+        meter=f.meter or None,
+        zone=f.zone,
+        since=moment_at(f.since, picture.tz),
+        told_at=moment_at(picture.as_of, picture.tz),
+        until=moment_at(f.until, picture.tz) if f.until else None,
+        strength=f.strength,
+        why=news.why,
+        rate=_measured(f.rate_lph, "flow", system),
+        volume=_measured(f.volume.value, "volume", system),
+    )
+
+
+def _measured(value: float | None, quantity: str, system: System) -> Measured | None:
+    if value is None or value != value:  # noqa: PLR0124 - NaN
+        return None
+    unit = shown_unit(quantity, system)
+    return Measured(f"{from_base(value, unit.code, quantity):.2f}", unit.code, quantity)
+
+
+def _size(finding: Finding) -> float:
+    if finding.kind in AT_ONCE or finding.rate_lph is None:
+        return abs(finding.volume.value or 0.0)
+    return abs(finding.rate_lph)
+
+
+def _told_size(telling: Told) -> float:
+    measure = telling.volume if telling.finding in AT_ONCE or telling.rate is None else telling.rate
+    return abs(measure.base) if measure else 0.0
+
+
+def _same_place(record: Decision | Told, finding: Finding) -> bool:
+    zone = record.zone is None or record.zone == finding.zone or record.zone in finding.group
+    return zone and record.meter in (None, finding.meter)
+
+
+def _overlap(one: datetime, one_end: datetime, other: datetime, other_end: datetime) -> bool:
+    if one == one_end or other == other_end:  # an instant, such as a misread register
+        return one <= other_end and other <= one_end
+    return one < other_end and other < one_end
+
+
+def _days(finding: Finding, picture: Picture) -> str:
+    since = finding.since.astimezone(picture.tz)
+    begun = f"{since.day} {since:%B %Y}"
+    if finding.until is None:
+        return f"since {begun}"
+    until = finding.until.astimezone(picture.tz)
+    return f"on {begun}" if until.date() == since.date() else f"from {begun} to {until.day} {until:%B %Y}"
+
+
+def _iso(instant: datetime) -> str:
+    return instant.astimezone(UTC).isoformat(timespec="seconds")
+
+
+def _number(value: float | None) -> float | None:
+    return None if value is None or value != value else round(float(value), 4)  # noqa: PLR0124 - NaN
