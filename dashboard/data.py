@@ -6,6 +6,7 @@ Every call opens its own connection. What is kept is keyed by the book's path an
 from __future__ import annotations
 
 import os
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from importlib import resources
 from pathlib import Path
@@ -19,7 +20,8 @@ from core.book.kinds import Home, Normal, Record, Supply, Weather, Zone
 from core.book.store import Book, Stored
 from core.days import Moment, month_days
 from core.exchange.folder import new_from_folder
-from core.review import review_month
+from core.figures import Figure
+from core.review import review_month, see
 from core.review.month import MonthReview
 from core.units import System
 
@@ -114,6 +116,30 @@ def names(opened: Book, kind: type[Record]) -> dict[str, str]:
     return {s.record.code: getattr(s.record, "name", "") or s.record.code for s in stored}  # type: ignore[attr-defined]
 
 
+@dataclass(frozen=True)
+class MeterSide:
+    """What one meter's account tells besides its balance: see :class:`core.accounts.account.MeterAccount`."""
+
+    baseline: Figure
+    delivery: pd.DataFrame
+    hide: tuple[str, ...]
+
+
+@st.cache_data(show_spinner="Working out the meter", max_entries=20)
+def _meters(path: str, number: int, until: datetime, units: System) -> dict[str, MeterSide]:
+    accounts = see(Book.open(Path(path)), until, units).accounts
+    return {
+        code: MeterSide(a.baseline, a.delivery, tuple(h.sentence for h in a.hide))
+        for code, a in accounts.items()
+        if code
+    }
+
+
+def meters(opened: Book) -> dict[str, MeterSide]:
+    """Baseline, delivery and what could hide, by meter, as of now."""
+    return _meters(str(opened.path), opened.number(), as_of(), system(opened.home()))
+
+
 _DATED = {"meter_reading": "at", "metered_use": "end", "rain": "end", "run": "at", "other_use": "start"}
 
 
@@ -149,12 +175,12 @@ def usual_month(opened: Book) -> str:
 
 
 def month_chosen(opened: Book) -> str:
-    """The month in the page's address, or the usual one."""
+    """The month in the page's address, or the one the command opened the book at, or the usual one."""
     asked = st.query_params.get("month", "")
     if asked:
         month_days(asked)
         return asked
-    return st.session_state.get("month") or usual_month(opened)
+    return st.session_state.get("month") or os.environ.get("RILLBOOK_MONTH") or usual_month(opened)
 
 
 def sample_book() -> Path:

@@ -20,6 +20,7 @@ from core.errors import RillbookError
 F = TypeVar("F", bound=Callable[..., Any])
 
 BOOK_VARIABLE = "RILLBOOK_BOOK"
+MONTH_VARIABLE = "RILLBOOK_MONTH"
 REFUSED, WRONG_USE, OWN_FAULT = 1, 2, 70  # 70 is EX_SOFTWARE of sysexits.h
 
 

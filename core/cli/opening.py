@@ -15,7 +15,8 @@ from platformdirs import user_data_path
 import core
 from core.book.files import discard
 from core.book.store import Book
-from core.cli.frame import BOOK_VARIABLE, BookCommand, answer, book_argument, json_option
+from core.cli.frame import BOOK_VARIABLE, MONTH_VARIABLE, BookCommand, answer, book_argument, json_option
+from core.days import month_days
 from core.errors import BookError
 from core.exchange.folder import new_from_folder
 
@@ -23,6 +24,7 @@ HERE = Path(core.__file__).parents[1]
 APP = HERE / "dashboard" / "app.py"
 SAMPLE = HERE / "sample_data" / "household"
 PASSPHRASE_VARIABLE = "RILLBOOK_PASSPHRASE"  # noqa: S105 - the name of a variable, not what it holds
+SAMPLE_MONTH = "2026-07"  # the sample household's story is at its fullest here
 USUAL_PORT = 8501
 SHORTEST = 8  # letters of a passphrase
 THIS_MACHINE = ("127.0.0.1", "localhost", "::1")
@@ -62,7 +64,16 @@ def demo(*, path: Path | None, fresh: bool, port: int | None, no_browser: bool, 
         answer(words, {"book": str(book), "made": made}, as_json)
         return
     click.echo(f"The sample household is {'made' if made else 'kept'} in {book}.", err=True)
-    _serve(book, port=port, listen="127.0.0.1", names=(), browser=not no_browser, as_json=as_json)
+    click.echo(f"It opens at {SAMPLE_MONTH}, the month in which a valve stuck.", err=True)
+    _serve(
+        book,
+        port=port,
+        listen="127.0.0.1",
+        names=(),
+        browser=not no_browser,
+        as_json=as_json,
+        month=SAMPLE_MONTH,
+    )
 
 
 @click.command("open", cls=BookCommand)
@@ -70,10 +81,18 @@ def demo(*, path: Path | None, fresh: bool, port: int | None, no_browser: bool, 
 @click.option("--port", type=click.IntRange(1, 65535), help="Port of the dashboard. Default: 8501, or a free one.")
 @click.option("--listen", default="127.0.0.1", metavar="ADDRESS", help="Let other devices in: 0.0.0.0")
 @click.option("--host-name", "names", multiple=True, metavar="NAME", help="With --listen: its other name.")
+@click.option("--month", metavar="MONTH", help="The month to show first, such as 2026-07. Default: the latest.")
 @click.option("--no-browser", is_flag=True, help="Do not open a browser.")
 @json_option
 def open_(
-    *, book: Path, port: int | None, listen: str, names: tuple[str, ...], no_browser: bool, as_json: bool
+    *,
+    book: Path,
+    port: int | None,
+    listen: str,
+    names: tuple[str, ...],
+    month: str | None,
+    no_browser: bool,
+    as_json: bool,
 ) -> None:
     """Open a book in the browser.
 
@@ -90,10 +109,21 @@ def open_(
     on a network you do not trust.
     """
     Book.open(book)
-    _serve(book, port=port, listen=listen, names=names, browser=not no_browser, as_json=as_json)
+    if month:
+        month_days(month)
+    _serve(book, port=port, listen=listen, names=names, browser=not no_browser, as_json=as_json, month=month)
 
 
-def _serve(book: Path, *, port: int | None, listen: str, names: tuple[str, ...], browser: bool, as_json: bool) -> None:
+def _serve(
+    book: Path,
+    *,
+    port: int | None,
+    listen: str,
+    names: tuple[str, ...],
+    browser: bool,
+    as_json: bool,
+    month: str | None = None,
+) -> None:
     """Become the dashboard's server. Does not return."""
     if not APP.is_file():
         raise BookError(f"The dashboard is missing from this installation: there is no file {APP}.")
@@ -101,6 +131,8 @@ def _serve(book: Path, *, port: int | None, listen: str, names: tuple[str, ...],
     address = "127.0.0.1" if private else listen
     chosen = _free_port(address, port)
     environment = server_environment(os.environ, book)
+    if month:
+        environment[MONTH_VARIABLE] = month
     if not private:
         environment[PASSPHRASE_VARIABLE] = _passphrase()
     outside = "" if private else _own_address(listen)
