@@ -63,8 +63,11 @@ def demo(*, path: Path | None, fresh: bool, port: int | None, no_browser: bool, 
         words = f"The sample household is {'made' if made else 'there'}: {book}. Open it: rillbook open {book}"
         answer(words, {"book": str(book), "made": made}, as_json)
         return
-    click.echo(f"The sample household is {'made' if made else 'kept'} in {book}.", err=True)
-    click.echo(f"It opens at {SAMPLE_MONTH}, the month in which a valve stuck.", err=True)
+    click.echo(
+        f"The sample household is {'made' if made else 'kept'} in {book}. "
+        f"It opens at {SAMPLE_MONTH}, the month in which a valve stuck.",
+        err=True,
+    )
     _serve(
         book,
         port=port,
