@@ -11,6 +11,7 @@ from core.figures import Figure, Line
 from core.review.costs import main_meter, worth
 from core.review.month import PartUse
 from core.review.picture import Picture
+from core.units import to_base
 
 NINETY = 1.645  # standard deviations on either side that hold 90 %
 
@@ -110,9 +111,10 @@ def _working(picture: Picture, part: str, value: float) -> tuple[Line, ...]:
 
 
 def _edge_sd(picture: Picture, intervals: pd.DataFrame, metered: pd.DataFrame) -> float:
-    """Reading to the register's step at both ends, and the share of an interval that straddles the month's edge."""
+    """Spread of the total: reading to the register's step at both ends, and the share of an interval that straddles the month's edge."""
     first, last = metered["day"].min(), metered["day"].max() + pd.Timedelta(days=1)
-    variance = 0.0
+    steps = [to_base(1, m["unit"], "volume") * m["resolution"] for m in picture.frames["meter"].to_dict("records")]
+    variance = sum(float(step) ** 2 / 6 for step in steps)  # two readings, each cut down to a step
     for edge in (first.tz_localize(picture.tz), last.tz_localize(picture.tz)):
         across = intervals[(intervals["start"] < edge) & (intervals["end"] > edge)]
         for row in across.to_dict("records"):
