@@ -7,6 +7,8 @@ import os
 import subprocess
 import sys
 import sysconfig
+import time
+import urllib.request
 import zipfile
 from pathlib import Path
 
@@ -100,3 +102,62 @@ def test_installed_it_runs_from_another_folder(installed: Path, tmp_path: Path) 
     )
     found = json.loads(run(installed / "python", "-c", code, cwd=tmp_path).stdout)
     assert all(Path(f).is_relative_to(installed.parent) for f in found), found
+
+
+SHOW = """
+import sys
+from streamlit.testing.v1 import AppTest
+import dashboard
+from pathlib import Path
+entry = Path(dashboard.__file__).parent / "app.py"
+screen = AppTest.from_file(str(entry), default_timeout=170).run()
+assert not screen.exception, screen.exception
+assert not screen.error, [e.value for e in screen.error]
+print(" ".join(m.value for m in screen.markdown))
+"""
+
+
+def test_installed_it_opens_the_sample_household(installed: Path, tmp_path: Path) -> None:
+    book = tmp_path / "sample.rillbook"
+    made = run(installed / "rillbook", "demo", "--at", book, "--no-open", "--json", cwd=tmp_path)
+    assert json.loads(made.stdout) == {"book": str(book), "made": True}
+    shown = run(installed / "python", "-c", SHOW, cwd=tmp_path, RILLBOOK_BOOK=str(book)).stdout
+    assert "Basalt Street" in shown
+
+
+def test_installed_its_server_keeps_to_this_machine(installed: Path, tmp_path: Path) -> None:
+    """The settings beside the entry script are read from the wheel, and the command's own flags hold."""
+    command = [installed / "rillbook", "demo", "--at", tmp_path / "s.rillbook", "--no-browser", "--json"]
+    clean = {k: v for k, v in os.environ.items() if k != "PYTHONPATH"}
+    with subprocess.Popen(
+        [str(c) for c in command], cwd=tmp_path, env=clean, stdout=subprocess.PIPE, text=True
+    ) as server:
+        try:
+            assert server.stdout is not None
+            told = json.loads(server.stdout.readline())
+            assert told["address"] == f"http://127.0.0.1:{told['port']}"
+            assert _healthy(told["address"])
+            listening = _listening_at(told["port"])
+            assert listening == {"0100007F"}, listening  # 127.0.0.1 as the kernel writes it
+        finally:
+            server.terminate()
+            server.communicate(timeout=30)  # reads to the end: a server that cannot say “Stopping” would not stop
+
+
+def _healthy(address: str) -> bool:
+    for _ in range(300):
+        try:
+            with urllib.request.urlopen(f"{address}/_stcore/health", timeout=2) as answer:  # noqa: S310 - our own
+                return bool(answer.read() == b"ok")
+        except OSError:
+            time.sleep(0.1)
+    return False
+
+
+def _listening_at(port: int) -> set[str]:
+    """Local addresses, in hexadecimal, on which somebody listens at a port (Linux)."""
+    table = Path("/proc/net/tcp")
+    if not table.exists():
+        pytest.skip("Which address a server listens at is read from /proc, which this system does not have.")
+    rows = [line.split() for line in table.read_text().splitlines()[1:]]
+    return {r[1].split(":")[0] for r in rows if r[3] == "0A" and int(r[1].split(":")[1], 16) == port}
