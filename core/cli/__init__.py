@@ -15,6 +15,7 @@ ROOMS = {
     "add": ("core.cli.adding", "add", "Write down a meter reading or rain."),
     "bring": ("core.cli.bringing", "bring", "Bring in CSV sheets, after a look at what would happen."),
     "review": ("core.cli.reviewing", "review", "Tell one month: use, zones, findings, what to do next."),
+    "watch": ("core.cli.watch", "watch", "Say what is new since the last watch; made for cron."),
     "export": ("core.cli.books", "export", "Write the book out as a folder of CSV sheets."),
     "changes": ("core.cli.books", "changes", "List the latest actions."),
     "undo": ("core.cli.books", "undo", "Take back an action, such as an import."),
@@ -53,7 +54,7 @@ def main(context: click.Context) -> None:
 
     \b
     Exit codes: 0 done; 1 refused, the sentence says why and nothing was stored;
-    2 the command was written wrongly; 70 a fault in Rillbook itself.
+    2 the command was written wrongly; 10 the watch has something new; 70 a fault in Rillbook itself.
     """
     if context.invoked_subcommand is None:
         click.echo(context.get_help())

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import UTC, datetime
+from datetime import UTC, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from core.book.kinds import Measured
@@ -51,3 +51,12 @@ def instant(text: str | None, zone: ZoneInfo, now: datetime | None = None) -> Mo
     at = (now or datetime.now(UTC)).replace(second=0, microsecond=0)
     offset = at.astimezone(zone).utcoffset()
     return Moment(at.astimezone(UTC), int(offset.total_seconds() // 60) if offset else 0)
+
+
+def end_of(text: str, zone: ZoneInfo) -> datetime:
+    """The instant up to which something is looked at; a day stands for all of it."""
+    moment = parse_moment(text, zone)
+    if moment.exact != "day":
+        return moment.utc
+    following = moment.local.date() + timedelta(days=1)
+    return datetime.combine(following, time(0), zone).astimezone(UTC) - timedelta(seconds=1)

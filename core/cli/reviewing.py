@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import datetime, time, timedelta
 from pathlib import Path
-from zoneinfo import ZoneInfo
 
 import click
 
 from core.book.store import Book
+from core.cli.entries import end_of
 from core.cli.frame import BookCommand, answer, book_argument, json_option
 from core.cli.month_json import month_as_data
 from core.cli.month_text import month_in_words
-from core.days import parse_moment
 from core.review import review_month
 from core.units import System
 
@@ -40,15 +38,6 @@ def review(*, book: Path, month: str, as_of: str | None, working: bool, units: S
     each name: value_l, need_l, rate_lph.
     """
     opened = Book.open(book)
-    instant = _as_of(as_of, opened.zone_info) if as_of else None
+    instant = end_of(as_of, opened.zone_info) if as_of else None
     found = review_month(opened, month, instant, "metric" if as_json else units)
     answer(month_in_words(found, working=working), month_as_data(found, working=working), as_json)
-
-
-def _as_of(text: str, zone: ZoneInfo) -> datetime:
-    """The instant meant; a day stands for all of it."""
-    moment = parse_moment(text, zone)
-    if moment.exact != "day":
-        return moment.utc
-    following = moment.local.date() + timedelta(days=1)
-    return datetime.combine(following, time(0), zone).astimezone(moment.utc.tzinfo) - timedelta(seconds=1)

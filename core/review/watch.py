@@ -142,7 +142,7 @@ def as_data(news: News, picture: Picture) -> dict[str, Any]:
         "cost": _number(f.cost.value) if f.cost else None,
         "currency": picture.home.currency,
         "strength": f.strength,
-        "standard_deviations": _number(f.score),
+        "score": _number(f.score),
         "rivals": [{"kind": r.kind, "zone": r.zone} for r in f.rivals],
         "why": news.why,
         "sentence": sentence(news, picture),

@@ -1,0 +1,103 @@
+"""The watch for cron: says once what is new, by text, JSON and exit code."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import click
+
+from core.book.store import Book
+from core.cli.entries import end_of
+from core.cli.frame import BookCommand, book_argument, json_option
+from core.cli.saying import wrapped
+from core.review.watch import News, Watch, as_data, look, sentence, tell
+
+SOMETHING_NEW = 10
+
+
+@click.command(cls=BookCommand)
+@book_argument
+@click.option("--as-of", metavar="WHEN", help="Only readings until then speak: 2026-07-14. Default: now.")
+@click.option("--weak", is_flag=True, help="Tell weak findings too, not only fair and strong ones.")
+@click.option("--look", "only_look", is_flag=True, help="Show what is new without remembering that it was told.")
+@json_option
+@click.pass_context
+def watch(context: click.Context, *, book: Path, as_of: str | None, weak: bool, only_look: bool, as_json: bool) -> None:
+    """Say what is new since the last watch: leaks, stuck valves, runs that brought no water, odd readings.
+
+    Made for cron: it says nothing and leaves the book alone when nothing is new. What it tells is remembered in the
+    book, so that it tells once: again only when it got worse, when the meter contradicts a repair, or when you asked
+    to be asked again. Findings you settled are not told. rillbook undo takes a telling back.
+
+    \b
+    Examples:
+      rillbook watch garden.rillbook
+      rillbook watch garden.rillbook --json > new.json
+      rillbook watch garden.rillbook --as-of 2026-07-17 --look
+    \b
+    In a crontab, which mails what a job says:
+      30 7 * * *  rillbook watch /home/me/garden.rillbook
+
+    --json is metric, the unit in each name: kind, meter, zone (group: all zones that cannot be told apart), since,
+    until, rate_lph, volume_l, cost, strength, rivals.
+
+    \b
+    Exit codes: 0 nothing new; 10 something new; 1 refused; 2 the command was written wrongly;
+    70 a fault in Rillbook itself.
+    """
+    opened = Book.open(book)
+    found = look(opened, end_of(as_of, opened.zone_info) if as_of else None, weak=weak)
+
+    def deliver(news: Sequence[News]) -> None:
+        _say(found, news, as_json)
+
+    if only_look:
+        told = found.news
+        if told:
+            deliver(told)
+    else:
+        told = tell(opened, found, deliver)
+    if told:
+        context.exit(SOMETHING_NEW)
+    if as_json or sys.stdout.isatty():
+        deliver(())
+
+
+def _say(found: Watch, news: Sequence[News], as_json: bool) -> None:
+    picture = found.picture
+    reach = max((a.metered_through for a in picture.accounts.values() if a.metered_through), default=None)
+    if as_json:
+        data: dict[str, Any] = {
+            "as_of": picture.as_of.isoformat(timespec="seconds"),
+            "metered_through": reach.isoformat(timespec="seconds") if reach else None,
+            "findings": [as_data(n, picture) for n in news],
+        }
+        words = json.dumps(data, ensure_ascii=False, indent=2, allow_nan=False)
+    else:
+        words = "\n".join(_lines(found, news, reach))
+    click.echo(words)
+    sys.stdout.flush()  # what cannot be said is not remembered
+
+
+def _lines(found: Watch, news: Sequence[News], reach: datetime | None) -> list[str]:
+    picture = found.picture
+    count = "Nothing" if not news else "1 thing" if len(news) == 1 else f"{len(news)} things"
+    through = f", metered through {_when(reach, found)}" if reach else ", no meter reading yet"
+    lines = [wrapped(f"{picture.home.name}: {count} new as of {_when(picture.as_of, found)}{through}.")]
+    for place, each in enumerate(news, 1):
+        finding = each.finding
+        lines += ["", wrapped(sentence(each, picture), f"{place}. ", "   ")]
+        lines += [wrapped(f"Check first: {finding.check_first}", "   ")] if finding.check_first else []
+        lines += [wrapped(f"Mind: {finding.caution}", "   ")] if finding.caution else []
+        lines += [wrapped(rival.sentence, "   ") for rival in finding.rivals]
+    return lines
+
+
+def _when(instant: datetime, found: Watch) -> str:
+    local = instant.astimezone(found.picture.tz)
+    return f"{local.day} {local:%B %Y, %H:%M}"

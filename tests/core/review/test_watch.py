@@ -1,0 +1,281 @@
+"""The watch tells once: what is new, what got worse, what a repair did not mend; nothing twice, nothing settled."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from core.accounts.findings import CONTRADICTS, Finding
+from core.book.kinds import Decision, Home, Measured, Meter, MeterReading, Supply, Tariff, Told
+from core.book.store import Book
+from core.days import Moment
+from core.figures import Figure
+from core.review.decide import decide
+from core.review.watch import as_data, look, sentence, tell, told_of, why_tell
+
+T0 = datetime(2026, 7, 14, 13, tzinfo=UTC)
+DAY = timedelta(days=1)
+NOW = T0 + 10 * DAY
+GALLON_L = 3.785411784  # NIST Handbook 44
+
+
+def finding(**over: object) -> Finding:
+    values: dict[str, object] = {
+        "kind": "steady",
+        "meter": "curb",
+        "zone": None,
+        "group": (),
+        "since": T0,
+        "until": None,
+        "rate_lph": 12.0,
+        "volume": Figure(2880.0, "volume"),
+        "strength": "fair",
+        "score": 5.0,
+    }
+    return Finding(**(values | over))  # type: ignore[arg-type]
+
+
+def told(**over: object) -> Told:
+    values: dict[str, object] = {
+        "finding": "steady",
+        "meter": "curb",
+        "since": Moment(T0, -360),
+        "told_at": Moment(T0 + 4 * DAY, -360),
+        "strength": "fair",
+        "rate": Measured("12", "lph", "flow"),
+        "volume": Measured("1152", "l", "volume"),
+    }
+    return Told(**(values | over))  # type: ignore[arg-type]
+
+
+def verdict(what: str, at: datetime) -> Decision:
+    return Decision.model_validate(
+        {
+            "finding": "steady",
+            "meter": "curb",
+            "since": T0.date(),
+            "verdict": what,
+            "repaired_on": at.date() if what == "repaired" else None,
+            "decided_at": Moment(at, -360),
+        }
+    )
+
+
+def why(f: Finding, *tellings: Told, decided: Decision | None = None) -> str | None:
+    return why_tell(f, tellings, decided, NOW)
+
+
+# Whether to tell
+
+
+def test_a_finding_is_told_once() -> None:
+    assert why(finding()) == "new"
+    assert why(finding(), told()) is None
+
+
+@given(shift=st.floats(-20, 3.9), grown=st.floats(0.51, 1.99))
+def test_dates_and_amounts_that_shift_do_not_tell_twice(shift: float, grown: float) -> None:
+    """As readings arrive the start of a leak that goes on is put earlier or later, its rate a little up or down."""
+    moved = finding(since=T0 + shift * DAY, rate_lph=12 * grown, volume=Figure(9000.0, "volume"))
+    assert why(moved, told()) is None
+
+
+def test_a_leak_that_began_after_the_telling_is_new() -> None:
+    assert why(finding(since=T0 + 5 * DAY), told()) == "new"
+    assert why(finding(since=T0 + 300 * DAY), told(), decided=None) == "new"
+
+
+def test_another_kind_meter_or_zone_is_new() -> None:
+    assert why(finding(kind="one_off"), told()) == "new"
+    assert why(finding(meter="well"), told()) == "new"
+    zoned = told(finding="stuck_open", zone="hedge")
+    assert why(finding(kind="stuck_open", zone="tubs", group=("tubs",)), zoned) == "new"
+    assert why(finding(kind="stuck_open", zone="tubs", group=("tubs", "hedge")), zoned) is None
+
+
+def test_surer_or_much_larger_is_told_again_and_once() -> None:
+    strong = finding(strength="strong", score=8.0)
+    assert why(strong, told()) == "worse"
+    assert why(strong, told(), told(strength="strong", told_at=Moment(T0 + 6 * DAY, -360))) is None
+    twice = finding(rate_lph=24.5)
+    assert why(twice, told()) == "worse"
+    assert why(twice, told(), told(rate=Measured("24.5", "lph", "flow"), told_at=Moment(T0 + 6 * DAY, -360))) is None
+    assert why(finding(strength="weak", score=3.0), told()) is None
+
+
+def test_what_lasts_is_not_worse_because_it_lasted_longer() -> None:
+    assert why(finding(volume=Figure(40_000.0, "volume")), told()) is None
+
+
+def test_a_one_off_counts_by_how_much() -> None:
+    span = {"kind": "one_off", "until": T0 + DAY}
+    was = told(finding="one_off", until=Moment(T0 + DAY, -360), volume=Measured("900", "l", "volume"))
+    assert why(finding(**span, volume=Figure(950.0, "volume"), rate_lph=400.0), was) is None, "found to the hour now"
+    assert why(finding(**span, volume=Figure(1900.0, "volume")), was) == "worse"
+    following = finding(kind="one_off", since=T0 + DAY, until=T0 + 2 * DAY)
+    assert why(following, was) == "new", "the next day's is another"
+
+
+@pytest.mark.parametrize("settled", ["explained", "harmless", "repaired"])
+def test_what_is_settled_is_not_told(settled: str) -> None:
+    done = finding(
+        decision=settled, after="The meter confirms the repair: nothing of it." if settled == "repaired" else ""
+    )
+    assert why(done, decided=verdict(settled, T0 + 5 * DAY)) is None
+    assert why(done, told(), decided=verdict(settled, T0 + 5 * DAY)) is None
+
+
+def test_a_repair_that_the_meter_contradicts_is_told_once_for_each_repair() -> None:
+    against = finding(decision="repaired", after=f"{CONTRADICTS}: it still shows this.")
+    first = verdict("repaired", T0 + 5 * DAY)
+    assert why(against, told(), decided=first) == "contradicted"
+    again = told(told_at=Moment(T0 + 7 * DAY, -360), why="contradicted")
+    assert why(against, told(), again, decided=first) is None
+    assert why(against, told(), again, decided=verdict("repaired", T0 + 8 * DAY)) == "contradicted"
+
+
+def test_asked_again_is_told_again_once() -> None:
+    asked = verdict("ask_again", T0 + 6 * DAY)
+    assert why(finding(), told(), decided=asked) == "asked"
+    assert why(finding(), told(), told(told_at=Moment(T0 + 7 * DAY, -360)), decided=asked) is None
+    assert why(finding(), decided=asked) == "new", "never told before"
+
+
+MINUTES = st.integers(-40_000, 40_000)
+SPAN = st.none() | st.integers(0, 40_000)
+
+
+@given(since=MINUTES, lasted=SPAN, told_since=st.integers(-40_000, 0), told_lasted=SPAN)
+def test_a_telling_matches_only_what_it_touched(
+    since: int, lasted: int | None, told_since: int, told_lasted: int | None
+) -> None:
+    """Minutes from T0; what still went on is known to its telling, four days on, or to now."""
+    begun, was_begun = T0 + timedelta(minutes=since), T0 + timedelta(minutes=told_since)
+    ended = None if lasted is None else begun + timedelta(minutes=lasted)
+    was_ended = None if told_lasted is None else was_begun + timedelta(minutes=told_lasted)
+    was = told(since=Moment(was_begun, 0), until=Moment(was_ended, 0) if was_ended else None)
+    apart = begun > (was_ended or T0 + 4 * DAY) or (ended or max(NOW, begun)) < was_begun
+    matched = told_of(was, finding(since=begun, until=ended), NOW)
+    assert not (matched and apart)
+    inside = was_begun <= begun < (ended or NOW) <= (was_ended or T0 + 4 * DAY)
+    assert matched or not inside
+
+
+# A book
+
+
+@pytest.fixture
+def leaky(tmp_path: Path) -> Book:
+    """Fifty quiet days, then ten with 10 gal an hour on top: 120 to 150 gal a day and 240 more. All invented."""
+    book = Book.create(
+        tmp_path / "leaky.rillbook", Home(name="Alder house", latitude=40.0, timezone="America/Denver", people=2)
+    )
+    with book.change("began") as change:
+        change.add(Supply(code="street", name="Street"))
+        change.add(Meter(code="curb", name="Curb", supply="street", unit="gal"))
+        change.add(Tariff(supply="street", since=date(2026, 1, 1), unit="kgal", base=18.5, prices="5"))
+        total = 412_000
+        for day in range(61):
+            at = Moment(datetime(2026, 6, 1, 13, tzinfo=UTC) + day * DAY, -360)
+            change.add(MeterReading(meter="curb", at=at, register_value=Decimal(total)))
+            total += 120 + (day * 37) % 31 + (240 if day >= 50 else 0)
+    return book
+
+
+LEAK = datetime(2026, 7, 21, 13, tzinfo=UTC)
+
+
+def heard(book: Book, at: datetime, **options: bool) -> list[tuple[str, str]]:
+    said: list[tuple[str, str]] = []
+    tell(book, look(book, at, **options), lambda news: said.extend((n.why, n.finding.kind) for n in news))
+    return said
+
+
+def test_a_quiet_book_is_left_alone(leaky: Book) -> None:
+    number, before = leaky.number(), leaky.path.read_bytes()
+    assert heard(leaky, LEAK - DAY) == []
+    assert (leaky.number(), leaky.path.read_bytes()) == (number, before)
+
+
+def test_a_leak_is_told_once_and_remembered(leaky: Book) -> None:
+    at = LEAK + 5 * DAY
+    assert heard(leaky, at) == [("new", "steady")]
+    (record,) = (s.record for s in leaky.records(Told))
+    assert (record.finding, record.meter, record.why, record.told_at.utc) == ("steady", "curb", "new", at)
+    assert abs(record.since.utc - LEAK) <= DAY
+    assert record.rate is not None
+    assert record.rate.base == pytest.approx(10 * GALLON_L, rel=0.1)
+    number = leaky.number()
+    assert heard(leaky, at) == heard(leaky, at + 2 * DAY) == heard(leaky, at + 5 * DAY) == []
+    assert leaky.number() == number
+
+
+def test_looking_does_not_remember(leaky: Book) -> None:
+    number = leaky.number()
+    assert [n.finding.kind for n in look(leaky, LEAK + 5 * DAY).news] == ["steady"]
+    assert leaky.number() == number
+
+
+def test_what_could_not_be_handed_over_is_told_again(leaky: Book) -> None:
+    def gone(_: object) -> None:
+        raise BrokenPipeError
+
+    with pytest.raises(BrokenPipeError):
+        tell(leaky, look(leaky, LEAK + 5 * DAY), gone)
+    assert leaky.records(Told) == []
+    assert heard(leaky, LEAK + 5 * DAY) == [("new", "steady")]
+
+
+def test_two_that_looked_at_the_same_time_tell_once(leaky: Book) -> None:
+    one, other = look(leaky, LEAK + 5 * DAY), look(leaky, LEAK + 5 * DAY)
+    said: list[object] = []
+    assert len(tell(leaky, one, said.append)) == 1
+    assert tell(leaky, other, said.append) == ()
+    assert len(said) == 1
+
+
+def test_a_telling_taken_back_is_told_again(leaky: Book) -> None:
+    heard(leaky, LEAK + 5 * DAY)
+    leaky.undo(leaky.number())
+    assert heard(leaky, LEAK + 5 * DAY) == [("new", "steady")]
+
+
+def test_as_of_an_earlier_day_later_tellings_do_not_count(leaky: Book) -> None:
+    heard(leaky, LEAK + 9 * DAY)
+    assert heard(leaky, LEAK + 5 * DAY) == [("new", "steady")]
+
+
+def test_a_settled_leak_is_silent_and_a_false_repair_is_told(leaky: Book) -> None:
+    at = LEAK + 4 * DAY
+    (news,) = look(leaky, at).news
+    decide(leaky, news.finding, "harmless", Moment(at, -360))
+    assert heard(leaky, at + DAY) == []
+    decide(leaky, news.finding, "repaired", Moment(at + DAY, -360), (at + DAY).date())
+    assert heard(leaky, at + DAY) == [], "no reading since the repair yet"
+    assert heard(leaky, at + 5 * DAY) == [("contradicted", "steady")]
+    assert heard(leaky, at + 5 * DAY) == []
+
+
+def test_a_finding_for_a_script_and_in_a_sentence(leaky: Book) -> None:
+    watch = look(leaky, LEAK + 5 * DAY)
+    (news,) = watch.news
+    data = as_data(news, watch.picture)
+    assert set(data) >= {
+        "kind", "meter", "zone", "group", "since", "until", "rate_lph", "volume_l", "cost", "strength", "rivals",
+    }  # fmt: skip
+    assert (data["kind"], data["meter"], data["zone"], data["until"]) == ("steady", "curb", None, None)
+    assert data["volume_l"] == pytest.approx(5 * 240 * GALLON_L, rel=0.15)
+    assert data["cost"] == pytest.approx(5 * 0.240 * 5, rel=0.15), "1,200 gal at 5 dollars a thousand"
+    assert datetime.fromisoformat(data["since"]).tzinfo is not None
+    said = sentence(news, watch.picture)
+    assert said.startswith("It looks like a steady leak, since 2")
+    assert "July 2026" in said
+    assert "(strong evidence)" in said
+    worse = replace(news, why="worse")
+    assert sentence(worse, watch.picture).startswith("Worse than told before: it looks like")
