@@ -15,7 +15,7 @@ class Palette:
     Attributes:
         ground, ink, faint: paper, writing, and lines that may stay in the background.
         indoor, other, rain, rain_edge, need, unexplained: fills of the parts.
-        zone_from, zone_to: the ends of the zones' one family, as red, green, blue.
+        family: the stops of the zones' one family, as red, green, blue.
     """
 
     ground: str
@@ -27,19 +27,18 @@ class Palette:
     rain_edge: str
     need: str
     unexplained: str
-    zone_from: tuple[int, int, int]
-    zone_to: tuple[int, int, int]
+    family: tuple[tuple[int, int, int], ...]
 
     def zones(self, codes: list[str]) -> dict[str, str]:
         """Each zone's shade, spread evenly over the family in the order of the codes."""
-        last = max(len(codes) - 1, 1)
-        return {
-            code: "#"
-            + "".join(
-                f"{round(a + (b - a) * place / last):02x}" for a, b in zip(self.zone_from, self.zone_to, strict=True)
-            )
-            for place, code in enumerate(codes)
-        }
+        last, legs = max(len(codes) - 1, 1), len(self.family) - 1
+        shades = {}
+        for place, code in enumerate(codes):
+            leg = min(place * legs // last, legs - 1)
+            along = place * legs / last - leg
+            ends = zip(self.family[leg], self.family[leg + 1], strict=True)
+            shades[code] = "#" + "".join(f"{round(a + (b - a) * along):02x}" for a, b in ends)
+        return shades
 
     def part(self, part: str, zones: dict[str, str]) -> str:
         """Colour of a part named as in a review: indoor, zone:<code>, other, unexplained."""
@@ -58,8 +57,7 @@ LIGHT = Palette(
     rain_edge="#3f76a3",
     need="#2f7a35",
     unexplained="#cf4520",
-    zone_from=(16, 58, 74),
-    zone_to=(66, 147, 156),
+    family=((30, 40, 100), (24, 104, 134), (62, 150, 138)),
 )
 DARK = Palette(
     ground="#15191a",
@@ -71,8 +69,7 @@ DARK = Palette(
     rain_edge="#7fb2dc",
     need="#6cc373",
     unexplained="#ff7a50",
-    zone_from=(58, 128, 142),
-    zone_to=(160, 222, 222),
+    family=((112, 128, 214), (84, 170, 200), (168, 226, 208)),
 )
 
 

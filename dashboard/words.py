@@ -44,6 +44,28 @@ STATES = {
     "none": "not in use",
 }
 
+# The garden page's parts by record kind. The page's address holds these words, so links use them.
+GARDEN = {
+    "home": "Home",
+    "zone": "Zones",
+    "planting": "Plants",
+    "emitter_group": "Emitters",
+    "program": "Programs",
+    "pause": "Pauses",
+    "supply": "Supply",
+    "meter": "Meters",
+    "controller": "Controller",
+    "tariff": "Water price",
+    "bill": "Bills",
+    "household": "Guests, trips",
+    "normal": "Usual weather",
+    "task": "Tasks",
+    "flow_test": "Flow tests",
+    "catch_test": "Catch tests",
+    "leak_test": "Leak tests",
+    "clock_check": "Clock checks",
+}
+
 # Words of the records' choices where the stored word alone would be curt.
 CHOICES = {
     "us": "US: gallons and inches",

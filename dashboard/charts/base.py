@@ -66,7 +66,11 @@ class Drawing:
     key: tuple[tuple[str, str, str], ...] = field(default=())
 
 
-WRAPPED = {"labelExpr": "split(datum.label, '\\n')", "labelLimit": 120, "ticks": False, "domain": False}
+def row_axis(grid: bool = False) -> alt.Axis:
+    """The axis of rows named by :func:`wrapped`."""
+    return alt.Axis(
+        labelExpr="split(datum.label, '\\n')", labelLimit=120, labelOverlap=False, ticks=False, domain=False, grid=grid
+    )
 
 
 def wrapped(name: str) -> str:
@@ -77,10 +81,13 @@ def wrapped(name: str) -> str:
 def spec_of(
     *layers: alt.Chart, data: pd.DataFrame | None = None, height: float, description: str, ink: str
 ) -> dict[str, Any]:
-    """Layers as one Vega-Lite chart. ``data`` is what the layers share that bring none of their own."""
+    """Layers as one Vega-Lite chart; those with nothing to draw are left out.
+
+    ``data`` is what the layers share that bring none of their own.
+    """
+    layers = tuple(x for x in layers if not (isinstance(x.data, pd.DataFrame) and x.data.empty))
     layered = alt.layer(*layers) if data is None else alt.layer(*layers, data=data)
-    axis = {"labelColor": ink, "titleColor": ink}
-    told = layered.properties(height=height, description=description).configure_axis(**axis)
+    told = layered.properties(height=height, description=description).configure_axis(labelColor=ink, titleColor=ink)
     spec: dict[str, Any] = told.to_dict(validate=False)
     return spec
 

@@ -57,6 +57,7 @@ def intervals_drawing(review: MonthReview, look: Look) -> Drawing:
         alt.Chart(pd.DataFrame({"y": [0.0]})).mark_rule(color=look.palette.ink).encode(y="y:Q"),
         height=260,
         description=text,
+        ink=look.palette.ink,
     )
     key = (*((n, c, "fill") for n, c in colours.items()), ("Unexplained", look.palette.unexplained, "stripes"))
     return Drawing(_interval_title(frame, look), text, chart, _interval_table(review, look), key)
@@ -178,6 +179,7 @@ def unexplained_drawing(review: MonthReview, look: Look) -> Drawing:
         data=frame[["middle", "low", "high", "unexplained_l_day", "from_words", "to_words"]],
         height=220,
         description=text,
+        ink=look.palette.ink,
     )
     table = frame[["from_words", "to_words", "unexplained_l_day", "low", "high"]].set_axis(
         ["From", "To", f"Unexplained, {unit} a day", "Low", "High"], axis=1

@@ -7,10 +7,21 @@ import pandas as pd
 
 from core.review.month import MonthReview
 from core.units import show
-from dashboard.charts.base import Drawing, Look, day_axis, key_entries, part_order, round_table, spec_of, stripes
+from dashboard.charts.base import (
+    Drawing,
+    Look,
+    day_axis,
+    key_entries,
+    part_order,
+    round_table,
+    row_axis,
+    spec_of,
+    stripes,
+    wrapped,
+)
 from dashboard.words import STATES, counted, day_words, listed
 
-SIGNS = {"ran": "circle", "presumed": "circle", "missed": "cross", "paused": "stroke"}
+AXIS = 56  # pixels the axis of days takes below the rows
 
 
 def use_drawing(review: MonthReview, look: Look) -> Drawing:
@@ -49,7 +60,7 @@ def use_drawing(review: MonthReview, look: Look) -> Drawing:
         alt.Chart(pd.DataFrame({"y": [0.0]})).mark_rule(color=look.palette.ink, strokeWidth=1).encode(y="y:Q"),
     ]
     layers += _metered_mark(review, days, look)
-    chart = spec_of(*layers, height=280, description=text)
+    chart = spec_of(*layers, height=280, description=text, ink=look.palette.ink)
     table = _by_day(days, order, look)
     return Drawing(_use_title(review, look), text, chart, table, key_entries(order, look))
 
@@ -130,7 +141,7 @@ def days_drawing(review: MonthReview, look: Look) -> Drawing:
     if frame.empty:
         return Drawing("No zone was in use this month", "Nothing to draw yet.", None, pd.DataFrame())
     cells = frame.copy()
-    cells["row"] = cells["zone"].map(lambda z: look.names.get(z, z))
+    cells["row"] = [wrapped(look.names.get(z, z)) for z in cells["zone"]]
     cells["date"], cells["when"] = cells["day"].dt.day, cells["day"].map(day_words)
     cells["said"] = cells["state"].map(STATES) + cells["evidence"].map(lambda e: f" ({e})" if e else "")
     rows = list(dict.fromkeys(cells["row"]))
@@ -142,7 +153,7 @@ def days_drawing(review: MonthReview, look: Look) -> Drawing:
         sort=[*rows, "Rain"],
         title=None,
         scale=alt.Scale(domain=[*rows, "Rain"]),
-        axis=alt.Axis(labelLimit=96, ticks=False, domain=False, grid=True),
+        axis=row_axis(grid=True),
     )
     tips = [alt.Tooltip("row:N", title="Row"), alt.Tooltip("when:N", title="Day"), alt.Tooltip("said:N", title="What")]
     shared = {"x": day_axis(review), "y": y, "tooltip": tips}
@@ -156,7 +167,7 @@ def days_drawing(review: MonthReview, look: Look) -> Drawing:
 
     short = cells.loc[cells["stressed"].astype(bool), keep].assign(said="plants short of water")
     text = _days_text(review, frame, look)
-    chart = spec_of(
+    layers = (
         those("ran").mark_point(filled=True, opacity=1, size=62).encode(color=shade, **shared),
         those("presumed").mark_point(filled=False, opacity=1, size=46, strokeWidth=1.8).encode(color=shade, **shared),
         those("missed")
@@ -177,9 +188,10 @@ def days_drawing(review: MonthReview, look: Look) -> Drawing:
             strokeWidth=1,
         )
         .encode(**shared),
-        height=34 * (len(rows) + 1),
-        description=text,
     )
+    if not any(len(layer.data) for layer in layers):
+        return Drawing("No run was set and no rain fell", text, None, _days_table(frame, look))
+    chart = spec_of(*layers, height=32 * (len(rows) + 1) + AXIS, description=text, ink=ink)
     key = (
         ("ran", ink, "●"),
         ("presumed: nobody can vouch for it", ink, "○"),
@@ -236,7 +248,8 @@ def need_drawing(review: MonthReview, look: Look) -> Drawing:
     frame = pd.DataFrame(
         {
             "zone": [z.zone for z in zones],
-            "row": [z.name for z in zones],
+            "row": [wrapped(z.name) for z in zones],
+            "name": [z.name for z in zones],
             "need": [z.need.value or 0.0 for z in zones],
             "rain": [z.effective_rain.value or 0.0 for z in zones],
             "given": [z.applied.value or 0.0 for z in zones],
@@ -245,12 +258,12 @@ def need_drawing(review: MonthReview, look: Look) -> Drawing:
     for column in ("need", "rain", "given"):
         frame[column] = look.values(frame[column].astype(float), "volume")
     frame["together"] = frame["rain"] + frame["given"]
-    y = alt.Y("row:N", sort=list(frame["row"]), title=None, axis=alt.Axis(labelLimit=96, ticks=False, domain=False))
+    y = alt.Y("row:N", sort=list(frame["row"]), title=None, axis=row_axis())
     shade = alt.Color(
         "zone:N", scale=alt.Scale(domain=list(look.shades), range=list(look.shades.values())), legend=None
     )
     tips = [
-        alt.Tooltip("row:N", title="Zone"),
+        alt.Tooltip("name:N", title="Zone"),
         alt.Tooltip("need:Q", title=f"Need, {unit}", format=",.0f"),
         alt.Tooltip("rain:Q", title=f"Rain, {unit}", format=",.0f"),
         alt.Tooltip("given:Q", title=f"Given, {unit}", format=",.0f"),
@@ -265,10 +278,11 @@ def need_drawing(review: MonthReview, look: Look) -> Drawing:
         base.mark_bar(size=16).encode(x="rain:Q", x2="together:Q", y=y, color=shade, tooltip=tips),
         base.mark_tick(color=look.palette.need, thickness=4, size=30).encode(x="need:Q", y=y, tooltip=tips),
         data=frame,
-        height=44 * len(zones),
+        height=44 * len(zones) + AXIS,
         description=text,
+        ink=look.palette.ink,
     )
-    table = frame[["row", "need", "rain", "given"]].copy()
+    table = frame[["name", "need", "rain", "given"]].copy()
     table["share"] = [
         f"{100 * (g + r) / n:,.0f} %" if n > 0 else ""
         for g, r, n in zip(table.given, table.rain, table.need, strict=True)
@@ -286,7 +300,7 @@ def _need_title(frame: pd.DataFrame) -> str:
     sure = frame[frame["need"] > 0]
     if sure.empty:
         return "No plant needed water this month"
-    ratio = (sure["together"] / sure["need"]).set_axis(sure["row"])
+    ratio = (sure["together"] / sure["need"]).set_axis(sure["name"])
     high, low = str(ratio.idxmax()), str(ratio.idxmin())
     if ratio[high] > 1.15:
         return f"{high} got {100 * (ratio[high] - 1):,.0f} % more than it needed"

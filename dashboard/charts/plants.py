@@ -24,7 +24,7 @@ def depletion_drawing(review: MonthReview, look: Look, zone: str, planting: str,
     for column in ("depletion_mm", "readily_available_mm", "total_available_mm", "rain_mm", "applied_mm"):
         drawn[column.removesuffix("_mm")] = look.values(frame[column], "depth")
     drawn["short"] = frame["stress_coefficient"] < 0.995
-    drawn["water"] = drawn["rain"] + drawn["applied"]
+    drawn["water"], drawn["zero"] = drawn["rain"] + drawn["applied"], 0.0
     short = int(drawn["short"].sum())
     title = f"{name}: {'short of water on ' + counted(short, 'day') if short else 'never short of water'}"
     worst = frame.iloc[int(frame["depletion_mm"].fillna(-1.0).to_numpy().argmax())]
@@ -51,13 +51,13 @@ def depletion_drawing(review: MonthReview, look: Look, zone: str, planting: str,
     base = alt.Chart()
     floor = alt.Y("total_available:Q")
     chart = spec_of(
-        base.transform_filter("datum.short")
+        alt.Chart(drawn[drawn["short"]])
         .mark_rect(color=look.palette.unexplained, opacity=0.16)
         .encode(x=x, y=alt.Y("zero:Q"), y2="total_available:Q", tooltip=tips),
-        base.transform_filter("datum.applied > 0")
+        alt.Chart(drawn[drawn["applied"] > 0])
         .mark_bar(size=4, color=shade)
         .encode(x=x, y=alt.Y("zero:Q"), y2="applied:Q", tooltip=tips),
-        base.transform_filter("datum.rain > 0")
+        alt.Chart(drawn[drawn["rain"] > 0])
         .mark_bar(size=6, fill=look.palette.rain, stroke=look.palette.rain_edge)
         .encode(x=x, y=alt.Y("applied:Q"), y2="water:Q", tooltip=tips),
         base.mark_line(color=look.palette.need, strokeDash=[5, 3], strokeWidth=2).encode(x=x, y="readily_available:Q"),
@@ -65,9 +65,10 @@ def depletion_drawing(review: MonthReview, look: Look, zone: str, planting: str,
         base.mark_line(color=look.palette.ink, strokeWidth=1.6, point={"color": look.palette.ink, "size": 18}).encode(
             x=x, y=y, tooltip=tips
         ),
-        data=drawn.assign(zero=0.0),
+        data=drawn,
         height=210,
         description=text,
+        ink=look.palette.ink,
     )
     table = drawn[["when", "depletion", "readily_available", "total_available", "applied", "rain"]].set_axis(
         [
@@ -121,7 +122,7 @@ def reference_drawing(review: MonthReview, look: Look) -> Drawing:
     names = list(methods.index)
     marks = dict(zip(names, (MARKS * len(names))[: len(names)], strict=True))
     chart = spec_of(
-        base.transform_filter("datum.rain > 0")
+        alt.Chart(drawn[drawn["rain"] > 0])
         .mark_bar(fill=look.palette.rain, stroke=look.palette.rain_edge)
         .encode(x=x, y="rain:Q", tooltip=tips),
         base.mark_line(color=look.palette.need, strokeWidth=1.4).encode(
@@ -136,6 +137,7 @@ def reference_drawing(review: MonthReview, look: Look) -> Drawing:
         data=drawn,
         height=180,
         description=text,
+        ink=look.palette.ink,
     )
     table = drawn[["when", "reference", "rain", "method"]].set_axis(
         ["Day", f"Reference ET, {unit}", f"Rain, {unit}", "Method"], axis=1

@@ -108,7 +108,9 @@ def _store(book: Book, planned: Preview) -> None:
         sentence("There is nothing new to store.")
         return
     rows = counted(len(planned.new), "row")
-    words = f"Store {rows}" if planned.good else f"Store the {rows} that are good"
+    words = (
+        f"Store {rows}" if planned.good else f"Store the {rows} that {'is' if len(planned.new) == 1 else 'are'} good"
+    )
     if not st.button(words, type="primary", key="bring-store"):
         return
     try:

@@ -13,13 +13,13 @@ from dashboard.words import plain
 _LONG = 40  # rows beyond which the plain table scrolls in a box of its own
 
 
-def show_drawing(drawing: Drawing, key: str, note: str = "") -> None:
+def show_drawing(drawing: Drawing, key: str, note: str = "", with_key: bool = True) -> None:
     """Title, chart and table. The chart carries its text alternative; the table says the same in numbers."""
     st.markdown(f"##### {plain(drawing.title)}")
     if drawing.spec is None:
         st.caption(plain(drawing.text))
         return
-    if drawing.key:
+    if drawing.key and with_key:
         st.html(key_html(drawing.key))
     st.vega_lite_chart(drawing.spec, width="stretch", key=f"chart-{key}")
     if note:

@@ -59,7 +59,7 @@ def draw(info: FieldInfo, key: str, value: Any, setting: Setting) -> None:
         st.checkbox(label, value=bool(value), key=key)
     elif form == "day":
         st.date_input(
-            label, value=value, min_value=FIRST_DAY, max_value=LAST_DAY, key=key, format="YYYY-MM-DD", width=220
+            label, value=value, min_value=FIRST_DAY, max_value=LAST_DAY, key=key, format="YYYY-MM-DD", width=185
         )
     elif form == "moment":
         _draw_moment(label, key, value, setting)
@@ -84,7 +84,7 @@ def _draw_moment(label: str, key: str, value: Moment | None, setting: Setting) -
     day, clock = moment_texts(value, setting.zone)
     with st.container(horizontal=True, vertical_alignment="bottom"):
         st.date_input(
-            label, value=day, min_value=FIRST_DAY, max_value=LAST_DAY, key=f"{key}.day", format="YYYY-MM-DD", width=220
+            label, value=day, min_value=FIRST_DAY, max_value=LAST_DAY, key=f"{key}.day", format="YYYY-MM-DD", width=185
         )
         st.text_input("Time  :gray[:small[may be empty]]", value=clock, key=f"{key}.time", width=145)
 
@@ -94,7 +94,7 @@ def _draw_measured(info: FieldInfo, key: str, value: Measured | None, setting: S
     units = [q.us, *(u for u in q.units if u != q.us)] if setting.system == "us" else list(q.units)
     first = value.unit if value is not None else (q.us if setting.system == "us" else q.metric)
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        st.text_input(label, value=value.typed if value is not None else "", key=f"{key}.typed", width=260)
+        st.text_input(label, value=value.typed if value is not None else "", key=f"{key}.typed", width=210)
         st.selectbox(
             f"Unit of {plain(info.label.lower())}",
             units,
@@ -102,7 +102,7 @@ def _draw_measured(info: FieldInfo, key: str, value: Measured | None, setting: S
             key=f"{key}.unit",
             format_func=lambda u: q.units[u].symbol,
             label_visibility="collapsed",
-            width=120,
+            width=110,
         )
 
 

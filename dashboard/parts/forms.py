@@ -30,6 +30,7 @@ class RecordForm(Generic[R]):
     def __init__(self, kind: type[R], key: str, setting: Setting, start: Mapping[str, Any] | None = None) -> None:
         self.kind, self.key, self.setting = kind, key, setting
         self.fields: dict[str, FieldInfo] = {f.name: f for f in fields_of(kind)}
+        self.given = frozenset(start or {})
         self.start = {f.name: f.default for f in self.fields.values()} | dict(start or {})
         self._slots: dict[str, DeltaGenerator] = {}
 
@@ -74,7 +75,11 @@ class RecordForm(Generic[R]):
             elif value is not None or not info.required:
                 values[name] = info.default if value is None else value
         for name in self.fields:
-            if name not in values and name not in wrong and not self.fields[name].required:
+            if (
+                name not in self._slots
+                and name not in values
+                and (name in self.given or not self.fields[name].required)
+            ):
                 values[name] = self.start[name]
         if not wrong:
             values = make(values) if make else values

@@ -19,7 +19,6 @@ from dashboard.parts.fields import FIRST_DAY, LAST_DAY, Setting
 from dashboard.parts.forms import RecordForm
 from dashboard.parts.say import next_turn, refuse, tell, turn
 from dashboard.parts.store import correct, store
-from dashboard.words import article, plain
 
 CHANGED, WRONG = "It changed on a day", "It was written wrong all along"
 
@@ -36,9 +35,6 @@ def add_form(book: Book, kind: type[Record], setting: Setting, start: dict[str, 
     fields: RecordForm[Record] = RecordForm(kind, form, setting, begin)
     made = _code_made(kind, setting)
     with st.form(form):
-        st.markdown(f"**{plain(_new(kind))}**")
-        if kind.HELP:
-            st.caption(plain(kind.HELP))
         fields.draw_all(leave=("nth", "until") if kind.SLOT and kind.KIND != "pause" else ("nth",))
         sent = st.form_submit_button("Store", type="primary")
     if sent:
@@ -107,11 +103,6 @@ def _change_from(book: Book, stored: Stored[Record], day: date, record: Record, 
         change.number,
     )
     return True
-
-
-def _new(kind: type[Record]) -> str:
-    words = article(kind.TITLE)
-    return f"{words[:1].upper()}{words[1:]} to write down"
 
 
 def _code_made(kind: type[Record], setting: Setting) -> Callable[[dict[str, Any]], dict[str, Any]]:

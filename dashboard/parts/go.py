@@ -4,7 +4,12 @@ from __future__ import annotations
 
 import streamlit as st
 
-from dashboard.words import plain
+from dashboard.words import GARDEN, plain
+
+
+def garden_link(words: str, kind: str) -> None:
+    """A link to one part of the garden page, by record kind."""
+    link("garden", words, part=GARDEN[kind])
 
 
 def link(name: str, words: str, **query: str) -> None:

@@ -50,10 +50,10 @@ class MonthPage:
     look: Look
     key: Key
 
-    def draw(self, name: str, *args: str, note: str = "") -> None:
+    def draw(self, name: str, *args: str, note: str = "", with_key: bool = True) -> None:
         """Show one of the drawings; made anew only when book, month, units or ground changed."""
         drawing = _drawing(self.key, name, args, self.review, self.look)
-        show_drawing(drawing, "-".join((name, *args)), note)
+        show_drawing(drawing, "-".join((name, *args)), note, with_key)
 
 
 def month_page() -> MonthPage:

@@ -16,7 +16,7 @@ from core.units import QUANTITIES, parse_number, show
 from dashboard import data
 from dashboard.parts.describe import Names, when
 from dashboard.parts.fields import FIRST_DAY, Setting, moment_texts
-from dashboard.parts.go import link
+from dashboard.parts.go import garden_link
 from dashboard.parts.say import refuse, sentence, turn
 from dashboard.parts.store import offer, pending
 from dashboard.words import choice, moment_words, plain
@@ -29,7 +29,7 @@ def reading_form(book: Book, setting: Setting, names: Names) -> None:
     meters = {s.record.code: s.record for s in book.records(Meter)}
     if not meters:
         sentence("A reading needs a meter. Write the meter down first.")
-        link("garden", "To the meters of the garden", part="meter")
+        garden_link("To the meters of the garden", "meter")
         return
     code = next(iter(meters))
     if len(meters) > 1:
@@ -128,14 +128,14 @@ def rain_form(book: Book, setting: Setting, names: Names) -> None:
     units = [q.us, "mm", "cm"] if setting.system == "us" else ["mm", "cm", q.us]
     with st.form(form, border=False):
         with st.container(horizontal=True, vertical_alignment="bottom"):
-            text = st.text_input("Rain in the gauge  :gray[:small[0 when it is dry]]", key=f"{form}.rain", width=260)
+            text = st.text_input("Rain in the gauge  :gray[:small[0 when it is dry]]", key=f"{form}.rain", width=210)
             unit = st.selectbox(
                 "Unit of the rain",
                 units,
                 format_func=lambda u: q.units[u].symbol,
                 key=f"{form}.unit",
                 label_visibility="collapsed",
-                width=120,
+                width=110,
             )
         trace = st.checkbox("Only a trace", key=f"{form}.trace")
         end = _moment_fields("Read on", form, setting)

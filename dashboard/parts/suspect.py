@@ -26,16 +26,15 @@ def show_suspect(book: Book, review: MonthReview, finding: Finding, place: int, 
     key = finding.key.replace(".", "-") + f"-{finding.since:%d%H}"
     title = finding_words(finding, zones)
     with st.container(border=True, key=f"suspect-{key}"):
-        st.markdown(f"**{f'{place}. ' if place else ''}{plain(title)}**")
-        st.markdown(plain(_when(book, finding)))
-        st.markdown(plain(_how_much(finding, review, system)))
-        for line in finding.evidence[:1]:
-            st.markdown(plain(line))
+        rank = f"{place}. " if place else ""
+        told = [_when(book, finding), _how_much(finding, review, system)]
+        told += [] if finding.kind == "one_off" else finding.evidence[:1]
+        st.markdown(f"**{rank}{plain(title)}**, {STRENGTHS[finding.strength]}  \n" + "  \n".join(map(plain, told)))
         if finding.check_first:
             st.markdown(f"**Check first:** {plain(finding.check_first)}")
         if finding.caution:
             st.markdown(f"**Mind:** {plain(finding.caution)}")
-        with st.expander(f"The evidence ({STRENGTHS[finding.strength]})", key=f"evidence-{key}"):
+        with st.expander("The evidence", key=f"evidence-{key}"):
             _evidence(finding, review, system)
         if finding.decision:
             st.markdown(f"You decided: **{plain(VERDICTS.get(finding.decision, finding.decision).lower())}**.")

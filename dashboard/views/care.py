@@ -11,7 +11,7 @@ from core.care.keeping import care_of, offered_tasks, season_of, take_tasks
 from dashboard import data
 from dashboard.parts.checklist import checklist_walk
 from dashboard.parts.fields import FIRST_DAY
-from dashboard.parts.go import link
+from dashboard.parts.go import garden_link
 from dashboard.parts.say import sentence, show_told, tell, turn
 from dashboard.parts.setting import setting_of
 from dashboard.parts.store import store
@@ -35,7 +35,7 @@ def main() -> None:
     for item in items:
         due_item(book, item, tasks.get(item.task))
     offers(book)
-    link("garden", "Change the tasks and how often they come round", part="task")
+    garden_link("Change the tasks and how often they come round", "task")
     st.subheader("Shutdown and start-up")
     checklist_walk(book, state)
 

@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-import io
-import tempfile
-import zipfile
-from pathlib import Path
-
 import streamlit as st
 
 from core.book.kinds import KINDS
 from core.book.store import Book, ChangeSet
-from core.exchange.export import export_folder
 from core.exchange.templates import template
 from dashboard import data
 from dashboard.parts.bring import bring_in
+from dashboard.parts.copies import copied, zipped
 from dashboard.parts.say import sentence, show_told, take_back
 from dashboard.words import moment_words, plain
 
@@ -84,21 +79,6 @@ def take_out(book: Book) -> None:
         key="backup",
     )
     st.caption(plain(f"The book itself lies at {book.path}."))
-
-
-def zipped(book: Book) -> bytes:
-    """The book's sheets as one zip file."""
-    out = io.BytesIO()
-    with tempfile.TemporaryDirectory() as folder, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as packed:
-        for name in export_folder(book, Path(folder)):
-            packed.write(Path(folder) / name, name)
-    return out.getvalue()
-
-
-def copied(book: Book) -> bytes:
-    """A consistent copy of the book, open as it is."""
-    with tempfile.TemporaryDirectory() as folder:
-        return book.backup(Path(folder) / book.path.name).read_bytes()
 
 
 def history(book: Book) -> None:

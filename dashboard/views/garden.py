@@ -4,27 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from core.book.kinds import (
-    Bill,
-    CatchTest,
-    ClockCheck,
-    Controller,
-    EmitterGroup,
-    FlowTest,
-    Home,
-    Household,
-    LeakTest,
-    Meter,
-    Normal,
-    Pause,
-    Planting,
-    Program,
-    Record,
-    Supply,
-    Tariff,
-    Task,
-    Zone,
-)
+from core.book.kinds import KINDS, Home, Record
 from core.book.store import Book, Stored
 from dashboard import data
 from dashboard.parts.describe import described
@@ -33,28 +13,8 @@ from dashboard.parts.garden_form import add_form, change_form
 from dashboard.parts.say import sentence, show_told
 from dashboard.parts.setting import setting_of
 from dashboard.parts.store import remove
-from dashboard.words import article, day_words, plain
+from dashboard.words import GARDEN, article, day_words, plain
 
-PARTS: dict[str, tuple[str, type[Record]]] = {
-    "home": ("Home", Home),
-    "zone": ("Zones", Zone),
-    "planting": ("Plants", Planting),
-    "emitter_group": ("Emitters", EmitterGroup),
-    "program": ("Programs", Program),
-    "pause": ("Pauses", Pause),
-    "supply": ("Supply", Supply),
-    "meter": ("Meters", Meter),
-    "controller": ("Controller", Controller),
-    "tariff": ("Water price", Tariff),
-    "bill": ("Bills", Bill),
-    "household": ("Guests, trips", Household),
-    "normal": ("Usual weather", Normal),
-    "task": ("Tasks", Task),
-    "flow_test": ("Flow tests", FlowTest),
-    "catch_test": ("Catch tests", CatchTest),
-    "leak_test": ("Leak tests", LeakTest),
-    "clock_check": ("Clock checks", ClockCheck),
-}
 _OPEN = "garden-open"
 
 
@@ -64,17 +24,17 @@ def main() -> None:
     st.header("Garden")
     part = st.pills(
         "Part of the garden",
-        list(PARTS),
+        list(GARDEN),
         default="zone",
-        format_func=lambda p: PARTS[p][0],
+        format_func=lambda p: GARDEN[p],
         key="part",
         required=True,
         bind="query-params",
         label_visibility="collapsed",
     )
-    title, kind = PARTS[part or "zone"]
+    kind = KINDS[part]
     show_told()
-    st.subheader(title)
+    st.subheader(GARDEN[part])
     if kind.HELP:
         st.caption(plain(kind.HELP))
     stored = book.records(kind)

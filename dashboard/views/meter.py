@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from zoneinfo import ZoneInfo
 
 import pandas as pd
@@ -12,13 +13,14 @@ from core.book.store import Book
 from core.review.month import MonthReview
 from core.units import System
 from dashboard import data
+from dashboard.charts.meter import NINETY
 from dashboard.parts.drawing import show_table
-from dashboard.parts.figure import figure_tile
-from dashboard.parts.go import link
+from dashboard.parts.figure import figure_tile, show_working
+from dashboard.parts.go import garden_link, link
 from dashboard.parts.page import month_page
 from dashboard.parts.say import sentence, show_told
 from dashboard.parts.tables import parts_table
-from dashboard.words import day_words, moment_words, plain
+from dashboard.words import amount, day_words, moment_words, plain, span
 
 
 def main() -> None:
@@ -28,7 +30,7 @@ def main() -> None:
     if not data.names(book, Meter):
         sentence("No meter is in the book yet.", "large")
         sentence("With a meter Rillbook can say where the water went. Without one it can only say what was set.")
-        link("garden", "Write down the meter", part="meter")
+        garden_link("Write down the meter", "meter")
         return
     if review.intervals.empty:
         sentence("No meter reading touches this month.", "large")
@@ -45,7 +47,10 @@ def main() -> None:
     page.draw("unexplained")
     if review.findings:
         link("month", "What it may have been", month=page.month)
-    hidden(review)
+    for code, side in data.meters(book).items():
+        baseline(book, code, side, review, system)
+        delivery(side, page.look.names)
+        hidden(side)
     readings(book, review, system)
 
 
@@ -59,12 +64,56 @@ def _reach(review: MonthReview) -> str:
     return f"Metered through {through}; the days after it are not told yet."
 
 
-def hidden(review: MonthReview) -> None:
+def baseline(book: Book, code: str, side: data.MeterSide, review: MonthReview, system: System) -> None:
+    """What the house takes on a usual day, as learned from the readings."""
+    name = data.names(book, Meter).get(code, code)
+    st.subheader(plain(f"What the house takes: {name}"))
+    figure = side.baseline
+    limits = span(figure, system)
+    sentence(f"Indoors about {amount(figure.value, figure.quantity, system)} a day{f', {limits}' if limits else ''}.")
+    if figure.note:
+        st.caption(plain(figure.note))
+    if figure.working:
+        with st.expander("How we know", key=f"baseline-{code}"):
+            show_working("Indoors on a usual day", figure, system, review.currency)
+
+
+def delivery(side: data.MeterSide, names: dict[str, str]) -> None:
+    """How much of the flow on paper each zone really takes, where the readings can tell."""
+    if side.delivery.empty:
+        return
+    st.subheader("What the zones really take")
+    sentence(
+        "1.00 is the flow that the emitters or a test promise. Below it: clogged or low pressure. Above it: a leak."
+    )
+    table = pd.DataFrame(
+        [
+            {
+                "Zone": names.get(row["zone"], row["zone"]),
+                "Of the flow on paper": f"{row['factor']:.2f}",
+                "Give or take": f"{NINETY * row['sd']:.2f}",
+                "Told by the meter": "yes" if row["told_apart"] else "no",
+                "Note": _named(row["note"], names),
+            }
+            for row in side.delivery.to_dict("records")
+        ]
+    )
+    show_table(table)
+
+
+def _named(note: str, names: dict[str, str]) -> str:
+    """Codes in a note as the zones' names."""
+    for code, name in names.items():
+        note = re.sub(rf"\b{re.escape(code)}\b", name.replace("\\", r"\\"), note)
+    return note
+
+
+def hidden(side: data.MeterSide) -> None:
     """What could hide at this pace of reading."""
-    if not review.cannot_know:
+    if not side.hide:
         return
     st.subheader("What could hide")
-    for words in review.cannot_know:
+    for words in side.hide:
         st.markdown(f"- {plain(words)}")
 
 

@@ -17,17 +17,18 @@ from dashboard.parts.suspect import show_suspect
 from dashboard.parts.tables import parts_table, zones_table
 from dashboard.words import amount, counted, day_words, month_words, plain
 
+MOST_STEPS, MOST_CARDS = 5, 3  # what a person can take in at once; the rest is a fold away
+
 
 def main() -> None:
     page = month_page()
     book, review, system = page.book, page.review, page.system
     show_told()
-    if review.empty:
+    if review.empty or (not review.zones and review.intervals.empty):
         empty(page.month)
         return
     sentence(review.sentences[0] if review.sentences else month_words(page.month), "large")
-    for words in review.sentences[1:]:
-        sentence(words)
+    st.markdown("  \n".join(plain(words) for words in review.sentences[1:]))
     tiles(review, system)
     next_steps(review)
     page.draw("use", note=_reach(review, book))
@@ -57,15 +58,16 @@ def tiles(review: MonthReview, system: System) -> None:
     unvouched = review.unvouched.value or 0
     doubt = f"{counted(unvouched, 'day')} nobody can vouch for" if unvouched else ""
     worth = amount(review.saved_money.value, "money", system, review.currency)
+    money = f", worth {worth}" if review.saved_money.value is not None else ""
     figures: list[tuple[str, Figure, str]] = [
         ("Water used", review.used, ""),
         ("Cost", review.cost, ""),
-        ("Saved against sprinklers", review.saved, f"worth {worth}" if review.saved_money.value is not None else ""),
+        ("Saved", review.saved, f"against overhead sprinklers{money}"),
         ("Unexplained", review.unexplained, ""),
         ("Days missed", review.missed, doubt),
         ("Days plants were short", review.stress, ""),
     ]
-    with st.container(horizontal=True, gap="medium", key="tiles"):
+    with st.container(horizontal=True, gap="small", key="tiles"):
         for label, figure, extra in figures:
             figure_tile(label, figure, system, review.currency, extra)
 
@@ -76,8 +78,11 @@ def next_steps(review: MonthReview) -> None:
         return
     with st.container(border=True, key="next"):
         st.markdown("**What to do next**")
-        for step in sorted(review.next_steps, key=lambda s: -s.weight)[:5]:
-            link(step.page, step.words)
+        for step in sorted(review.next_steps, key=lambda s: -s.weight)[:MOST_STEPS]:
+            if step.page == "month":
+                st.markdown(plain(step.words))
+            else:
+                link(step.page, step.words)
 
 
 def suspects(book: Book, review: MonthReview, system: System) -> None:
@@ -89,8 +94,12 @@ def suspects(book: Book, review: MonthReview, system: System) -> None:
     st.subheader("What it may have been")
     if not waiting:
         sentence("Everything found in this month is settled.")
-    for place, finding in enumerate(waiting, 1):
+    for place, finding in enumerate(waiting[:MOST_CARDS], 1):
         show_suspect(book, review, finding, place, system)
+    if rest := waiting[MOST_CARDS:]:
+        with st.expander(f"{counted(len(rest), 'more suspect')}, less sure", key="more-suspects"):
+            for place, finding in enumerate(rest, MOST_CARDS + 1):
+                show_suspect(book, review, finding, place, system)
     if settled:
         with st.expander(f"Settled ({len(settled)})", key="settled"):
             for finding in settled:
@@ -126,11 +135,12 @@ def care(review: MonthReview) -> None:
 
 
 def unknown(review: MonthReview) -> None:
-    """What this book cannot know, and that the past may still change."""
+    """What this book cannot know."""
+    if not review.cannot_know:
+        return
     st.subheader("What cannot be known")
     for words in review.cannot_know:
         st.markdown(f"- {plain(words)}")
-    st.caption("A month can still change: a reading that arrives later tells more about the days before it.")
 
 
 def _reach(review: MonthReview, book: Book) -> str:

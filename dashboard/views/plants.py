@@ -11,7 +11,7 @@ from core.review.month import MonthReview
 from core.units import System, show
 from dashboard.parts.drawing import show_table
 from dashboard.parts.figure import show_working
-from dashboard.parts.go import link
+from dashboard.parts.go import garden_link
 from dashboard.parts.page import month_page
 from dashboard.parts.say import sentence, show_told
 from dashboard.words import counted, listed
@@ -26,7 +26,7 @@ def main() -> None:
     if review.plant_days.empty:
         sentence("No plant is in the book for this month.", "large")
         sentence("Write down what grows in each zone, and the weather, and their need will stand here day by day.")
-        link("garden", "Write down the plants", part="planting")
+        garden_link("Write down the plants", "planting")
         return
     sentence(headline(review), "large")
     zones = [z for z in look.names if z in set(review.plant_days["zone"])]
@@ -45,9 +45,11 @@ def main() -> None:
     show_table(plantings_table(book, review, system, shown))
     names = planting_names(book)
     st.subheader("How the soil stood")
+    before = ""
     for zone, planting in pairs(review, shown):
         name = f"{look.names.get(zone, zone)}, {names.get((zone, planting), planting)}"
-        page.draw("depletion", zone, planting, name)
+        page.draw("depletion", zone, planting, name, with_key=zone != before)
+        before = zone
     st.subheader("What the weather asked for")
     page.draw("reference")
     for z in review.zones:

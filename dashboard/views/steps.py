@@ -16,7 +16,7 @@ from core.units import parse_number
 from dashboard import data
 from dashboard.parts.fields import Setting
 from dashboard.parts.first_zone import zone_form
-from dashboard.parts.go import link
+from dashboard.parts.go import garden_link, link
 from dashboard.parts.quick import reading_form
 from dashboard.parts.say import next_turn, refuse, sentence, show_told, tell, turn
 from dashboard.parts.setting import setting_of
@@ -77,7 +77,7 @@ def water_form(book: Book, setting: Setting) -> None:
     """Supply and meter in one."""
     if data.names(book, Supply):
         sentence(f"Written down: {listed(data.names(book, Supply).values())}.")
-        link("garden", "To the supply", part="supply")
+        garden_link("To the supply", "supply")
         return
     with st.form(turn("water"), border=False):
         source = st.radio("Source", ("main", "well", "barrel", "other"), format_func=choice, horizontal=True)
@@ -138,7 +138,7 @@ def weather_form(book: Book, setting: Setting) -> None:
     normals = {s.record.month for s in book.records(Normal)}
     if len(normals) == 12:
         sentence("Usual weather of all twelve months is written down.")
-        link("garden", "To the usual weather", part="normal")
+        garden_link("To the usual weather", "normal")
         return
     sentence("Plants' need comes from the weather. The climate page of your weather service has these three rows.")
     warm, wet = ("°F", "inches") if setting.system == "us" else ("°C", "mm")
@@ -205,7 +205,7 @@ def price_form(book: Book, setting: Setting) -> None:
         return
     if book.latest(Tariff, 1):
         sentence("A price is written down.")
-        link("garden", "To the water price", part="tariff")
+        garden_link("To the water price", "tariff")
         return
     form = turn("price")
     sentence("On your bill. Price steps, sewer and other charges can follow on the garden page.", "small")

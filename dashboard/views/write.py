@@ -10,7 +10,7 @@ from dashboard import data
 from dashboard.parts.describe import Names
 from dashboard.parts.fields import Setting
 from dashboard.parts.forms import RecordForm
-from dashboard.parts.go import link
+from dashboard.parts.go import garden_link, link
 from dashboard.parts.quick import rain_form, reading_form
 from dashboard.parts.recent import recent_list
 from dashboard.parts.say import sentence, show_told, turn
@@ -114,7 +114,7 @@ def needs(book: Book, kind: type[Record], words: str, where: str) -> bool:
     if where == "care":
         link("care", "To care and season")
     else:
-        link("garden", "To the garden", part=where)
+        garden_link("To the garden", where)
     return False
 
 

@@ -1,0 +1,89 @@
+"""Care and season: due care, tasks on offer, and a shutdown walked, left, resumed and finished."""
+
+from __future__ import annotations
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from core.book.kinds import ChecklistStep, Pause, Task, Upkeep
+from core.book.store import Book
+from tests.dashboard.conftest import Open, words
+
+
+def press(at: AppTest, label: str, nth: int = 0) -> None:
+    [b for b in at.button if b.label == label][nth].click().run()
+    assert not at.exception
+
+
+def open_step(at: AppTest) -> str:
+    """Key of the first step nothing was said about yet: its Done button stands out."""
+    first = next(b for b in at.button if b.label == "Done" and b.key and b.key.startswith("done-shutdown"))
+    return str(first.key)
+
+
+def test_due_care_is_done_with_one_button(opened: Open, garden: Book) -> None:
+    at = opened("care")
+    assert "Rinse the filter: not written down yet." in words(at)
+    assert "Shut the water first." in words(at)
+    press(at, "Done")
+    done = garden.latest(Upkeep, 1)[0].record
+    assert (done.task, str(done.day)) == ("rinse", "2026-07-20")
+    assert "Rinse the filter: not written down yet." not in words(at)
+    press(at, "Undo")
+    assert not garden.records(Upkeep)
+
+
+def test_tasks_that_fit_are_offered_and_taken(opened: Open, garden: Book) -> None:
+    at = opened("care")
+    offered = [c for c in at.checkbox if str(c.key).startswith("offer-")]
+    assert len(offered) > 3
+    offered[0].uncheck()
+    before = len(garden.records(Task))
+    press(at, "Take these on")
+    assert len(garden.records(Task)) == before + len(offered) - 1
+
+
+@pytest.fixture
+def autumn(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("RILLBOOK_AS_OF", "2026-10-25T10:00:00-06:00")
+
+
+def test_a_shutdown_is_walked_half_way_left_resumed_and_finished(opened: Open, garden: Book, autumn: None) -> None:
+    at = opened("care")
+    assert "5 days past 20 October" in words(at)
+    assert "Water under pressure throws fittings" in words(at), "the usual caution stands beside the step"
+    keys = [str(b.key) for b in at.button if b.label == "Done" and str(b.key).startswith("done-shutdown")]
+    assert len(keys) > 5
+    at.button(key=keys[0]).click().run()
+    assert not at.exception
+    at.button(key=keys[1].replace("done-", "not_needed-")).click().run()
+    assert len(garden.records(ChecklistStep)) == 2
+    assert not [b for b in at.button if b.label == "Finish the shutdown"]
+
+    again = opened("care")
+    assert any("2 of" in str(p.proto.text) for p in again.get("progress")), "it goes on where it stopped"
+    skipped = keys[2].replace("done-", "skipped-")
+    again.button(key=skipped).click().run()
+    assert "say why" in words(again)
+    assert len(garden.records(ChecklistStep)) == 2
+    again.text_input(key=keys[2].replace("done-", "why-")).input("frozen shut")
+    again.button(key=skipped).click().run()
+    assert garden.latest(ChecklistStep, 1)[0].record.why == "frozen shut"
+    for key in keys[3:]:
+        again.button(key=key).click().run()
+        assert not again.exception
+    press(again, "Finish the shutdown")
+    winter = garden.records(Pause)[0].record
+    assert (winter.scope, winter.reason, str(winter.since)) == ("all", "winter", "2026-10-25")
+    assert "Shut down from" in words(again)
+    press(again, "Undo")
+    assert not garden.records(Pause)
+
+
+def test_a_step_can_be_said_anew(opened: Open, garden: Book, autumn: None) -> None:
+    at = opened("care")
+    key = open_step(at)
+    at.button(key=key).click().run()
+    at.button(key=key.replace("done-", "not_needed-")).click().run()
+    steps = garden.records(ChecklistStep)
+    assert [s.record.state for s in steps] == ["not_needed"]

@@ -1,0 +1,135 @@
+"""The garden: plain forms from the declarations, the two verbs, removal and its limits."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from core.book.kinds import KINDS, EmitterGroup, Home, Planting, Program, Supply, Zone
+from core.book.store import Book
+from dashboard.words import GARDEN
+from tests.dashboard.conftest import Open, words
+
+
+def field(at: AppTest, label: str, nth: int = 0) -> object:
+    """A text field by the beginning of its label."""
+    return [t for t in at.text_input if t.label.startswith(label)][nth]
+
+
+def press(at: AppTest, label: str) -> None:
+    next(b for b in at.button if b.label == label).click().run()
+    assert not at.exception
+
+
+def at_part(opened: Open, kind: str) -> AppTest:
+    at = opened("garden")
+    at.pills(key="part").set_value(kind).run()
+    assert not at.exception
+    return at
+
+
+@pytest.mark.parametrize("kind", list(GARDEN))
+def test_every_part_shows_its_records_and_a_form(opened: Open, kind: str) -> None:
+    at = at_part(opened, kind)
+    assert at.subheader[0].value == GARDEN[kind]
+    assert KINDS[kind].HELP.split(".")[0] in words(at)
+
+
+def test_the_program_changed_on_a_day_leaves_may_as_it_was(opened: Open, garden: Book) -> None:
+    at = at_part(opened, "program")
+    old = garden.records(Program)[0]
+    at.button(key=f"change-program-{old.id}").click().run()
+    assert at.radio[0].value == "It changed on a day"
+    at.date_input[0].set_value(date(2026, 7, 6))
+    field(at, "Minutes each start").input("45")  # type: ignore[attr-defined]
+    press(at, "Store the change")
+    versions = [(s.record.since, s.record.until, s.record.minutes) for s in garden.records(Program)]
+    assert versions == [(date(2026, 5, 1), date(2026, 7, 6), 60.0), (date(2026, 7, 6), None, 45.0)]
+    assert "Changed from 2026-07-06 on" in words(at)
+    press(at, "Undo")
+    assert [s.record for s in garden.records(Program)] == [old.record]
+
+
+def test_the_program_wrong_all_along_is_corrected(opened: Open, garden: Book) -> None:
+    at = at_part(opened, "program")
+    old = garden.records(Program)[0]
+    at.button(key=f"change-program-{old.id}").click().run()
+    at.radio[0].set_value("It was written wrong all along").run()
+    field(at, "Minutes each start").input("45")  # type: ignore[attr-defined]
+    press(at, "Store the change")
+    assert [(s.record.since, s.record.minutes) for s in garden.records(Program)] == [(date(2026, 5, 1), 45.0)]
+
+
+def test_a_measured_value_untouched_keeps_its_digits(opened: Open, garden: Book) -> None:
+    at = at_part(opened, "emitter_group")
+    old = garden.records(EmitterGroup)[0]
+    at.button(key=f"change-emitter_group-{old.id}").click().run()
+    at.radio[0].set_value("It was written wrong all along").run()
+    field(at, "How many").input("18")  # type: ignore[attr-defined]
+    press(at, "Store the change")
+    new = garden.get(EmitterGroup, old.id).record
+    assert new.count == 18
+    assert (new.flow_each.typed, new.flow_each.unit) == ("1", "gph")  # type: ignore[union-attr]
+
+
+def test_a_zone_is_written_down_and_its_code_made(opened: Open, garden: Book) -> None:
+    at = at_part(opened, "zone")
+    field(at, "Name").input("Herb *spiral*")  # type: ignore[attr-defined]
+    press(at, "Store")
+    stored = garden.latest(Zone, 1)[0].record
+    assert (stored.code, stored.name, stored.supply) == ("herb-spiral", "Herb *spiral*", "town")
+
+
+def test_what_is_missing_is_said_and_the_rest_stays(opened: Open, garden: Book) -> None:
+    at = at_part(opened, "planting")
+    field(at, "Name").input("Rosemary")  # type: ignore[attr-defined]
+    field(at, "How many plants").input("2,5")  # type: ignore[attr-defined]
+    press(at, "Store")
+    said = words(at)
+    assert "“2,5” is not a whole number." in said
+    assert "Nothing was stored." in said
+    assert field(at, "Name").value == "Rosemary"  # type: ignore[attr-defined]
+    assert len(garden.records(Planting)) == 1
+
+
+def test_a_rule_between_fields_is_told_as_a_sentence(opened: Open, garden: Book) -> None:
+    at = at_part(opened, "planting")
+    field(at, "Name").input("Rosemary")  # type: ignore[attr-defined]
+    press(at, "Store")
+    assert "A width of the plant, of the pot or an area of the bed is needed." in words(at)
+
+
+def test_what_others_rest_on_is_not_removed(opened: Open, garden: Book) -> None:
+    at = at_part(opened, "zone")
+    hedge = garden.find(Zone, "hedge")
+    assert hedge is not None
+    at.button(key=f"remove-zone-{hedge.id}").click().run()
+    assert at.error
+    assert "hedge" in at.error[0].value
+    assert garden.find(Zone, "hedge") is not None
+
+
+def test_the_supply_keeps_its_code(opened: Open, garden: Book) -> None:
+    at = at_part(opened, "supply")
+    town = garden.find(Supply, "town")
+    assert town is not None
+    at.button(key=f"change-supply-{town.id}").click().run()
+    field(at, "Static pressure").input("62,5")  # type: ignore[attr-defined]
+    press(at, "Store the change")
+    changed = garden.get(Supply, town.id).record
+    assert changed.code == "town"
+    assert changed.static_pressure is not None
+    assert changed.static_pressure.base == pytest.approx(62.5 * 6.894757293, rel=1e-6)  # psi (NIST SP 811)
+    assert changed.backflow == town.record.backflow, "fields in the fold keep what they said"
+
+
+def test_the_home_is_changed(opened: Open, garden: Book) -> None:
+    at = at_part(opened, "home")
+    home = garden.records(Home)[0]
+    at.button(key=f"change-home-{home.id}").click().run()
+    field(at, "People usually at home").input("4")  # type: ignore[attr-defined]
+    press(at, "Store the change")
+    assert garden.home().people == 4
+    assert garden.home().name == home.record.name

@@ -1,0 +1,140 @@
+"""The month, the meter and the plants: real content from the book, units for the whole screen, decisions."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from decimal import Decimal
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from core.book.kinds import Decision, MeterReading, OtherUse
+from core.book.store import Book
+from core.days import parse_moment
+from tests.dashboard.conftest import DENVER, Open, words
+
+
+def metric(at: AppTest, label: str) -> str:
+    return next(str(m.value) for m in at.metric if m.label.replace("\\", "") == label)
+
+
+def specs(at: AppTest) -> list[dict[str, object]]:
+    return [json.loads(c.proto.spec) for c in at.get("vega_lite_chart")]
+
+
+def spike(book: Book) -> None:
+    """Three months of quiet readings, 100 gallons a day, and one day of 900 more."""
+    with book.change("many readings") as change:
+        for stored in change.records(MeterReading):
+            change.remove(stored.id, MeterReading)
+        register = 300_000
+        for day in range(120):
+            moment = parse_moment(f"{date.fromordinal(date(2026, 3, 22).toordinal() + day)} 07:00", DENVER)
+            change.add(MeterReading(meter="curb", at=moment, register_value=Decimal(register)))
+            register += 100 + 3 * (day % 5) + (900 if day == 108 else 0)
+
+
+def test_the_month_opens_with_a_sentence_figures_and_charts(opened: Open) -> None:
+    at = opened("month")
+    assert at.header[0].value == "July 2026"
+    said = words(at)
+    assert "came through the meter" in said
+    assert metric(at, "Water used").endswith("gal")
+    assert len(specs(at)) == 3
+    assert all(len(str(spec["description"])) > 40 for spec in specs(at))
+    assert "Quince *hedge*" in said, "names stand as they were typed"
+
+
+def test_used_is_the_difference_of_the_registers(opened: Open, garden: Book) -> None:
+    """Readings every other day rise by 260 gal, from 1 July 07:00 to 19 July 07:00: 9 steps, 2,340 gal.
+
+    The days before 1 July 07:00 and after 19 July 07:00 are not metered, so the figure is the metered part."""
+    at = opened("month")
+    used = int(metric(at, "Water used").split()[0].replace(",", ""))
+    assert used == pytest.approx(2340, abs=2)
+
+
+def test_every_headline_figure_opens_its_working(opened: Open) -> None:
+    at = opened("month")
+    assert at.get("popover"), "no figure opens its working"
+    assert any("From" in table.value.columns for table in at.table)
+
+
+def test_units_change_on_the_whole_screen_at_once(opened: Open) -> None:
+    at = opened("month")
+    gallons = float(metric(at, "Water used").split()[0].replace(",", ""))
+    at.segmented_control(key="units").set_value("metric").run()
+    assert not at.exception
+    litres = float(metric(at, "Water used").split()[0].replace(",", ""))
+    assert litres == pytest.approx(gallons * 3.785411784, rel=0.001)  # US gallon (NIST Handbook 44)
+    assert " gal" not in words(at)
+    axis = specs(at)[0]["layer"][0]["encoding"]["y"]["title"]  # type: ignore[index]
+    assert axis == "L a day"
+
+
+def test_the_month_is_changed_by_list_by_step_and_by_address(opened: Open) -> None:
+    at = opened("month", month="2026-06")
+    assert at.header[0].value == "June 2026"
+    at.button(key="month-later").click().run()
+    assert at.header[0].value == "July 2026"
+    assert at.query_params["month"] == "2026-07"
+    assert at.button(key="month-later").disabled
+
+
+def test_a_month_that_is_none_is_a_sentence(opened: Open) -> None:
+    at = opened("month", month="2026-13")
+    assert "is not a month" in words(at)
+    at = opened("month", month="2031-01")
+    assert "has not begun" in words(at)
+
+
+def test_a_spike_is_named_and_logged_as_other_use_in_one_step(opened: Open, garden: Book) -> None:
+    spike(garden)
+    at = opened("month")
+    assert "What it may have been" in [s.value for s in at.subheader]
+    what = next(t for t in at.text_input if t.label == "What was it for?")
+    much = next(t for t in at.text_input if t.label.startswith("How much"))
+    assert float(much.value) == pytest.approx(900, rel=0.1)
+    what.input("filled the *pond*")
+    next(b for b in at.button if b.label == "Store as other use").click().run()
+    assert not at.exception
+    use = garden.latest(OtherUse, 1)[0].record
+    assert (use.what, use.meter) == ("filled the *pond*", "curb")
+    assert garden.latest(Decision, 1)[0].record.verdict == "explained"
+    assert garden.latest(OtherUse, 1)[0].change_set == garden.latest(Decision, 1)[0].change_set
+
+
+def test_a_decision_is_written_and_undone(opened: Open, garden: Book) -> None:
+    spike(garden)
+    at = opened("month")
+    next(b for b in at.button if b.label == "Harmless").click().run()
+    decided = garden.latest(Decision, 1)[0].record
+    assert (decided.finding, decided.verdict, decided.meter) == ("one_off", "harmless", "curb")
+    next(b for b in at.button if b.label == "Undo").click().run()
+    assert not garden.records(Decision)
+
+
+def test_the_meter_page_tells_intervals_baseline_delivery_and_what_could_hide(opened: Open) -> None:
+    at = opened("meter")
+    said = words(at)
+    assert "Metered through 19 July 2026, 07:00" in said
+    assert "Indoors about" in said
+    assert {"What the zones really take", "What could hide", "Where it went"} <= {s.value for s in at.subheader}
+    assert len(specs(at)) == 2
+    assert any("Of the flow on paper" in t.value.columns for t in at.table)
+
+
+def test_the_plants_page_tells_each_planting(opened: Open) -> None:
+    at = opened("plants")
+    assert len(specs(at)) == 3
+    table = next(t.value for t in at.table if "Days short" in t.value.columns)
+    assert list(table["Plants"]) == ["Quinces"]
+
+
+def test_an_empty_book_says_what_to_write_down_first(opened: Open, garden: Book) -> None:
+    with garden.change("emptied") as change:
+        for stored in change.records(MeterReading):
+            change.remove(stored.id, MeterReading)
+    at = opened("meter")
+    assert "No meter reading touches this month." in words(at)

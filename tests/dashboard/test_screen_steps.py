@@ -1,0 +1,123 @@
+"""First steps: a stranger goes from nothing to a first review, with Undo, skipping and coming back."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from core.book.kinds import Controller, EmitterGroup, Home, Meter, MeterReading, Normal, Planting, Program, Supply, Zone
+from core.book.store import Book
+from core.review import review_month
+from tests.dashboard.conftest import ROOT, words
+
+
+@pytest.fixture
+def bare(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Book:
+    home = Home(name="Birch", latitude=40.0, timezone="America/Denver", people=2)
+    book = Book.create(tmp_path / "birch.rillbook", home)
+    monkeypatch.setenv("RILLBOOK_BOOK", str(book.path))
+    return book
+
+
+def steps(page: str = "steps") -> AppTest:
+    at = AppTest.from_file(str(ROOT / "dashboard" / "app.py"), default_timeout=30).run()
+    if page != "month":
+        at.switch_page(f"views/{page}.py").run()
+    assert not at.exception
+    return at
+
+
+def press(at: AppTest, label: str) -> None:
+    next(b for b in at.button if b.label == label).click().run()
+    assert not at.exception
+
+
+def type_in(at: AppTest, label: str, text: str) -> None:
+    next(t for t in at.text_input if t.label.startswith(label)).input(text)
+
+
+def test_a_bare_book_points_to_the_first_steps(bare: Book) -> None:
+    at = steps("month")
+    assert "Nothing in the book speaks of July 2026 yet." in words(at)
+
+
+def test_from_nothing_to_a_first_review(bare: Book) -> None:
+    at = steps()
+    assert any("0 of 5" in str(p.proto.text) for p in at.get("progress"))
+    press(at, "Store the water")
+    assert [s.record.code for s in bare.records(Supply)] == ["water"]
+    assert bare.records(Meter)[0].record.unit == "gal"
+
+    type_in(at, "Name of the zone", "Front *hedge*")
+    next(s for s in at.selectbox if s.label == "Plants").set_value("shrub")
+    type_in(at, "How many plants", "8")
+    type_in(at, "Width across one", "3,5")
+    type_in(at, "How many emitters", "16")
+    type_in(at, "Flow of one", "1")
+    at.pills[0].set_value(["fri", "mon"])
+    type_in(at, "Start times", "5:00")
+    type_in(at, "Minutes each start", "60")
+    press(at, "Store the zone")
+    assert [s.record.name for s in bare.records(Zone)] == ["Front *hedge*"]
+    planting, emitters, program = (bare.records(k)[0].record for k in (Planting, EmitterGroup, Program))
+    assert (planting.count, planting.canopy.typed, planting.canopy.unit) == (8, "3.5", "ft")
+    assert (emitters.count, emitters.flow_each.unit) == (16, "gph")
+    assert (program.days, program.starts, program.minutes) == ("mon fri", "05:00", 60.0)
+    assert bare.records(Controller)[0].record.code == "timer"
+
+    type_in(at, "Usual lowest", "20 24 32 38 46 54 61 59 50 39 29 21")
+    type_in(at, "Usual highest", "37 43 54 61 71 83 91 88 79 65 49 38")
+    type_in(at, "Usual rain", "1.2 1.2 1.8 2.0 1.8 0.9 0,6 0.7 1.2 1.5 1.4 1.3")
+    press(at, "Store the twelve months")
+    assert len(bare.records(Normal)) == 12
+
+    type_in(at, "Meter shows", "412730")
+    press(at, "Store the reading")
+    assert len(bare.records(MeterReading)) == 1
+    assert "You have what a first month needs." in words(at)
+    review = review_month(bare, "2026-07")
+    assert review.zones[0].need.value is not None
+    assert review.zones[0].need.value > 0
+
+
+def test_a_step_can_wait_and_the_next_opens(bare: Book) -> None:
+    at = steps()
+    press(at, "Store the water")
+    at.button(key="later-zones").click().run()
+    assert not at.exception
+    assert any("(later)" in e.label for e in at.expander)
+
+
+def test_eleven_months_are_refused_and_kept(bare: Book) -> None:
+    at = steps()
+    press(at, "Store the water")
+    type_in(at, "Usual lowest", "20 24 32")
+    press(at, "Store the twelve months")
+    assert "3 numbers. Expected twelve" in words(at)
+    assert next(t for t in at.text_input if t.label.startswith("Usual lowest")).value == "20 24 32"
+    assert not bare.records(Normal)
+
+
+def test_a_zone_without_plants_is_asked_for_in_words(bare: Book) -> None:
+    at = steps()
+    press(at, "Store the water")
+    type_in(at, "Name of the zone", "Front")
+    press(at, "Store the zone")
+    assert "Enter what grows there. Nothing was stored." in words(at)
+    assert not bare.records(Zone)
+
+
+def test_one_undo_takes_the_whole_zone_back(bare: Book) -> None:
+    at = steps()
+    press(at, "Store the water")
+    type_in(at, "Name of the zone", "Tubs")
+    next(s for s in at.selectbox if s.label == "Plants").set_value("shrub")
+    type_in(at, "Width across one", "2")
+    press(at, "Store the zone")
+    assert bare.records(Planting)
+    press(at, "Undo")
+    assert not bare.records(Zone)
+    assert not bare.records(Planting)
+    assert not bare.records(Controller)
