@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
@@ -33,6 +33,7 @@ class Version:
     need_mm: Floats
     row: pd.Series
     month_factors: Mapping[int, float] = field(default_factory=dict)
+    start_share: float = 0.0  # of the store gone before its first day
 
 
 @dataclass(frozen=True)
@@ -125,23 +126,29 @@ def grow(
     """
     water = {key: rows.set_index("day")["applied_l"] for key, rows in applied.groupby(["zone", "planting"])}
     ended: dict[tuple[str, str, int], float] = {}
-    tables = []
+    tables, walked = [], []
     for version in sorted(versions, key=lambda v: v.first):
         key = (version.zone, version.planting)
         span = slice(version.first, version.last)
         given = (
             water[key].reindex(days[span]).to_numpy(float) if key in water else np.zeros(version.last - version.first)
         )
-        table = _walk(version, sky.iloc[span], given, ended.get((*key, version.first), 0.0), days[span])
+        started = replace(version, start_share=ended.get((*key, version.first), 0.0))
+        table = walk(started, sky.iloc[span], given, days[span])
         ended[*key, version.last] = _share_gone(table)
+        walked.append(started)
         tables.append(table)
     frame = pd.concat(tables, ignore_index=True) if tables else _nothing()
-    return Growth(tuple(versions), frame, tuple(problems))
+    return Growth(tuple(walked), frame, tuple(problems))
 
 
-def _walk(
-    version: Version, sky: pd.DataFrame, given: Floats, share_gone: float, days: pd.DatetimeIndex
+def walk(
+    version: Version, sky: pd.DataFrame, given: Floats, days: pd.DatetimeIndex, state: pd.Series | None = None
 ) -> pd.DataFrame:
+    """Days of one version with the water it was given, litres: rows of :attr:`Growth.days`.
+
+    ``state`` is the row of the day before to go on from; without it the version begins as it began.
+    """
     table = planting_days(
         version.row,
         days,
@@ -149,7 +156,10 @@ def _walk(
         sky["rain_mm"].to_numpy(float),
         given,
         wetted_fraction=version.wetted,
-        start_depletion_mm=share_gone * version.store.total_available_mm,
+        start_depletion_mm=version.start_share * version.store.total_available_mm
+        if state is None
+        else float(state["depletion_mm"]),
+        start_outside_mm=None if state is None else float(state["outside_depletion_mm"]),
         month_factors=version.month_factors,
         parts=POT_PARTS if version.in_pots else 1,
     )

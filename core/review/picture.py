@@ -84,7 +84,7 @@ def draw(book: Book, as_of: datetime, system: System | None = None) -> Picture:
         tz,
         days[0].date(),
         days[-1].date(),
-        factors=_factors(accounts),
+        factors=delivery_factors(accounts),
         uses=uses,
     )
     versions, problems = planting_versions(
@@ -200,7 +200,8 @@ def _that_came(runs: pd.DataFrame, evidence: pd.DataFrame, as_of: datetime) -> p
     return runs[came.to_numpy(bool) & (runs["start"] <= pd.Timestamp(as_of)).to_numpy(bool)]
 
 
-def _factors(accounts: dict[str, MeterAccount]) -> pd.DataFrame:
+def delivery_factors(accounts: dict[str, MeterAccount]) -> pd.DataFrame:
+    """Real flow over expected by zone as all meters tell it: zone, factor, since, until."""
     found = _joined([a.delivery for a in accounts.values()], ["zone", "factor"])
     factors = found[["zone", "factor"]].drop_duplicates("zone")
     return factors.assign(since=np.datetime64("NaT", "ns"), until=np.datetime64("NaT", "ns"))

@@ -1,0 +1,100 @@
+"""The plants' month in plain words."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pandas as pd
+
+from core.review.missed import MissedLink
+from core.review.picture import Picture
+from core.review.spoken import counted, first_up, listed
+from core.units import System, show
+
+MUCH, LITTLE = 1.3, 0.7  # bins of deficit, on target and excess in WRF 4309's executive report
+
+
+def headline(picture: Picture, zones: pd.DataFrame, links: tuple[MissedLink, ...]) -> tuple[str, ...]:
+    """The month's sentences: short or not, too much or not, then what missed runs did."""
+    system, names = picture.home.display, _names(picture)
+    said = []
+    short = zones[zones["days_short"] > 0]
+    if len(short):
+        parts = [f"{names[r['zone']]} on {counted(r['days_short'], 'day')}" for r in short.to_dict("records")]
+        lacked = float(zones["short_l"].sum())
+        said.append(f"Plants went short of water in {listed(parts)}; {show(lacked, 'volume', system)} were lacking.")
+    elif len(zones) and float(zones["need_l"].sum()) > 0:
+        said.append("No plant went short of water.")
+    over = zones[zones["excess_l"] > 1.0].sort_values("excess_l", ascending=False)
+    if len(over):
+        worst = over.iloc[0]
+        money = over["excess_money"].sum(min_count=1)
+        price = f", {picture.home.currency}{money:,.2f}" if pd.notna(money) and money >= 0.005 else ""
+        total = float(over["excess_l"].sum())
+        said.append(
+            f"{show(total, 'volume', system)}{price} of what was applied drained below the roots, most of it in "
+            f"{names[worst['zone']]} ({show(float(worst['excess_l']), 'volume', system)})."
+        )
+    return (*said, *(link.sentence for link in links))
+
+
+def planting_sentence(
+    name: str, a_day: float | None, need_l: float, rain_l: float, applied_l: float, stress_days: int, system: System
+) -> str:
+    """One planting's month: need a day, rain, water given, and whether that was about right."""
+    if a_day is None:
+        return f"{name}: what it needed is not known."
+    net = max(need_l - rain_l, 0.0)
+    wanted = f"{name} needed {show(a_day, 'volume', system, 1)} a day"
+    wanted += f", rain met {min(rain_l / need_l, 1):.0%} of it" if need_l > 0 and rain_l > 0.005 * need_l else ""
+    share = applied_l / net if net > 1e-9 else float("inf") if applied_l > 1 else 1.0
+    if share == float("inf"):
+        verdict = f"{show(applied_l, 'volume', system)} was given that nothing asked for"
+    elif net < 1:
+        verdict = "and nothing more was asked for"
+    elif LITTLE <= share <= MUCH:
+        verdict = "and it was given about the rest"
+    else:
+        verdict = f"and it was given {share:.0%} of the rest"
+    short = f"; short on {counted(stress_days, 'day')}" if stress_days else ""
+    return f"{wanted}, {verdict}{short}."
+
+
+def weather_told(above: pd.DataFrame, first: date) -> tuple[str, ...]:
+    """How the month's weather was come by; a month without any is said first of all.
+
+    Args:
+        above: rows of :func:`core.review.sky.sky` of the month.
+    """
+    if above.empty or (above["method"] == "none").all():
+        return (f"No weather is known for {first:%B %Y}, and no normals: what the plants needed cannot be said.",)
+    methods = above["method"].value_counts()
+    ways = [f"{_METHODS[str(method)]} on {counted(n, 'day')}" for method, n in methods.items()]
+    said = [f"Reference ET: {listed(ways)}."]
+    worked_out = above["method"].isin(["measured", "penman-monteith", "hargreaves"])
+    notes = above.loc[worked_out & (above["note"] != ""), "note"]
+    said += [f"{first_up(str(note))} ({counted(n, 'day')})." for note, n in notes.value_counts().items()]
+    wet = above["rain_basis"].value_counts()
+    rain = [f"{_RAIN[str(b)]} on {counted(n, 'day')}" for b, n in wet.items() if b != "no entry"]
+    if rain:
+        said.append(f"Rain: {listed(rain)}; the other days counted as dry.")
+    return tuple(said)
+
+
+_METHODS = {
+    "measured": "a station's own figure",
+    "penman-monteith": "Penman-Monteith (FAO-56 eq. 6)",
+    "hargreaves": "temperature alone (Hargreaves, FAO-56 eq. 52)",
+    "normals": "the month's normals",
+    "bridged": "a gap, bridged between the days beside it",
+    "none": "not known",
+}
+_RAIN = {
+    "gauge": "from your gauge",
+    "normals": "a share of the month's normal",
+    "none": "not known and counted as none",
+}
+
+
+def _names(picture: Picture) -> dict[str, str]:
+    return dict(zip(picture.frames["zone"]["code"], picture.frames["zone"]["name"], strict=True))
