@@ -111,7 +111,7 @@ def _working(picture: Picture, part: str, value: float) -> tuple[Line, ...]:
 
 
 def _edge_sd(picture: Picture, intervals: pd.DataFrame, metered: pd.DataFrame) -> float:
-    """Spread of the total: reading to the register's step at both ends, and the share of an interval that straddles the month's edge."""
+    """Spread of the total: the register's step, and the interval that straddles an edge of the month."""
     first, last = metered["day"].min(), metered["day"].max() + pd.Timedelta(days=1)
     steps = [to_base(1, m["unit"], "volume") * m["resolution"] for m in picture.frames["meter"].to_dict("records")]
     variance = sum(float(step) ** 2 / 6 for step in steps)  # two readings, each cut down to a step
