@@ -25,27 +25,34 @@ def undo(connection: sqlite3.Connection, number: int) -> int:
         NotFoundError: no change set has this number.
         UndoError: it was undone already, or something later rests on it, which the sentence names.
     """
-    target = _target(connection, number)
-    entries = entries_of(connection, number)
+    chain, asked = _chain(connection, number)
+    latest = chain[-1]  # the one that made the asked-for change set hold the last time
+    entries = entries_of(connection, latest.number)
     if not entries:
-        raise UndoError(f"{first_up(_quoted(target))} wrote nothing that could be undone.")
+        raise UndoError(f"{first_up(_quoted(asked))} wrote nothing that could be undone.")
     if any(e.kind is Home and e.op == "add" for e in entries):
-        raise UndoError(f"{first_up(_quoted(target))} began the book; it cannot be undone.")
-    journal = Journal(connection, _words(connection, target), undoes=number)
-    back = _Back(connection, journal, target)
+        raise UndoError(f"{first_up(_quoted(asked))} began the book; it cannot be undone.")
+    what = f"{'undid' if len(chain) % 2 else 'did again'}: {chain[0].what}"
+    journal = Journal(connection, what, undoes=latest.number)
+    back = _Back(connection, journal, asked, since=latest.number)
     for entry in reversed(entries):
         back.run(entry)
     back.check_what_rests()
     assert journal.number is not None  # noqa: S101 - there was at least one entry
-    _mark(connection, target, journal.number)
+    for distance, link in enumerate(reversed(chain)):  # each undo turns over whether those before it hold
+        undone_by = journal.number if distance % 2 == 0 else None
+        connection.execute("UPDATE change_set SET undone_by = ? WHERE number = ?", (undone_by, link.number))
     return journal.number
 
 
 @dataclass
 class _Back:
+    """Runs entries back. ``asked`` is what to undo, for the sentences; ``since`` the change set that is run back."""
+
     connection: sqlite3.Connection
     journal: Journal
-    target: ChangeSet
+    asked: ChangeSet
+    since: int
 
     def __post_init__(self) -> None:
         self.taken: list[tuple[type[Record], dict[str, Any]]] = []
@@ -119,7 +126,7 @@ class _Back:
         later = self.connection.execute(
             'SELECT change_set, op, "before" FROM "change" WHERE kind = ? AND row_id <= ? AND row_id + row_count > ?'
             " AND change_set > ? ORDER BY id DESC LIMIT 1",
-            (kind.KIND, row_id, row_id, self.target.number),
+            (kind.KIND, row_id, row_id, self.since),
         ).fetchone()
         if later is None:
             self._refuse(f"a {kind.TITLE} it wrote was changed outside Rillbook")
@@ -134,40 +141,29 @@ class _Back:
 
     def _refuse(self, because: str) -> None:
         raise UndoError(
-            f"{first_up(_quoted(self.target))} cannot be undone: {because}. Undo that first. Nothing was changed."
+            f"{first_up(_quoted(self.asked))} cannot be undone: {because}. Undo that first. Nothing was changed."
         )
 
 
-def _target(connection: sqlite3.Connection, number: int) -> ChangeSet:
+def _chain(connection: sqlite3.Connection, number: int) -> tuple[list[ChangeSet], ChangeSet]:
+    """An action, its undo, the undo of that, ... to the latest, and the one of them with this number.
+
+    Only the latest is ever undone, so the chain never branches: undoing an action that was undone and done again
+    undoes the doing again.
+    """
     found = change_sets(connection, 1, number)
     if not found:
         raise NotFoundError(f"There is no change set {number} in the book.")
-    if found[0].undone_by is not None:
-        by = change_sets(connection, 1, found[0].undone_by)[0]
-        raise UndoError(
-            f"{first_up(_quoted(found[0]))} was undone already by {_quoted(by)}. To bring it back, undo that."
-        )
-    return found[0]
-
-
-def _chain(connection: sqlite3.Connection, target: ChangeSet) -> list[ChangeSet]:
-    """The change set, what it undid, what that undid, ... back to an action that undid nothing."""
-    chain = [target]
-    while chain[-1].undoes is not None:
-        chain += change_sets(connection, 1, chain[-1].undoes)
-    return chain
-
-
-def _words(connection: sqlite3.Connection, target: ChangeSet) -> str:
-    chain = _chain(connection, target)
-    return f"{'undid' if len(chain) % 2 else 'did again'}: {chain[-1].what}"
-
-
-def _mark(connection: sqlite3.Connection, target: ChangeSet, number: int) -> None:
-    """Says of every change set of the chain whether it holds now: each undo turns all before it over."""
-    for distance, link in enumerate(_chain(connection, target)):
-        undone_by = number if distance % 2 == 0 else None
-        connection.execute("UPDATE change_set SET undone_by = ? WHERE number = ?", (undone_by, link.number))
+    asked = found[0]
+    if asked.undone_by is not None:
+        by = _quoted(change_sets(connection, 1, asked.undone_by)[0])
+        raise UndoError(f"{first_up(_quoted(asked))} was undone already by {by}. To bring it back, undo that.")
+    chain = found
+    while chain[0].undoes is not None:
+        chain = [*change_sets(connection, 1, chain[0].undoes), *chain]
+    while later := connection.execute("SELECT number FROM change_set WHERE undoes = ?", (chain[-1].number,)).fetchone():
+        chain += change_sets(connection, 1, later[0])
+    return chain, asked
 
 
 def _quoted(change_set: ChangeSet) -> str:

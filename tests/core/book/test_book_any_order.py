@@ -145,6 +145,15 @@ class AnyOrder(RuleBasedStateMachine):
 
         self.act(work)
 
+    def same_action(self, one: int, other: int) -> bool:
+        """Whether the later of two change sets does again what the earlier did."""
+        (was, became), (was_again, became_again) = self.history[one], self.history[other]
+
+        def delta(a: State, b: State) -> State:
+            return {key: (a.get(key), b.get(key)) for key in a.keys() | b.keys() if a.get(key) != b.get(key)}
+
+        return one < other and delta(was, became) == delta(was_again, became_again)
+
     @rule(back=st.integers(0, 6))
     def undo(self, back: int) -> None:
         before, number = self.state(), self.book.number()
@@ -154,10 +163,13 @@ class AnyOrder(RuleBasedStateMachine):
             undo = self.book.undo(target)
         except (UndoError, NotFoundError):
             assert (self.state(), self.book.number()) == (before, number)
-            # the latest action can always be undone, unless it began the book
+            # what was written last can always be undone, unless it began the book
             assert target != number or target not in self.history
             return
-        assert undone[target] is None
+        asked, target = target, next(c.undoes for c in self.book.change_sets(1))
+        assert target is not None
+        assert asked == target or self.same_action(asked, target)
+        assert undone[asked] is None
         after = self.state()
         was, became = self.history[target]
         touched = {key for key in was.keys() | became.keys() if was.get(key) != became.get(key)}

@@ -61,6 +61,21 @@ def test_undo_is_a_change_set_of_its_own_and_can_be_undone(garden: Book) -> None
     ]
 
 
+def test_what_was_undone_and_done_again_is_undone_by_its_own_number_too(garden: Book) -> None:
+    before = dump(garden)
+    with garden.change("wrote a reading") as change:
+        change.add(reading(0))
+    after = dump(garden)
+    assert garden.undo(garden.undo(3)) == 5
+    assert garden.undo(3) == 6
+    assert dump(garden) == before
+    assert garden.change_sets(1)[0].undoes == 5
+    assert garden.undo(6) == 7
+    assert dump(garden) == after
+    with pytest.raises(UndoError, match=r"Change set 4 .* was undone already by change set 7"):
+        garden.undo(4)
+
+
 def test_every_verb_is_undone_to_the_last_cell(garden: Book) -> None:
     with garden.change("start") as change:
         kept, moved, gone = (change.add(reading(n)) for n in range(3))
