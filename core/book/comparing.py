@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from core.book.kinds import Record
 from core.book.lookup import Stored, by_key, select_sql
-from core.book.rows import Row, in_words, key_columns, names_of, record_of, row_of
+from core.book.rows import Row, in_words, key_columns, names_of, record_of, row_of, rows_of
 from core.errors import ConflictError
 
 FEW = 300  # up to so many keys are looked up one by one; beyond that reading the table once is quicker
@@ -38,9 +38,9 @@ def compare(connection: sqlite3.Connection, records: Sequence[Record]) -> Compar
     if not records:
         return result
     kind = type(records[0])
-    result.rows = [row_of(record) for record in records]
+    result.rows = rows_of(kind, records)
     at = tuple(names_of(kind).index(c.name) for c in key_columns(kind))
-    keys = [tuple(row[i] for i in at) for row in result.rows]
+    keys = [tuple([row[i] for i in at]) for row in result.rows]
     known = _rows_there(connection, kind, keys, at)
     for position, (record, row, key) in enumerate(zip(records, result.rows, keys, strict=True)):
         there = known.get(key)

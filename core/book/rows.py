@@ -6,7 +6,7 @@ exactness it was written with, so that everything comes out of the book as it we
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from decimal import Decimal
@@ -101,6 +101,25 @@ def row_of(record: Record) -> Row:
         else:
             cells.append(put(values[name]))
     return tuple(cells)
+
+
+def rows_of(kind: type[Record], records: Sequence[Record]) -> list[Row]:
+    """As :func:`row_of` for many records of one kind: field by field, which takes half the time.
+
+    Raises:
+        EntryError: as :func:`row_of`.
+    """
+    values = [record.__dict__ for record in records]
+    columns: list[Sequence[Any]] = []
+    for name, put, several in _puts(kind):
+        cells = [each[name] for each in values]
+        if put is None:
+            columns.append(cells)
+        elif several:
+            columns.extend(zip(*map(put, cells), strict=True))
+        else:
+            columns.append(list(map(put, cells)))
+    return list(zip(*columns, strict=True))
 
 
 def record_of(kind: type[R], row: Row) -> R:

@@ -61,8 +61,9 @@ def referring(rows: Sequence[Found], known: Known) -> Iterator[Problem]:
             code = getattr(found.record, info.name)
             if code is not None and code not in codes:
                 yield found.sheet.problem(found.row, info.name, _one_of(info.cell.to, code, codes))
-    for found in rows:
-        yield from _by_word(found, known)
+    if kind in (Pause, EmitterGroup) or "planting" in kind.model_fields:
+        for found in rows:
+            yield from _by_word(found, known)
 
 
 def _by_word(found: Found, known: Known) -> Iterator[Problem]:

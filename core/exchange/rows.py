@@ -69,7 +69,7 @@ def read_rows(sheet: Sheet, clock: WallClock) -> None:
     width = len(sheet.header)
     numbers = []
     for number, cells in enumerate(sheet.table, 2):
-        if is_blank("".join(cells)):
+        if not any(cells) or is_blank("".join(cells)):
             continue
         if len(cells) == width:
             numbers.append(number)
@@ -117,7 +117,7 @@ class _Reading:
     def _column(self, column: Column) -> Sequence[Any]:
         texts = self.texts[column.header]
         read = read_column(column, texts, self.clock)
-        found = [read[text] for text in texts]
+        found = list(map(read.__getitem__, texts))
         sorts = set(map(type, read.values()))
         if Doubled in sorts:
             settled = settle(texts, self._groups(), read)
