@@ -147,7 +147,7 @@ def _parts(connection: sqlite3.Connection, info: FieldInfo) -> list[Part]:
     if form == "yesno":
         return [Part(name, f"ifnull({column}, -1)", "i8", partial(_yes_or_no, optional=optional))]
     words = info.choices if form == "choice" else _codes(connection, info.cell.to) if form == "ref" else ()
-    return [_word(name, words) if 0 < len(words) <= FEW_WORDS else Part(name, column, "O", np.ascontiguousarray)]
+    return [_word(name, words) if 0 < len(words) <= FEW_WORDS else Part(name, column, "O", _text)]
 
 
 def _number(name: str) -> Part:
@@ -167,14 +167,19 @@ def _whole(name: str, optional: bool) -> Part:
 
 
 def _word(name: str, words: Sequence[str]) -> Part:
-    cases = " ".join(f"WHEN '{word}' THEN {position}" for position, word in enumerate(words))
+    quoted = (word.replace("'", "''") for word in words)
+    cases = " ".join(f"WHEN '{word}' THEN {position}" for position, word in enumerate(quoted))
     listed = np.array([*words, None], dtype=object)  # position -1 is the None at the end
-    return Part(name, f'CASE "{name}" {cases} ELSE -1 END', "i8", lambda positions: listed[positions])
+    return Part(name, f'CASE "{name}" {cases} ELSE -1 END', "i8", lambda positions: _text(listed[positions]))
 
 
 def _codes(connection: sqlite3.Connection, kind_name: str) -> tuple[str, ...]:
-    """The codes a reference can hold; short plain words by their declaration, safe to write into SQL."""
+    """The codes a reference can hold."""
     return tuple(row[0] for row in connection.execute(f'SELECT "code" FROM "{kind_name}"'))  # noqa: S608
+
+
+def _text(values: Any) -> Any:
+    return pd.Series(values, dtype=object)  # before and since pandas 3 alike, where bare text would lose its None
 
 
 def _instants(values: Any) -> Any:

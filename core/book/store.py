@@ -132,6 +132,7 @@ class Book:
 
         def load(kind_name: str) -> pd.DataFrame:
             with files.connected(self.path) as connection:
+                connection.execute("BEGIN")  # what is read in several steps is one state of the book
                 return frames.frame(connection, KINDS[kind_name], as_of, zone)
 
         return Frames(load)
