@@ -57,6 +57,7 @@ def pages() -> dict[str, st.Page]:
         url_path="steps",
         visibility="visible" if data.unfinished(data.book()) else "hidden",
     )
+    found["hunt"] = st.Page(HERE / "views" / "hunt.py", title="Leak hunt", url_path="hunt", visibility="hidden")
     return found
 
 

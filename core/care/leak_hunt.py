@@ -61,7 +61,7 @@ STEPS: dict[Code, HuntStep] = {
         HuntStep(
             "off",
             "Everything off: read, wait, read",
-            "Close every tap, set the controller to off and put the appliances below to rest. Read the register, use "
+            "Close every tap, set the controller to off and put to rest what drinks by itself. Read the register, use "
             "no water while you wait, read it again. Many meters have a small wheel, star or triangle that turns with "
             "the slightest flow: if it turns now, water is moving now.",
             "A register that moved means a leak, or something that drinks by itself. One that stood still means only "
@@ -116,7 +116,7 @@ ADVICE: dict[Place, tuple[str, tuple[str, ...]]] = {
     "inside": (
         "Toilets first: half of the customers one utility asked named a toilet (SFPUC). Then taps that drip, the "
         "overflow of the water heater, the softener's drain, the humidifier, and taps outdoors fed through the house.",
-        ("scald",),
+        ("shut-off",),
     ),
     "service": (
         "Look for wet or greener ground between the meter and the house. A valve that does not close fully gives the "

@@ -10,12 +10,14 @@ from zoneinfo import ZoneInfo
 import pandas as pd
 
 from core.accounts.runs import runs_between
+from core.accounts.steps import MOST_LPH, NEAR_TOP
 from core.book.frames import Frames
-from core.book.kinds import LeakTest, Measured
+from core.book.kinds import LeakTest, Measured, Meter
 from core.care.leak_hunt import Code
 from core.days import Moment
 from core.errors import EntryError
 from core.review.hunt import Setting
+from core.units import to_base
 
 SHUT: dict[Code, Literal["nothing", "house", "manifold", "zone"]] = {
     "off": "nothing",
@@ -48,7 +50,7 @@ def starts_within(
 
 
 def leak_test(
-    meter: str,
+    meter: Meter,
     code: Code,
     zone: str | None,
     start: Moment,
@@ -60,15 +62,31 @@ def leak_test(
     """The record of one step.
 
     Raises:
-        EntryError: the second reading was not taken after the first, or a reading is below 0.
+        EntryError: the second reading was not taken after the first, or the two cannot both be right.
     """
     minutes = (end.utc - start.utc).total_seconds() / 60
     if minutes <= 0:
         raise EntryError("The second reading must be taken after the first. Nothing was stored.")
     if before < 0 or after < 0:
         raise EntryError("A register never shows less than 0. Nothing was stored.")
+    full = Decimal(10) ** meter.digits
+    if max(before, after) >= full:
+        raise EntryError(f"{max(before, after):,} has more than the {meter.digits} digits of {meter.name}.")
+    rise = after - before
+    if rise < 0 and float(before) >= NEAR_TOP * float(full):  # it rolled over
+        rise += full
+    if rise < 0:
+        raise EntryError(
+            f"The second number, {after:,}, is lower than the first, {before:,}. Look at both again. "
+            "Nothing was stored."
+        )
+    if to_base(rise, meter.unit, "volume") > MOST_LPH * minutes / 60 + to_base(meter.resolution, meter.unit, "volume"):
+        raise EntryError(
+            f"From {before:,} to {after:,} in {minutes:,.0f} min is more than a home's meter can pass. "
+            "Look at both again. Nothing was stored."
+        )
     return LeakTest(
-        meter=meter,
+        meter=meter.code,
         at=start,
         duration=Measured(f"{minutes:.2f}".rstrip("0").rstrip("."), "min", "duration"),
         before=before,

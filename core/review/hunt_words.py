@@ -42,10 +42,8 @@ HOLE_SOURCE = (
 
 
 def across(mm: float, system: System) -> str:
-    """The width of a small hole: ``1.6 mm``, ``0.06 in``."""
-    value, unit = (mm / 25.4, "in") if system == "us" else (mm, "mm")
-    places = 3 if value < 0.02 else 2 if value < 1 else 1
-    return f"{value:.{places}f} {unit}"
+    """The width of a small hole: ``1.6 mm``, ``0.063 in``."""
+    return f"{mm / 25.4:.3f} in" if system == "us" else f"{mm:.2f} mm" if mm < 1 else f"{mm:.1f} mm"
 
 
 def hole_of(hunt: Hunt, setting: Setting) -> Hole | None:
@@ -120,7 +118,7 @@ def result(test: Trial, system: System) -> str:
     if test.volume_l:
         moved = _range(test.low_lph, test.high_lph, system)
     else:
-        moved = f"the register stood still, so under {_rate(test.high_lph, system)}"
+        moved = f"the register stood still, so under {rate_words(test.high_lph, system)}"
     told = _VERDICTS_OF_RUN if test.code == "run" else _VERDICTS
     return f"{hours_words(test.hours)}: {moved}.{told[test.verdict]}"
 
@@ -175,6 +173,11 @@ def hours_words(hours: float) -> str:
     return " ".join(t for t in (f"{whole} h" if whole else "", f"{rest} min" if rest else "") if t)
 
 
+def rate_words(rate_lph: float, system: System) -> str:
+    """A rate with two digits behind the point where it is slow."""
+    return show(rate_lph, "flow", system, _places(rate_lph, system))
+
+
 def title(code: Code, zone: str | None, names: Mapping[str, str]) -> str:
     """What to do in a step, with the zone's name."""
     return STEPS[code].title.format(name=names.get(zone or "", zone or ""))
@@ -199,16 +202,12 @@ def _unsure(base: Trial, hunt: Hunt, system: System) -> str:
 
 
 def _both(rate_lph: float, system: System) -> str:
-    return f"{_rate(rate_lph, system)} ({show(rate_lph * DAY_H, 'volume', system)} a day)"
+    return f"{rate_words(rate_lph, system)} ({show(rate_lph * DAY_H, 'volume', system)} a day)"
 
 
 def _range(low: float, high: float, system: System) -> str:
     places = _places(high, system)
     return f"{show(low, 'flow', system, places)} to {show(high, 'flow', system, places)}"
-
-
-def _rate(rate_lph: float, system: System) -> str:
-    return show(rate_lph, "flow", system, _places(rate_lph, system))
 
 
 def _places(rate_lph: float, system: System) -> int:

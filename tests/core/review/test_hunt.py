@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.book.kinds import LeakTest
+from core.book.kinds import LeakTest, Meter
 from core.book.store import Book
 from core.care.leak_hunt import ADVICE, STEPS, TOILET_HINT, Code, advice, to_rest
 from core.days import Moment
@@ -56,6 +56,7 @@ def at(setting: Setting, *tests: Trial) -> Hunt:
 
 
 HOUSE_ONLY = Setting("curb", GALLON_L)
+CURB = Meter(code="curb", name="Curb meter", supply="town", unit="gal", digits=7)
 GARDEN = Setting(
     "curb", GALLON_L, (("hedge", "Hedge"), ("tubs", "Tubs")), {"hedge": (160.0, 0.05), "tubs": (80.0, 0.15)}
 )
@@ -288,9 +289,9 @@ def moment(minutes: float) -> Moment:
 
 def test_a_step_becomes_a_record_and_reads_back_as_that_step(garden_book: Book) -> None:
     with garden_book.change("a hunt") as change:
-        change.add(leak_test("curb", "off", None, moment(0), moment(120), Decimal(1000), Decimal(1007)))
-        change.add(leak_test("curb", "zone", "hedge", moment(130), moment(160), Decimal(1007), Decimal(1007)))
-        change.add(leak_test("curb", "run", "hedge", moment(170), moment(180), Decimal(1007), Decimal(1014)))
+        change.add(leak_test(CURB, "off", None, moment(0), moment(120), Decimal(1000), Decimal(1007)))
+        change.add(leak_test(CURB, "zone", "hedge", moment(130), moment(160), Decimal(1007), Decimal(1007)))
+        change.add(leak_test(CURB, "run", "hedge", moment(170), moment(180), Decimal(1007), Decimal(1014)))
     record = garden_book.records(LeakTest)[0].record
     assert (record.shut, record.zone, record.duration.base) == ("nothing", None, 120)
     frames = garden_book.frames()
@@ -298,11 +299,23 @@ def test_a_step_becomes_a_record_and_reads_back_as_that_step(garden_book: Book) 
     assert [(t.code, t.zone) for t in hunt.tests] == [("off", None), ("zone", "hedge"), ("run", "hedge")]
 
 
-def test_readings_in_the_wrong_order_are_refused() -> None:
-    with pytest.raises(EntryError, match="after the first"):
-        leak_test("curb", "off", None, moment(5), moment(5), Decimal(1), Decimal(1))
-    with pytest.raises(EntryError, match="less than 0"):
-        leak_test("curb", "off", None, moment(0), moment(5), Decimal(1), Decimal(-1))
+@pytest.mark.parametrize(
+    ("minutes", "before", "after", "said"),
+    [
+        (0, "1", "1", "after the first"),
+        (5, "0", "-1", "less than 0"),
+        (60, "412350", "412340", "lower than the first"),
+        (60, "412350", "4123500", "more than a home's meter can pass"),
+        (60, "412350", "41235000", "more than the 7 digits"),
+    ],
+)
+def test_readings_that_cannot_both_be_right_are_refused(minutes: int, before: str, after: str, said: str) -> None:
+    with pytest.raises(EntryError, match=said):
+        leak_test(CURB, "off", None, moment(0), moment(minutes), Decimal(before), Decimal(after))
+
+
+def test_a_register_may_roll_over_during_a_test() -> None:
+    assert leak_test(CURB, "off", None, moment(0), moment(60), Decimal(9_999_998), Decimal(3)).after == 3
 
 
 def test_a_start_within_the_wait_is_told(garden_book: Book) -> None:

@@ -1,0 +1,148 @@
+"""Leak hunt: find where water goes, one valve at a time, by the meter alone."""
+
+from __future__ import annotations
+
+import pandas as pd
+import streamlit as st
+
+from core.book.kinds import LeakTest, Meter
+from core.book.store import Book
+from core.care.leak_hunt import EXCLUDED, TOILET_HINT, TOILET_LEVEL, advice, to_rest
+from core.errors import EntryError
+from core.review.hunt import Hunt, Setting, first_wait_h, hunt_setting, hunts_at, standing
+from core.review.hunt_words import HOLE_SOURCE, conclusion, drip_words, hole_of, leak_lph, sees, to_see
+from core.units import System, parse_number, show
+from dashboard import data
+from dashboard.parts.drawing import show_table
+from dashboard.parts.go import link
+from dashboard.parts.hunt_steps import Ground, walk
+from dashboard.parts.say import sentence, show_told
+from dashboard.words import day_words, plain
+
+
+def main() -> None:
+    book = data.book()
+    system = data.system(book.home())
+    st.header("Leak hunt")
+    show_told()
+    meters = {s.record.code: s.record for s in book.records(Meter)}
+    if not meters:
+        sentence("A leak hunt reads the meter, and no meter is in the book yet.", "large")
+        link("garden", "Write down the meter")
+        return
+    meter = _chosen(meters)
+    frames = book.frames(data.present())
+    setting = hunt_setting(frames, meter.code, data.today(book))
+    hunt, earlier = standing(hunts_at(frames, setting), data.present(), setting)
+    seek = _seek()
+    where(hunt, setting, system)
+    if hunt.base is None:
+        before_you_begin(book, setting, seek, system)
+    walk(Ground(book, meter, setting, hunt, system, first_wait_h(setting, seek)))
+    if hunt.base is not None:
+        with st.expander("What has to rest while you wait"):
+            _rest(book)
+    register(setting, system)
+    past(book, earlier, setting, system)
+
+
+def where(hunt: Hunt, setting: Setting, system: System) -> None:
+    """Where the leak is so far, how big a hole that would be, and what to do there."""
+    sentence(conclusion(hunt, setting, system), "large")
+    if hunt.base is None:
+        sentence(
+            "Everything off, read, wait, read; then one valve after the other. You can stop at any step and go on."
+        )
+    leak = leak_lph(hunt, setting)
+    hole = hole_of(hunt, setting)
+    if leak and hole:
+        sentence(f"{hole.words(system)} {drip_words(sum(leak) / 2)}".strip())
+        with st.expander("How we know", key="hole"):
+            pressure = show(hole.pressure_kpa, "pressure", system)
+            flow = f"{show(leak[0], 'flow', system)} to {show(leak[1], 'flow', system)}"
+            st.markdown(plain(f"Flow {flow}, pressure {pressure}. {HOLE_SOURCE}"))
+            st.markdown(plain("At least so much: meters under-read very low flows."))
+            if hole.assumed:
+                link("garden", "Write down the pressure of the supply")
+    words, caution = advice(hunt.place)
+    if words:
+        with st.container(border=True, key="what-to-do"):
+            st.markdown(f"**What to do there:** {plain(words)}")
+            if hunt.place == "inside":
+                st.markdown(f"**Toilet:** {plain(TOILET_HINT)} {plain(TOILET_LEVEL)}")
+            st.markdown(f"**Mind:** {plain(caution)}")
+
+
+def before_you_begin(book: Book, setting: Setting, seek: float | None, system: System) -> None:
+    """What has to be put to rest, and what is looked for."""
+    with st.container(border=True, key="before"):
+        st.markdown("**Before you begin**")
+        _rest(book)
+        if seek:
+            rate = show(seek, "flow", system)
+            sentence(f"The readings suggest a leak of about {rate}. {to_see(setting, system, seek)}")
+
+
+def _rest(book: Book) -> None:
+    for line in to_rest(book.home()):
+        st.markdown(f"- {plain(line)}")
+    st.caption(plain(f"Sources: {EXCLUDED}."))
+
+
+def register(setting: Setting, system: System) -> None:
+    """What this register can and cannot see."""
+    st.subheader("What this register can see")
+    sentence(f"It moves in steps of {show(setting.step_l, 'volume', system, 1)}; a slower leak needs a longer wait.")
+    rows = [{"Wait": wait, "It is sure to show": rate} for wait, rate in sees(setting, system)]
+    show_table(pd.DataFrame(rows))
+    sentence(f"{to_see(setting, system)} The smallest rate is one step of the register over the hours waited.", "small")
+
+
+def past(book: Book, earlier: list[Hunt], setting: Setting, system: System) -> None:
+    """Hunts made before, the latest first."""
+    if not earlier:
+        return
+    with st.expander(f"Earlier hunts ({len(earlier)})", key="earlier"):
+        zone = book.zone_info
+        rows = [
+            {
+                "Begun": day_words(h.tests[0].at.astimezone(zone)),
+                "Tests": len(h.tests),
+                "Found": _said(h, setting, system),
+            }
+            for h in earlier
+        ]
+        show_table(pd.DataFrame(rows))
+        link("garden", f"All {len(book.records(LeakTest))} leak tests as written down")
+
+
+def _said(hunt: Hunt, setting: Setting, system: System) -> str:
+    return conclusion(hunt, setting, system) if hunt.base else "No test with everything off."
+
+
+def _chosen(meters: dict[str, Meter]) -> Meter:
+    asked = st.query_params.get("meter", "")
+    codes = list(meters)
+    if len(codes) == 1:
+        return meters[codes[0]]
+    code = st.selectbox(
+        "Which meter",
+        codes,
+        index=codes.index(asked) if asked in codes else 0,
+        format_func=lambda c: meters[c].name,
+        key="hunt-meter",
+        width=320,
+    )
+    return meters[code]
+
+
+def _seek() -> float | None:
+    """Rate of a suspected leak, litres an hour, that the link to this page carried."""
+    try:
+        rate = float(parse_number(st.query_params.get("seek", "")))
+    except EntryError:
+        return None
+    return rate if rate > 0 else None
+
+
+main()
