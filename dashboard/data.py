@@ -8,7 +8,6 @@ from __future__ import annotations
 import os
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
-from importlib import resources
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +15,7 @@ import pandas as pd
 import streamlit as st
 from platformdirs import user_data_path
 
+import core
 from core.book.kinds import Home, Normal, Record, Supply, Weather, Zone
 from core.book.store import Book, Stored
 from core.days import Moment, month_days
@@ -25,8 +25,9 @@ from core.review import review_month, see
 from core.review.month import MonthReview
 from core.units import System
 
-BOOK = "RILLBOOK_BOOK"
-AS_OF = "RILLBOOK_AS_OF"  # an ISO instant that stands for now: the sample household's last day, and tests
+BOOK, CHOSEN = "RILLBOOK_BOOK", "book"  # in the environment; in the session
+SAMPLE_MONTH = "2026-07"  # the month in which the sample household has most to tell
+AS_OF = "RILLBOOK_AS_OF"  # an ISO instant that stands for now, so that tests and pictures stay the same
 
 
 def own_path() -> Path:
@@ -34,17 +35,39 @@ def own_path() -> Path:
     return user_data_path("rillbook") / "home.rillbook"
 
 
+def _last() -> Path:
+    return user_data_path("rillbook") / "last-book.txt"
+
+
 def book_path() -> Path | None:
-    """The book to show: the one the command named, the one chosen on the first screen, or one's own."""
-    named = os.environ.get(BOOK) or st.session_state.get("book")
+    """The book to show: the one the command named, the one chosen last, or one's own; None for the first screen."""
+    named = os.environ.get(BOOK) or st.session_state.get(CHOSEN)
     if named:
         return Path(named)
+    if CHOSEN in st.session_state:
+        return None
+    if _last().is_file():
+        last = Path(_last().read_text(encoding="utf-8").strip())
+        if last.is_file():
+            return last
     return own_path() if own_path().exists() else None
 
 
+def named_by_command() -> bool:
+    """Whether the command that opened the dashboard said which book; then no other is chosen here."""
+    return bool(os.environ.get(BOOK))
+
+
 def choose(path: Path) -> None:
-    """Show this book from now on, in this browser window."""
-    st.session_state["book"] = str(path)
+    """Show this book from now on, also after the window was closed."""
+    st.session_state[CHOSEN] = str(path)
+    _last().parent.mkdir(parents=True, exist_ok=True)
+    _last().write_text(str(path), encoding="utf-8")
+
+
+def put_away() -> None:
+    """Show no book in this window, but the first screen."""
+    st.session_state[CHOSEN] = ""
 
 
 def book() -> Book:
@@ -188,7 +211,7 @@ def sample_book() -> Path:
     path = user_data_path("rillbook") / "sample.rillbook"
     if not path.exists():
         path.parent.mkdir(parents=True, exist_ok=True)
-        new_from_folder(path, Path(str(resources.files("sample_data"))) / "household")
+        new_from_folder(path, Path(core.__file__).parents[1] / "sample_data" / "household")
     return path
 
 

@@ -49,6 +49,7 @@ GARDEN = {
     "home": "Home",
     "zone": "Zones",
     "planting": "Plants",
+    "factor_month": "Plant factors",
     "emitter_group": "Emitters",
     "program": "Programs",
     "pause": "Pauses",
@@ -98,6 +99,14 @@ _MARKS = re.compile(r"([\\`*_{}\[\]()#+\-.!|<>~$:&=^@/])")
 def plain(text: object) -> str:
     """``text`` so that a widget that reads markdown shows it letter for letter."""
     return _MARKS.sub(r"\\\1", str(text)).replace("\n", " ")
+
+
+_RISKY = re.compile(r"([\\`*_{}\[\]<>~$]|:(?=[a-z]))")
+
+
+def label(text: object) -> str:
+    """``text`` as a widget's label: only what would change its look is escaped, for the label is also read aloud."""
+    return _RISKY.sub(r"\\\1", str(text)).replace("\n", " ")
 
 
 def choice(word: str) -> str:

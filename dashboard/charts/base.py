@@ -66,6 +66,9 @@ class Drawing:
     key: tuple[tuple[str, str, str], ...] = field(default=())
 
 
+AXIS = 56  # pixels an axis with its title takes below the rows
+
+
 def row_axis(grid: bool = False) -> alt.Axis:
     """The axis of rows named by :func:`wrapped`."""
     return alt.Axis(

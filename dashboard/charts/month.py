@@ -8,6 +8,7 @@ import pandas as pd
 from core.review.month import MonthReview
 from core.units import show
 from dashboard.charts.base import (
+    AXIS,
     Drawing,
     Look,
     day_axis,
@@ -19,9 +20,7 @@ from dashboard.charts.base import (
     stripes,
     wrapped,
 )
-from dashboard.words import STATES, counted, day_words, listed
-
-AXIS = 56  # pixels the axis of days takes below the rows
+from dashboard.words import day_words, listed
 
 
 def use_drawing(review: MonthReview, look: Look) -> Drawing:
@@ -133,110 +132,6 @@ def _by_day(days: pd.DataFrame, order: list[str], look: Look) -> pd.DataFrame:
     wide.insert(0, "Known by", kinds.map({"metered": "the meter", "modelled": "the program"}))
     wide.insert(0, "Day", wide.index.map(day_words))
     return round_table(wide.reset_index(drop=True))
-
-
-def days_drawing(review: MonthReview, look: Look) -> Drawing:
-    """The strip: for each zone and day whether it ran, by shape; plants short of water; rain below."""
-    frame = review.zone_days
-    if frame.empty:
-        return Drawing("No zone was in use this month", "Nothing to draw yet.", None, pd.DataFrame())
-    cells = frame.copy()
-    cells["row"] = [wrapped(look.names.get(z, z)) for z in cells["zone"]]
-    cells["date"], cells["when"] = cells["day"].dt.day, cells["day"].map(day_words)
-    cells["said"] = cells["state"].map(STATES) + cells["evidence"].map(lambda e: f" ({e})" if e else "")
-    rows = list(dict.fromkeys(cells["row"]))
-    rain = cells[cells["rain_mm"] > 0].drop_duplicates("day").assign(row="Rain")
-    rain["said"] = [show(v, "depth", look.system) for v in rain["rain_mm"]]
-    keep = ["row", "date", "when", "said", "state", "zone"]
-    y = alt.Y(
-        "row:N",
-        sort=[*rows, "Rain"],
-        title=None,
-        scale=alt.Scale(domain=[*rows, "Rain"]),
-        axis=row_axis(grid=True),
-    )
-    tips = [alt.Tooltip("row:N", title="Row"), alt.Tooltip("when:N", title="Day"), alt.Tooltip("said:N", title="What")]
-    shared = {"x": day_axis(review), "y": y, "tooltip": tips}
-    shade = alt.Color(
-        "zone:N", scale=alt.Scale(domain=list(look.shades), range=list(look.shades.values())), legend=None
-    )
-    ink = look.palette.ink
-
-    def those(state: str) -> alt.Chart:
-        return alt.Chart(cells.loc[cells["state"] == state, keep])
-
-    short = cells.loc[cells["stressed"].astype(bool), keep].assign(said="plants short of water")
-    text = _days_text(review, frame, look)
-    layers = (
-        those("ran").mark_point(filled=True, opacity=1, size=62).encode(color=shade, **shared),
-        those("presumed").mark_point(filled=False, opacity=1, size=46, strokeWidth=1.8).encode(color=shade, **shared),
-        those("missed")
-        .mark_point(shape="cross", angle=45, filled=True, opacity=1, size=80, color=ink)
-        .encode(**shared),
-        those("paused").mark_point(shape="stroke", opacity=1, size=46, strokeWidth=2, color=ink).encode(**shared),
-        alt.Chart(short)
-        .mark_point(shape="triangle-down", filled=True, opacity=1, size=34, yOffset=11, color=look.palette.unexplained)
-        .encode(**shared),
-        alt.Chart(rain[keep])
-        .mark_point(
-            shape="M0,-1.1C0.5,-0.2,0.75,0.1,0.75,0.5A0.75,0.75,0,1,1,-0.75,0.5C-0.75,0.1,-0.5,-0.2,0,-1.1Z",
-            filled=True,
-            opacity=1,
-            size=60,
-            fill=look.palette.rain,
-            stroke=look.palette.rain_edge,
-            strokeWidth=1,
-        )
-        .encode(**shared),
-    )
-    if not any(len(layer.data) for layer in layers):
-        return Drawing("No run was set and no rain fell", text, None, _days_table(frame, look))
-    chart = spec_of(*layers, height=32 * (len(rows) + 1) + AXIS, description=text, ink=ink)
-    key = (
-        ("ran", ink, "●"),
-        ("presumed: nobody can vouch for it", ink, "○"),
-        ("did not run", ink, "✕"),
-        ("paused on purpose", ink, "–"),
-        ("plants short of water", look.palette.unexplained, "▼"),
-        ("rain", look.palette.rain, f"edged {look.palette.rain_edge}"),
-    )
-    return Drawing(_days_title(review), text, chart, _days_table(frame, look), key)
-
-
-def _days_title(review: MonthReview) -> str:
-    missed = [z for z in review.zones if z.missed_days]
-    if missed:
-        return "Days that did not run: " + listed(f"{z.name} {z.missed_days}" for z in missed)
-    if any(z.unvouched_days for z in review.zones):
-        return "No day is known to be missed; rings are days nobody can vouch for"
-    return "Every day that was set ran"
-
-
-def _days_text(review: MonthReview, frame: pd.DataFrame, look: Look) -> str:
-    wet = frame.loc[frame["rain_mm"] > 0, "day"].nunique()
-    told = [
-        f"{z.name}: {counted(z.ran_days, 'day')} known to have run, {z.missed_days} missed, "
-        f"{z.unvouched_days} presumed, "
-        f"{z.stress_days} with plants short of water"
-        for z in review.zones
-    ]
-    return f"One row a zone, one sign a day, of {review.first:%B %Y}. {'; '.join(told)}. Rain on {counted(wet, 'day')}."
-
-
-def _days_table(frame: pd.DataFrame, look: Look) -> pd.DataFrame:
-    table = pd.DataFrame(
-        {
-            "Day": frame["day"].map(day_words),
-            "Zone": frame["zone"].map(lambda z: look.names.get(z, z)),
-            "What": frame["state"].map(STATES),
-            "The meter": frame["evidence"],
-            "Minutes": frame["run_minutes"].astype(float),
-            f"Given, {look.unit('volume')}": look.values(frame["applied_l"], "volume"),
-            f"Need, {look.unit('volume')}": look.values(frame["need_l"], "volume"),
-            "Plants short": frame["stressed"].map({True: "yes", False: ""}),
-        }
-    )
-    return round_table(table)
 
 
 def need_drawing(review: MonthReview, look: Look) -> Drawing:

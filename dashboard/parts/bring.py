@@ -13,7 +13,7 @@ from core.exchange.rows import Sheet
 from core.exchange.sheets import kind_of_file, read_sheet
 from dashboard.parts.drawing import show_table
 from dashboard.parts.say import next_turn, refuse, sentence, tell, turn
-from dashboard.words import counted, plain
+from dashboard.words import counted, label, plain
 
 SHOWN = 50  # problems listed on the screen; the file of refused rows has them all
 _MEGABYTES = 50
@@ -33,7 +33,7 @@ def bring_in(book: Book) -> None:
         kind = kind_of_file(upload.name)
         if kind is None:
             kind = st.selectbox(
-                f"What does {plain(upload.name)} hold?",
+                label(f"What does {upload.name} hold?"),
                 [None, *KINDS],
                 format_func=lambda k: KINDS[k].TITLE if k else "choose",
                 key=f"{form}.kind.{place}",

@@ -70,7 +70,7 @@ def _step(book: Book, walked: Checklist, step: Step, place: int, day: date) -> N
             st.caption(plain(f"{step.kind.why} (Source: {step.kind.source})"))
         with st.form(f"step-{key}", border=False):
             why = st.text_input(
-                "Note  :gray[:small[when you skip it, say why]]",
+                "Note (when you skip it, say why)",
                 value=step.record.why if step.record else "",
                 key=f"why-{key}",
             )

@@ -19,7 +19,7 @@ from core.book.kinds import FieldInfo, Measured
 from core.days import Moment, parse_moment
 from core.errors import EntryError
 from core.units import System, parse_number, quantity
-from dashboard.words import choice, plain
+from dashboard.words import choice, label
 
 FIRST_DAY, LAST_DAY = date(1950, 1, 1), date(2199, 12, 31)
 NONE = "\u2014 none \u2014"
@@ -45,31 +45,32 @@ class Setting:
 
 def label_of(info: FieldInfo) -> str:
     """Label and hint as one accessible name, optional fields told as such."""
-    optional = "" if info.required or info.cell.form in ("yesno", "choice") else " (optional)"
-    hint = f"  :gray[:small[{plain(info.hint)}]]" if info.hint else ""
-    return f"{plain(info.label)}{optional}{hint}"
+    told = [] if info.required or info.cell.form in ("yesno", "choice") else ["optional"]
+    hint = info.hint.rstrip(".")
+    told += [f"{hint[:1].lower()}{hint[1:]}" if hint[1:2].islower() else hint] if hint else []
+    return label(f"{info.label} ({'; '.join(told)})" if told else info.label)
 
 
 def draw(info: FieldInfo, key: str, value: Any, setting: Setting) -> None:
     """The widgets of one field; what they hold is read back with :func:`read`."""
-    form, label = info.cell.form, label_of(info)
+    form, words = info.cell.form, label_of(info)
     if info.name in setting.options or form in ("ref", "choice"):
-        _draw_choice(info, key, value, setting, label)
+        _draw_choice(info, key, value, setting, words)
     elif form == "yesno":
-        st.checkbox(label, value=bool(value), key=key)
+        st.checkbox(words, value=bool(value), key=key)
     elif form == "day":
         st.date_input(
-            label, value=value, min_value=FIRST_DAY, max_value=LAST_DAY, key=key, format="YYYY-MM-DD", width=185
+            words, value=value, min_value=FIRST_DAY, max_value=LAST_DAY, key=key, format="YYYY-MM-DD", width=185
         )
     elif form == "moment":
-        _draw_moment(label, key, value, setting)
+        _draw_moment(words, key, value, setting)
     elif form == "measured":
-        _draw_measured(info, key, value, setting, label)
+        _draw_measured(info, key, value, setting, words)
     else:
-        st.text_input(label, value=typed(value), key=key, max_chars=2000)
+        st.text_input(words, value=typed(value), key=key, max_chars=2000)
 
 
-def _draw_choice(info: FieldInfo, key: str, value: Any, setting: Setting, label: str) -> None:
+def _draw_choice(info: FieldInfo, key: str, value: Any, setting: Setting, words: str) -> None:
     names = dict(
         setting.options.get(info.name) or setting.refs.get(info.cell.to) or {c: choice(c) for c in info.choices}
     )
@@ -77,26 +78,26 @@ def _draw_choice(info: FieldInfo, key: str, value: Any, setting: Setting, label:
         names[str(value)] = str(value)
     listed = list(names) if info.required or info.cell.form == "choice" else ["", *names]
     index = listed.index(value) if value in listed else (0 if listed else None)
-    st.selectbox(label, listed, index=index, key=key, format_func=lambda code: names.get(code, NONE))
+    st.selectbox(words, listed, index=index, key=key, format_func=lambda code: names.get(code, NONE))
 
 
-def _draw_moment(label: str, key: str, value: Moment | None, setting: Setting) -> None:
+def _draw_moment(words: str, key: str, value: Moment | None, setting: Setting) -> None:
     day, clock = moment_texts(value, setting.zone)
     with st.container(horizontal=True, vertical_alignment="bottom"):
         st.date_input(
-            label, value=day, min_value=FIRST_DAY, max_value=LAST_DAY, key=f"{key}.day", format="YYYY-MM-DD", width=185
+            words, value=day, min_value=FIRST_DAY, max_value=LAST_DAY, key=f"{key}.day", format="YYYY-MM-DD", width=185
         )
-        st.text_input("Time  :gray[:small[may be empty]]", value=clock, key=f"{key}.time", width=145)
+        st.text_input("Time (may be empty)", value=clock, key=f"{key}.time", width=145)
 
 
-def _draw_measured(info: FieldInfo, key: str, value: Measured | None, setting: Setting, label: str) -> None:
+def _draw_measured(info: FieldInfo, key: str, value: Measured | None, setting: Setting, words: str) -> None:
     q = quantity(info.cell.quantity)
     units = [q.us, *(u for u in q.units if u != q.us)] if setting.system == "us" else list(q.units)
     first = value.unit if value is not None else (q.us if setting.system == "us" else q.metric)
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        st.text_input(label, value=value.typed if value is not None else "", key=f"{key}.typed", width=210)
+        st.text_input(words, value=value.typed if value is not None else "", key=f"{key}.typed", width=210)
         st.selectbox(
-            f"Unit of {plain(info.label.lower())}",
+            label(f"Unit of {info.label.lower()}"),
             units,
             index=units.index(first),
             key=f"{key}.unit",

@@ -30,7 +30,7 @@ def zone_form(book: Book, setting: Setting) -> None:
     controllers = data.names(book, Controller)
     types = setting.options["plant_type"]
     with st.form(form, border=False):
-        name = st.text_input("Name of the zone  :gray[:small[such as Front hedge]]", key=f"{form}.name")
+        name = st.text_input("Name of the zone (such as Front hedge)", key=f"{form}.name")
         st.markdown("**What grows there**")
         plant = st.selectbox("Plants", list(types), format_func=lambda c: types[c], key=f"{form}.plant", index=None)
         with st.container(horizontal=True, vertical_alignment="bottom"):
@@ -64,7 +64,7 @@ def zone_form(book: Book, setting: Setting) -> None:
         )
         days = st.pills("Days it waters", WEEK, selection_mode="multi", key=f"{form}.days", format_func=str.capitalize)
         with st.container(horizontal=True, vertical_alignment="bottom"):
-            start = st.text_input("Start times  :gray[:small[05:00 20:30]]", key=f"{form}.start", width=200)
+            start = st.text_input("Start times (05:00 20:30)", key=f"{form}.start", width=200)
             minutes = st.text_input("Minutes each start", key=f"{form}.minutes", width=180)
             since = st.date_input(
                 "Set like this since",

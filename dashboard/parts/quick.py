@@ -19,7 +19,7 @@ from dashboard.parts.fields import FIRST_DAY, Setting, moment_texts
 from dashboard.parts.go import garden_link
 from dashboard.parts.say import refuse, sentence, turn
 from dashboard.parts.store import offer, pending
-from dashboard.words import choice, moment_words, plain
+from dashboard.words import choice, label, moment_words
 
 _HOW = ("eye", "bill", "file", "estimated")
 
@@ -40,8 +40,7 @@ def reading_form(book: Book, setting: Setting, names: Names) -> None:
     form = turn(f"reading-{code}")
     with st.form(form, border=False):
         text = st.text_input(
-            f"{plain(meter.name)} shows, in {plain(choice(meter.unit))}"
-            "  :gray[:small[every digit, painted zeros included]]",
+            label(f"{meter.name} shows, in {choice(meter.unit)} (every digit, painted zeros included)"),
             key=f"{form}.register",
             width=420,
         )
@@ -128,7 +127,7 @@ def rain_form(book: Book, setting: Setting, names: Names) -> None:
     units = [q.us, "mm", "cm"] if setting.system == "us" else ["mm", "cm", q.us]
     with st.form(form, border=False):
         with st.container(horizontal=True, vertical_alignment="bottom"):
-            text = st.text_input("Rain in the gauge  :gray[:small[0 when it is dry]]", key=f"{form}.rain", width=210)
+            text = st.text_input("Rain in the gauge (0 when it is dry)", key=f"{form}.rain", width=210)
             unit = st.selectbox(
                 "Unit of the rain",
                 units,
@@ -173,13 +172,13 @@ def _gauge_begin(own: pd.DataFrame, setting: Setting) -> tuple[Moment, str]:
 class _moment_fields:  # noqa: N801 - it is used as a function whose answer is read later
     """Day and time widgets; calling it gives the moment typed."""
 
-    def __init__(self, label: str, key: str, setting: Setting, value: Moment | None = None) -> None:
+    def __init__(self, words: str, key: str, setting: Setting, value: Moment | None = None) -> None:
         self.setting = setting
         self.start = value
         day, clock = moment_texts(value, setting.zone) if value else (setting.now.date(), f"{setting.now:%H:%M}")
         with st.container(horizontal=True, vertical_alignment="bottom"):
             self.day = st.date_input(
-                label,
+                words,
                 value=day,
                 min_value=FIRST_DAY,
                 max_value=setting.now.date() + timedelta(days=1),
@@ -187,7 +186,7 @@ class _moment_fields:  # noqa: N801 - it is used as a function whose answer is r
                 format="YYYY-MM-DD",
                 width=185,
             )
-            self.clock = st.text_input("Time  :gray[:small[may be empty]]", value=clock, key=f"{key}.time", width=145)
+            self.clock = st.text_input("Time (may be empty)", value=clock, key=f"{key}.time", width=145)
 
     def __call__(self) -> Moment:
         if not isinstance(self.day, date):

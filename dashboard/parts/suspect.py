@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date
 
 import streamlit as st
 
 from core.accounts.findings import Finding
-from core.book.kinds import Decision, Measured, OtherUse
+from core.book.kinds import Measured
 from core.book.store import Book
-from core.days import Moment
-from core.errors import EntryError
+from core.errors import RillbookError
+from core.review.decide import LOGGABLE, SETTLED, Verdict, decide, log_as_use
 from core.review.month import MonthReview
 from core.units import System, from_base, parse_number, shown_unit
 from dashboard import data
 from dashboard.parts.fields import FIRST_DAY
 from dashboard.parts.figure import show_working
-from dashboard.parts.say import next_turn, refuse, tell, turn
+from dashboard.parts.say import refuse, tell, turn
 from dashboard.words import STRENGTHS, VERDICTS, amount, day_words, finding_words, moment_words, plain, span
 
 
@@ -80,10 +80,11 @@ def _evidence(finding: Finding, review: MonthReview, system: System) -> None:
 
 def _decide(book: Book, finding: Finding, title: str, key: str, system: System) -> None:
     with st.container(horizontal=True, gap="small", key=f"decide-{key}"):
-        if finding.kind == "one_off" and not finding.decision:
-            with st.popover("Log it as other use", type="primary"):
+        if finding.kind in LOGGABLE and finding.decision not in SETTLED:
+            with st.popover("Log it as other use", type="primary" if finding.kind == "one_off" else "secondary"):
                 _log_form(book, finding, key, system)
-        for verdict in ("explained", "harmless"):
+        plain_verdicts: tuple[Verdict, ...] = ("explained", "harmless")
+        for verdict in plain_verdicts:
             if st.button(VERDICTS[verdict], key=f"{verdict}-{key}"):
                 _store(book, finding, verdict, title)
         with st.popover("Repaired on"), st.form(turn(f"repair-{key}"), border=False):
@@ -93,34 +94,18 @@ def _decide(book: Book, finding: Finding, title: str, key: str, system: System) 
             )
             if st.form_submit_button("Write down the repair", type="primary"):
                 _store(book, finding, "repaired", title, day)
-        if finding.decision and st.button(VERDICTS["ask_again"], key=f"ask-{key}"):
+        if finding.decision in SETTLED and st.button(VERDICTS["ask_again"], key=f"ask-{key}"):
             _store(book, finding, "ask_again", title)
 
 
-def decision_of(book: Book, finding: Finding, verdict: str, repaired_on: date | None = None) -> Decision:
-    """The record of a verdict on a finding; it holds for the finding's days."""
-    zone = book.zone_info
-    until = finding.until.astimezone(zone).date() + timedelta(days=1) if finding.until else None
-    return Decision.model_validate(
-        {
-            "finding": finding.kind,
-            "meter": finding.meter,
-            "zone": finding.zone,
-            "since": finding.since.astimezone(zone).date(),
-            "until": until,
-            "verdict": verdict,
-            "repaired_on": repaired_on,
-            "decided_at": data.present_moment(book),
-        }
-    )
-
-
-def _store(book: Book, finding: Finding, verdict: str, title: str, repaired_on: date | None = None) -> None:
-    words = f"{VERDICTS[verdict]}: {title}" + (f", repaired on {day_words(repaired_on)}" if repaired_on else "")
-    with book.change(f"decided: {words}") as change:
-        change.add(decision_of(book, finding, verdict, repaired_on))
-    tell(words + ".", change.number)
-    next_turn(f"repair-{finding.key}")
+def _store(book: Book, finding: Finding, verdict: Verdict, title: str, repaired_on: date | None = None) -> None:
+    try:
+        number = decide(book, finding, verdict, data.present_moment(book), repaired_on)
+    except RillbookError as error:
+        refuse(str(error))
+        return
+    day = f", repaired on {day_words(repaired_on)}" if repaired_on else ""
+    tell(f"{VERDICTS[verdict]}: {title}{day}.", number)
     st.rerun()
 
 
@@ -129,33 +114,14 @@ def _log_form(book: Book, finding: Finding, key: str, system: System) -> None:
     guess = from_base(finding.volume.value or 0.0, unit.code, "volume")
     with st.form(turn(f"log-{key}"), border=False):
         what = st.text_input("What was it for?", key=f"log-what-{key}")
-        text = st.text_input(f"How much, {plain(unit.symbol)}", value=f"{guess:.0f}", key=f"log-much-{key}")
+        text = st.text_input(f"How much, {unit.symbol}", value=f"{guess:.0f}", key=f"log-much-{key}")
         if not st.form_submit_button("Store as other use", type="primary"):
             return
-    if not what.strip():
-        refuse("Enter what it was for, such as filling the pool.")
-        return
     try:
         volume = Measured(format(parse_number(text), "f"), unit.code, "volume")
-    except EntryError as error:
+        number = log_as_use(book, finding, what, volume, data.present_moment(book), zone=finding.zone)
+    except RillbookError as error:
         refuse(str(error))
         return
-    use = OtherUse(
-        start=_moment(book, finding, start=True),
-        end=_moment(book, finding, start=False),
-        what=what,
-        volume=volume,
-        meter=finding.meter,
-        zone=finding.zone,
-    )
-    with book.change(f"logged other use: {what.strip()}, {volume}") as change:
-        change.add(use)
-        change.add(decision_of(book, finding, "explained"))
-    tell(f"Stored: {what.strip()}, {volume}, as other use.", change.number)
+    tell(f"Stored: {what.strip()}, {volume}, as other use.", number)
     st.rerun()
-
-
-def _moment(book: Book, finding: Finding, start: bool) -> Moment:
-    instant = finding.since if start else (finding.until or data.present())
-    offset = instant.astimezone(book.zone_info).utcoffset() or timedelta()
-    return Moment(instant, int(offset.total_seconds() // 60))

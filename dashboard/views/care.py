@@ -15,7 +15,7 @@ from dashboard.parts.go import garden_link
 from dashboard.parts.say import sentence, show_told, tell, turn
 from dashboard.parts.setting import setting_of
 from dashboard.parts.store import store
-from dashboard.words import plain
+from dashboard.words import label, plain
 
 
 def main() -> None:
@@ -59,7 +59,7 @@ def due_item(book: Book, item: DueItem, task: Task | None) -> None:
             day = st.date_input(
                 "Day", value=today, min_value=FIRST_DAY, max_value=today, format="YYYY-MM-DD", width=180
             )
-            note = st.text_input("Note  :gray[:small[optional]]", width=300)
+            note = st.text_input("Note (optional)", width=300)
             sent = st.form_submit_button("Done", type="primary")
         if sent:
             record = Upkeep(task=item.task, day=day, note=note)
@@ -76,7 +76,7 @@ def offers(book: Book) -> None:
             wanted = [
                 offer.task
                 for offer in offered
-                if st.checkbox(plain(_offer_words(offer.task)), value=True, key=f"offer-{offer.task.code}")
+                if st.checkbox(label(_offer_words(offer.task)), value=True, key=f"offer-{offer.task.code}")
             ]
             sent = st.form_submit_button("Take these on", type="primary")
         if sent:

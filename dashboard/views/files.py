@@ -79,6 +79,9 @@ def take_out(book: Book) -> None:
         key="backup",
     )
     st.caption(plain(f"The book itself lies at {book.path}."))
+    if not data.named_by_command() and st.button("Put this book away and open another", key="put-away"):
+        data.put_away()
+        st.rerun()
 
 
 def history(book: Book) -> None:

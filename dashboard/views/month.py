@@ -6,6 +6,7 @@ import streamlit as st
 
 from core.book.store import Book
 from core.figures import Figure
+from core.review.decide import SETTLED
 from core.review.month import MonthReview
 from core.units import System
 from dashboard.parts.drawing import show_table
@@ -87,7 +88,7 @@ def next_steps(review: MonthReview) -> None:
 
 def suspects(book: Book, review: MonthReview, system: System) -> None:
     """Findings that wait for a decision, ranked; those decided on stand in a fold."""
-    waiting = [f for f in review.findings if not f.decision or f.decision == "ask_again"]
+    waiting = [f for f in review.findings if f.decision not in SETTLED]
     settled = [f for f in review.findings if f not in waiting]
     if not review.findings:
         return

@@ -30,6 +30,9 @@ def main() -> None:
         sentence("An invented household with two years of readings. It is a copy: change it as you like.")
         if st.button("Open the sample household"):
             open_sample()
+    with st.container(border=True, key="there"):
+        st.subheader("Open a book that is there")
+        open_book()
     with st.container(border=True, key="own"):
         st.subheader("Begin my own book")
         own_book()
@@ -44,6 +47,22 @@ def open_sample() -> None:
             refuse(str(error))
             return
     data.choose(path)
+    st.session_state["month"] = data.SAMPLE_MONTH
+    st.rerun()
+
+
+def open_book() -> None:
+    """A book made earlier, by its path."""
+    with st.form("open-book", border=False):
+        path = st.text_input("Where it lies on this computer", value=str(data.own_path()), key="open-path")
+        if not st.form_submit_button("Open the book"):
+            return
+    try:
+        found = Book.open(Path(path))
+    except RillbookError as error:
+        refuse(str(error))
+        return
+    data.choose(found.path)
     st.rerun()
 
 
@@ -60,9 +79,9 @@ def own_book() -> None:
     with st.form("own-book", border=False):
         name = st.text_input("Name of the household", value="Home", key="own-name", max_chars=120)
         with st.container(horizontal=True):
-            latitude = st.text_input("Latitude in degrees  :gray[:small[south is negative]]", key="own-lat", width=220)
-            longitude = st.text_input("Longitude in degrees  :gray[:small[west is negative]]", key="own-lon", width=220)
-            height = st.text_input("Metres above the sea  :gray[:small[about]]", key="own-height", width=220)
+            latitude = st.text_input("Latitude in degrees (south is negative)", key="own-lat", width=220)
+            longitude = st.text_input("Longitude in degrees (west is negative)", key="own-lon", width=220)
+            height = st.text_input("Metres above the sea (about)", key="own-height", width=220)
         zone = st.selectbox("Time zone", zones, index=None, key="own-zone", placeholder="Choose or type")
         units = st.radio("Show units as", list(UNITS), format_func=lambda u: UNITS[u], horizontal=True, key="own-units")
         people = st.text_input("People usually at home", value="2", key="own-people", width=220)

@@ -89,8 +89,8 @@ def water_form(book: Book, setting: Setting) -> None:
             format_func=choice,
             help="Printed on its face. US and imperial gallons are not the same.",
         )
-        step = st.text_input("Smallest step you can read  :gray[:small[in that unit: 1, 10, 0.1]]", value="1")
-        digits = st.text_input("Digits before the decimal mark  :gray[:small[painted zeros included]]", value="7")
+        step = st.text_input("Smallest step you can read (in that unit: 1, 10, 0.1)", value="1")
+        digits = st.text_input("Digits before the decimal mark (painted zeros included)", value="7")
         sent = st.form_submit_button("Store the water", type="primary")
     if not sent:
         return
@@ -150,7 +150,7 @@ def weather_form(book: Book, setting: Setting) -> None:
     }
     with st.form(form, border=False):
         texts = {
-            name: st.text_input(f"{words}  :gray[:small[twelve numbers, space between]]", key=f"{form}.{name}")
+            name: st.text_input(f"{words} (twelve numbers, space between)", key=f"{form}.{name}")
             for name, words in rows.items()
         }
         sent = st.form_submit_button("Store the twelve months", type="primary")
@@ -215,7 +215,7 @@ def price_form(book: Book, setting: Setting) -> None:
         )
         base = st.text_input("Base charge each month", value="0", key=f"{form}.base", width=220)
         prices = st.text_input(
-            "Price of one unit  :gray[:small[3.65, or to 4: 3.65 / to 10: 5.10 / rest: 6.17]]", key=f"{form}.prices"
+            "Price of one unit (3.65, or to 4: 3.65 / to 10: 5.10 / rest: 6.17)", key=f"{form}.prices"
         )
         sent = st.form_submit_button("Store the price", type="primary")
     if not sent:

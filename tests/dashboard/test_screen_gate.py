@@ -91,3 +91,19 @@ def test_a_latitude_of_another_planet_is_refused(monkeypatch: pytest.MonkeyPatch
     next(b for b in at.button if b.label == "Make the book").click().run()
     assert "Latitude lies from -90 to 90" in words(at)
     assert at.text_input(key="own-lat").value == "395"
+
+
+def test_the_sample_is_opened_put_away_and_a_book_is_opened_by_its_path(garden: Book) -> None:
+    at = app().run()
+    next(b for b in at.button if b.label == "Open the sample household").click().run()
+    assert not at.exception
+    assert at.header[0].value == "July 2026"
+    assert app().run().header[0].value != "Begin", "a reload comes back to the same book"
+    at.switch_page("views/files.py").run()
+    at.segmented_control(key="files-what").set_value("out").run()
+    at.button(key="put-away").click().run()
+    assert not at.exception
+    at.text_input(key="open-path").input(str(garden.path))
+    next(b for b in at.button if b.label == "Open the book").click().run()
+    assert not at.exception
+    assert "Alder <b>house</b>" in words(at)

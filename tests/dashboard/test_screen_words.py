@@ -10,6 +10,7 @@ from dashboard.words import (
     article,
     counted,
     finding_words,
+    label,
     listed,
     month_words,
     plain,
@@ -52,6 +53,12 @@ def test_a_line_of_a_working_is_told_in_the_readers_unit() -> None:
 
 def test_typed_text_is_escaped_letter_for_letter() -> None:
     assert plain("*bold* <b> [x](y) $1$ :red[z]") == r"\*bold\* \<b\> \[x\]\(y\) \$1\$ \:red\[z\]"
+
+
+def test_a_label_keeps_what_is_read_aloud_plain() -> None:
+    """Streamlit reads the raw label aloud (aria-label), so only what would change its look is escaped."""
+    assert label("Start times (05:00 20:30; to 4: 3.65)") == "Start times (05:00 20:30; to 4: 3.65)"
+    assert label("Meter *x* :red[y]") == r"Meter \*x\* \:red\[y\]"
 
 
 def test_small_words() -> None:
