@@ -45,7 +45,10 @@ class ConflictError(RillbookError):
     differs: dict[str, tuple[Any, Any]] = field(default_factory=dict)
 
     def __str__(self) -> str:
-        pairs = [f"{name} is {_say(old)} there, {_say(new)} here" for name, (old, new) in self.differs.items()]
+        pairs = [
+            f"{name.replace('_', ' ')} is {_say(old)} there, {_say(new)} here"
+            for name, (old, new) in self.differs.items()
+        ]
         return f"{first_up(self.record)} is already there with other values: {'; '.join(pairs)}. Nothing was stored."
 
 

@@ -9,8 +9,8 @@ import os
 import shutil
 import sqlite3
 import time
-from collections.abc import Callable
-from contextlib import closing
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -21,6 +21,7 @@ from core.book.files import (
     check_is_book,
     connected,
     discard,
+    reaching,
     says_it_is_a_book,
     speaking,
     stamped,
@@ -38,19 +39,15 @@ def backup(book: Path, dest: Path) -> Path:
     Raises:
         BookError: ``dest`` is there already or cannot be written, or the book is damaged.
     """
-    if dest.is_dir():
-        dest = stamped(dest / book.name, "copy")
-    if dest.exists():
-        raise BookError(f"{dest} is there already. Choose another name for the copy.")
-    part = _beside(dest, "part")
-    try:
-        with connected(book) as source:
-            _copy(source, part)
-        os.replace(part, dest)
-    except OSError as error:
-        raise BookError(f"{dest} cannot be written: {(error.strerror or str(error)).lower()}.") from error
-    finally:
-        discard(part)
+    with reaching(dest):
+        if dest.is_dir():
+            dest = stamped(dest / book.name, "copy")
+        if dest.exists():
+            raise BookError(f"{dest} is there already. Choose another name for the copy.")
+        with _beside(dest, "part") as part:
+            with connected(book) as source:
+                _copy(source, part)
+            os.replace(part, dest)
     return dest
 
 
@@ -64,31 +61,26 @@ def restore(src: Path, dest: Path) -> Path | None:
     Raises:
         BookError: ``src`` is not a book, is damaged or of a newer program, or ``dest`` is something else than a book.
     """
-    if not src.is_file():
-        raise BookError(f"There is no file {src}.")
-    if dest.exists() and dest.samefile(src):
-        raise BookError(f"{src} is the book itself, not a backup of it.")
-    part = _beside(dest, "restoring")
-    with connected(src, readonly=True) as source:
+    with reaching(src):
+        if not src.is_file():
+            raise BookError(f"There is no file {src}.")
+        if dest.exists() and dest.samefile(src):
+            raise BookError(f"{src} is the book itself, not a backup of it.")
+    with reaching(dest), _beside(dest, "restoring") as part, connected(src, readonly=True) as source:
         check_is_book(source, src)
         check_sound(source, src)
         number, sound = _live_number(dest) if dest.exists() else (0, False)
         kept = keep(dest, "before-restore") if dest.exists() else None
-        try:
-            _copy(source, part)
-            _prepare(part, max(number, latest_number(source)) + 1, src)
-            if sound:
-                with connected(part) as ready, connected(dest) as live:
-                    _pages(ready, live, dest)
-            else:
-                discard(dest)  # its companions too: a log of another file must never meet the new one
-                os.replace(part, dest)
-            with connected(dest) as live:
-                live.execute("PRAGMA journal_mode = WAL")
-        except OSError as error:
-            raise BookError(f"{dest} cannot be written: {(error.strerror or str(error)).lower()}.") from error
-        finally:
-            discard(part)
+        _copy(source, part)
+        _prepare(part, max(number, latest_number(source)) + 1, src)
+        if sound:
+            with connected(part) as ready, connected(dest) as live:
+                _pages(ready, live, dest)
+        else:
+            discard(dest)  # its companions too: a log of another file must never meet the new one
+            os.replace(part, dest)
+        with connected(dest) as live:
+            live.execute("PRAGMA journal_mode = WAL")
     return kept
 
 
@@ -98,13 +90,11 @@ def keep(book: Path, why: str) -> Path:
     try:
         return backup(book, copy)
     except BookError:
-        try:
+        with reaching(copy):
             shutil.copy2(book, copy)
             log = book.with_name(f"{book.name}-wal")
             if log.exists():
                 shutil.copy2(log, copy.with_name(f"{copy.name}-wal"))
-        except OSError as error:
-            raise BookError(f"{copy} cannot be written: {(error.strerror or str(error)).lower()}.") from error
     return copy
 
 
@@ -144,12 +134,17 @@ def _patience(path: Path) -> Callable[[int, int, int], None]:
     return check
 
 
-def _beside(dest: Path, end: str) -> Path:
+@contextmanager
+def _beside(dest: Path, end: str) -> Iterator[Path]:
+    """A name beside a file to be written, so that it is only put in place when it is whole; gone after the block."""
     if not dest.parent.is_dir():
         raise BookError(f"There is no folder {dest.parent}.")
     part = dest.with_name(f".{dest.name}.{end}")
     discard(part)
-    return part
+    try:
+        yield part
+    finally:
+        discard(part)
 
 
 def _prepare(part: Path, number: int, src: Path) -> None:

@@ -200,10 +200,6 @@ class Change:
                 )
         self._journal.remove(kind, row_id)
 
-    def begin(self, home: Home) -> None:
-        """Writes the home of a new book."""
-        self.add(home)
-
     def finish(self) -> None:
         """Checks what could only be checked once everything was written."""
         for to, code, words in self._later_refs:

@@ -54,6 +54,15 @@ def speaking(path: Path) -> Iterator[None]:
 
 
 @contextmanager
+def reaching(path: Path) -> Iterator[None]:
+    """Turns the system's errors about files within the block into sentences."""
+    try:
+        yield
+    except OSError as error:
+        raise BookError(f"{path} cannot be reached: {(error.strerror or str(error)).lower()}.") from error
+
+
+@contextmanager
 def connected(path: Path, *, readonly: bool = False) -> Iterator[sqlite3.Connection]:
     """A connection to a file that exists, for the length of the block."""
     mode = "rw"  # never makes a file: a book that went away is told

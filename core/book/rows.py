@@ -140,7 +140,7 @@ def key_cells(kind: type[Record], key: tuple[Any, ...]) -> Row:
 
 def equal_cell(kind: type[Record], name: str, value: Any) -> tuple[str, Any]:
     """The column, and the cell to look for in it, that find records whose field has the value."""
-    part = next(p for p in _plan(kind) if p.name == name)
+    part = {p.name: p for p in _plan(kind)}[name]
     return part.columns[0].name, _first_cell(part, value)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime
@@ -43,7 +44,11 @@ class Book:
             BookError: the path exists or cannot be written.
         """
         book = cls(Path(path).expanduser().absolute())
-        files.make(book.path, lambda connection: Change(connection, "began the book").begin(home))
+
+        def begin(connection: sqlite3.Connection) -> None:
+            Change(connection, "began the book").add(home)
+
+        files.make(book.path, begin)
         return book
 
     @classmethod
@@ -54,10 +59,11 @@ class Book:
             BookError: there is none, it is something else, damaged, in use, or of a newer program.
         """
         book = cls(Path(path).expanduser().absolute())
-        if not book.path.exists():
-            raise BookError(f"There is no book at {book.path}.")
-        if not book.path.is_file():
-            raise BookError(f"{book.path} is not a file.")
+        with files.reaching(book.path):
+            if not book.path.exists():
+                raise BookError(f"There is no book at {book.path}.")
+            if not book.path.is_file():
+                raise BookError(f"{book.path} is not a file.")
         with files.connected(book.path) as connection:
             files.check_is_book(connection, book.path)
             if files.pending(connection):

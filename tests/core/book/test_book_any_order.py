@@ -21,11 +21,9 @@ from core.book.kinds import KINDS, Home, MeterReading, Pause, Program, Record, R
 from core.book.store import Book, Change
 from core.days import Moment
 from core.errors import NotFoundError, RillbookError, UndoError
-from tests.core.book.written_down import GARDEN
+from tests.core.book.written_down import GARDEN, MEMORY
 
 FIRST = date(2026, 5, 1)
-MEMORY = Path("/dev/shm")  # noqa: S108 - a disk that need not be waited for, where there is one
-
 days = st.integers(0, 12).map(lambda n: FIRST + timedelta(days=n))
 ends = st.none() | st.integers(1, 14).map(lambda n: FIRST + timedelta(days=n))
 zones = st.sampled_from(["tubs", "hedge", "beds"])
@@ -58,7 +56,7 @@ class AnyOrder(RuleBasedStateMachine):
 
     def __init__(self) -> None:
         super().__init__()
-        self.folder = Path(tempfile.mkdtemp(dir=MEMORY if MEMORY.is_dir() else None))
+        self.folder = Path(tempfile.mkdtemp(dir=MEMORY))
         self.book = Book.create(
             self.folder / "alder.rillbook", Home(name="Alder house", latitude=40.0, timezone="America/Denver")
         )

@@ -53,6 +53,20 @@ def test_a_missing_folder_is_told(tmp_path: Path, home: Home) -> None:
         Book.create(tmp_path / "nowhere" / "a.rillbook", home)
 
 
+def test_what_the_system_says_about_a_file_is_a_sentence(book: Book, tmp_path: Path, home: Home) -> None:
+    endless = tmp_path / f"{'x' * 300}.rillbook"
+    with pytest.raises(BookError, match="cannot be made: file name too long"):
+        Book.create(endless, home)
+    for attempt in (
+        lambda: Book.open(endless),
+        lambda: book.backup(endless),
+        lambda: Book.restore(endless, book.path),
+        lambda: Book.restore(book.path, endless),
+    ):
+        with pytest.raises(BookError, match="cannot be reached: file name too long"):
+            attempt()
+
+
 def test_a_book_that_could_not_be_begun_leaves_no_file(
     tmp_path: Path, home: Home, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import math
+import shutil
 import sqlite3
+import tempfile
 from collections.abc import Iterator
 from datetime import UTC, date, datetime
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -19,20 +22,22 @@ from core.book.rows import in_words, record_of, row_of
 from core.book.store import Book
 from core.days import Moment
 from core.errors import EntryError
-from tests.core.book.written_down import GARDEN, KIND_NAMES, records
+from tests.core.book.written_down import GARDEN, KIND_NAMES, MEMORY, records
 
 SEVEN = Moment(datetime(2026, 7, 14, 13, 0, tzinfo=UTC), -360, "minute")
 EIGHT = Moment(datetime(2026, 7, 14, 14, 0, tzinfo=UTC), -360, "minute")
 
 
 @pytest.fixture(scope="module")
-def garden(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Book]:
-    path = tmp_path_factory.mktemp("rows") / "garden.rillbook"
+def garden() -> Iterator[Book]:
+    folder = Path(tempfile.mkdtemp(dir=MEMORY))
+    path = folder / "garden.rillbook"
     book = Book.create(path, Home(name="Alder house", latitude=40.0, timezone="America/Denver"))
     with book.change("laid out the garden") as change:
         change.add_many(GARDEN)
     with connected(path):  # an open connection keeps SQLite's companion files from being made anew at each call
         yield book
+    shutil.rmtree(folder)
 
 
 class _TriedOut(Exception):  # noqa: N818

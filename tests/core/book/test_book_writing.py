@@ -119,7 +119,7 @@ def test_the_same_key_with_other_values_is_a_conflict_and_shows_both(garden: Boo
     assert error.differs == {"register_value": (Decimal(10452), Decimal(10542)), "note": ("", "by phone")}
     assert str(error) == (
         "Meter reading house, 2026-07-01 07:00-06:00 is already there with other values: "
-        "register_value is 10452 there, 10542 here; note is empty there, by phone here. Nothing was stored."
+        "register value is 10452 there, 10542 here; note is empty there, by phone here. Nothing was stored."
     )
     assert len(garden.records(MeterReading)) == 1  # the reading before it in the block is not there either
 

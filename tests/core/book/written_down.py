@@ -5,6 +5,7 @@ from __future__ import annotations
 import typing
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 from annotated_types import Ge, Gt, Le
@@ -15,6 +16,9 @@ from pydantic.fields import FieldInfo as PydanticField
 from core.book.kinds import KINDS, Controller, FieldInfo, Measured, Meter, Record, Supply, Task, Zone, fields_of
 from core.days import Moment
 from core.units import QUANTITIES
+
+MEMORY = Path("/dev/shm") if Path("/dev/shm").is_dir() else None  # noqa: S108
+"""A disk that need not be waited for, where there is one: for tests that write hundreds of times."""
 
 GARDEN: tuple[Record, ...] = (
     Supply(code="main", name="Main"),
