@@ -3,20 +3,16 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
-from decimal import Decimal
 
-import numpy as np
 import pandas as pd
 
-from core.accounts.instants import HOUR_MS, to_ms
-from core.accounts.steps import NEAR_TOP, plausible_l, plausible_lph
 from core.book.kinds import Meter, MeterReading, OtherUse, Rain, Record, Run
 from core.book.store import Book
-from core.units import show, to_base
+from core.review.entry_register import about_register, day, plain
+from core.units import show
 
 MUCH_RAIN_MM_DAY = 100.0  # rain few gardens see in a day; common practice, no source
 LONG_RUN_MIN = 240.0  # drip runs are minutes to a few hours; common practice, no source
-NEIGHBOURS = 60  # readings before and after that say what is usual
 
 
 def questions_about(book: Book, record: Record, now: datetime | None = None) -> list[str]:
@@ -50,46 +46,17 @@ def _about_reading(book: Book, reading: MeterReading, now: datetime) -> list[str
         )
     if reading.first_after_change:
         return asked
+    asked += about_register(book, reading, meter.record)
     rows = book.frame("meter_reading")
-    rows = rows[rows["meter"] == reading.meter].sort_values("at", kind="stable")
-    at = pd.Timestamp(reading.at.utc)
-    before, after = rows[rows["at"] < at].tail(NEIGHBOURS), rows[rows["at"] > at].head(NEIGHBOURS)
-    value = float(reading.register_value)
-    if len(before):
-        last = before.iloc[-1]
-        asked += _about_step(before, value - float(last["register_value"]), at - last["at"], book, meter.record, last)
-    if len(after) and not bool(after.iloc[0]["first_after_change"]) and value > float(after.iloc[0]["register_value"]):
+    after = rows[(rows["meter"] == reading.meter) & (rows["at"] > pd.Timestamp(reading.at.utc))].sort_values("at")
+    if len(after) and not bool(after.iloc[0]["first_after_change"]):
         later = after.iloc[0]
-        asked.append(
-            f"It is higher than the reading after it, {_plain(later['register_value'])} {unit} "
-            f"on {_day(later['at'], book)}. Is it right?"
-        )
+        if float(reading.register_value) > float(later["register_value"]):
+            asked.append(
+                f"It is higher than the reading after it, {plain(later['register_value'])} {unit} "
+                f"on {day(later['at'], book)}. Is it right?"
+            )
     return asked
-
-
-def _about_step(
-    before: pd.DataFrame, step: float, elapsed: timedelta, book: Book, meter: Meter, last: pd.Series
-) -> list[str]:
-    words = f"the last reading, {_plain(last['register_value'])} {meter.unit} on {_day(last['at'], book)}"
-    full = 10.0**meter.digits
-    if step < 0:
-        if float(last["register_value"]) >= NEAR_TOP * full:
-            step += full
-        else:
-            return [f"It is lower than {words}. Was it misread, or was the register changed?"]
-    hours = elapsed.total_seconds() / 3600
-    litres = float(to_base(Decimal(str(step)), meter.unit, "volume"))
-    history = to_ms(before["at"]) / HOUR_MS
-    values = before["register_value"].to_numpy(float) * to_base(1, meter.unit, "volume")
-    usual = plausible_lph(np.diff(history), np.diff(values))
-    most = float(plausible_l(np.array([hours]), usual)[0])
-    if litres > most:
-        system = book.home().display
-        return [
-            f"That is {show(litres, 'volume', system)} since {words}: far more than usual, which would be up to "
-            f"about {show(most, 'volume', system)} in that time. Is every digit right?"
-        ]
-    return []
 
 
 def _about_rain(book: Book, rain: Rain, now: datetime) -> list[str]:
@@ -113,12 +80,3 @@ def _future(at: datetime, now: datetime) -> list[str]:
     if at > now + timedelta(hours=1):
         return [f"That is in the future: {at:%Y-%m-%d %H:%M} UTC. Is the date right?"]
     return []
-
-
-def _plain(value: object) -> str:
-    return f"{Decimal(str(value)).normalize():,f}"
-
-
-def _day(at: pd.Timestamp, book: Book) -> str:
-    local = at.tz_convert(book.zone_info)
-    return f"{local.day} {local:%B %Y}"

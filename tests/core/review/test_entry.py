@@ -1,6 +1,6 @@
 """Odd entries are asked about; usual ones are not."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 
@@ -10,6 +10,7 @@ from core.book.kinds import Home, Measured, Meter, MeterReading, Rain, Run, Supp
 from core.book.store import Book
 from core.days import Moment
 from core.review.entry import questions_about
+from core.review.entry_register import about_register
 
 START = datetime(2026, 6, 1, 13, tzinfo=UTC)
 
@@ -89,3 +90,62 @@ def test_very_much_rain_and_a_very_long_run_are_asked_about(book: Book) -> None:
     assert ask(book, rain("0.55")) == ""
     assert "long run" in ask(book, run("600"))
     assert ask(book, run("40")) == ""
+
+
+def test_a_slip_of_the_hand_is_named(book: Book) -> None:
+    """The true number would be 1,206,100 after 1,205,890 and 210 a day."""
+    assert "1,206,100 would fit" in ask(book, reading("1260100", 10)), "two digits swapped"
+    assert "1,206,100 would fit" in ask(book, reading("120610", 10)), "the painted zero left out"
+    assert "would fit" in ask(book, reading("1306100", 10)), "one digit wrong"
+    assert "would fit" not in ask(book, reading("77", 10))
+
+
+def test_the_number_of_another_meter_is_asked_about(book: Book) -> None:
+    with book.change("a second meter") as change:
+        change.add(Meter(code="well", name="Well house", supply="town", unit="gal", digits=6))
+        change.add(MeterReading(meter="well", at=at(2), register_value=Decimal(88_100)))
+        change.add(MeterReading(meter="well", at=at(8), register_value=Decimal(88_400)))
+    asked = ask(book, reading("88480", 10))
+    assert "It would follow on from Well house, which showed 88,400 on 9 June 2026. Did you read that meter?" in asked
+    assert "Well house" not in ask(book, reading("1206120", 10))
+
+
+def test_after_a_foreign_number_the_last_one_is_asked_about(book: Book) -> None:
+    with book.change("a foreign number") as change:
+        change.add(reading("1988000", 9.5))
+    asked = ask(book, reading("1206120", 10))
+    assert "It is lower than the last reading, 1,988,000 gal" in asked
+    assert "It follows on from 1,205,890 on 10 June 2026, but not from the last one, 1,988,000." in asked
+
+
+def test_a_busy_day_is_no_question_and_a_pool_is(book: Book) -> None:
+    assert ask(book, reading("1206150", 10)) == ""
+    assert "Did you fill something" in ask(book, reading("1206880", 10))
+
+
+def test_readings_an_hour_apart_do_not_make_a_day_of_full_flow_usual(book: Book) -> None:
+    """An hour of 60 gal, then quiet ones: 24 such hours would be 1,440 gal, which no day of this book shows."""
+    total = 1_205_890
+    with book.change("an hourly day") as change:
+        for hour in range(1, 49):
+            total += 60 if hour % 12 == 0 else 3
+            change.add(reading(str(total), 9 + hour / 24))
+    assert ask(book, reading(str(total + 370), 12)) == ""
+    assert "far more than usual" in ask(book, reading(str(total + 1400), 12))
+
+
+def test_the_sample_households_misread_is_asked_about_and_little_else(sample: Book) -> None:
+    """The truth file names one misread, 671,858 for 671,588 on 8 February 2026; over two years, every fourth
+    reading looked at, one in fifty may be asked about at most, such as two pool fillings."""
+    rows = sample.frame("meter_reading").sort_values("at")
+    meter = sample.records(Meter)[0].record
+    asked = {}
+    looked_at = [r for i, r in enumerate(rows.to_dict("records")) if i % 4 == 3 or r["at"].date() == date(2026, 2, 8)]
+    for row in looked_at[4:]:
+        moment = Moment(row["at"].to_pydatetime(), int(row["at_offset_min"]))
+        one = MeterReading(meter="street", at=moment, register_value=Decimal(str(row["register_value"])))
+        said = about_register(sample, one, meter)
+        if said:
+            asked[row["at"].date().isoformat()] = " ".join(said)
+    assert "671,588 would fit" in asked["2026-02-08"]
+    assert len(asked) <= len(looked_at) / 50

@@ -1,0 +1,191 @@
+"""A register that looks wrong: held against the readings around it and against the other meters, and what it may have
+been meant to be. It is asked, not refused: the person at the meter knows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+
+import numpy as np
+import pandas as pd
+
+from core.accounts.instants import HOUR_MS, to_ms
+from core.accounts.steps import MOST_LPH, NEAR_TOP, UNUSUAL_LPH
+from core.book.kinds import Meter, MeterReading
+from core.book.store import Book
+from core.units import show, to_base
+
+NEIGHBOURS = 60  # readings before that say what is usual
+MUCH = 2.0  # a step beyond twice the meter's second highest rate is asked about; a choice of our own
+LEAST_L = 200.0  # and by at least so much: a household's ordinary busy day is no question; a choice of our own
+SPAN = 0.75  # a span of readings at least this share of the time asked about tells its usual rate
+FEW = 20  # with fewer readings the highest rate stands for the second highest
+
+
+@dataclass(frozen=True, slots=True)
+class History:
+    """A meter's readings before an instant: hours and litres of each, in order, as they could be."""
+
+    meter: Meter
+    rows: pd.DataFrame
+
+    @property
+    def unit_l(self) -> float:
+        return to_base(1, self.meter.unit, "volume")
+
+    @property
+    def last(self) -> pd.Series:
+        return self.rows.iloc[-1]
+
+    def step_l(self, value: float, back: int = 1) -> float:
+        """Litres from the reading so many back to a value, past the top of the register if it stood near it."""
+        was, full = float(self.rows.iloc[-back]["register_value"]), 10.0**self.meter.digits
+        return (value - was + (full if value < was and was >= NEAR_TOP * full else 0.0)) * self.unit_l
+
+    def hours(self, at: pd.Timestamp, back: int = 1) -> float:
+        """Hours from the reading so many back to an instant."""
+        return float((at - self.rows.iloc[-back]["at"]).total_seconds()) / 3600
+
+    def usual_lph(self, hours: float) -> float:
+        """The rate that few spans of so many hours exceed: the second highest of late, the highest of a few.
+
+        Readings closer together are taken in spans of about that length, for an hour's rate is no day's.
+        """
+        at, litres = to_ms(self.rows["at"]) / HOUR_MS, self.rows["register_value"].to_numpy(float) * self.unit_l
+        later = np.searchsorted(at, at + SPAN * hours)
+        later = np.maximum(later, np.arange(len(at)) + 1)
+        begun = np.flatnonzero(later < len(at))
+        passed, lasted = litres[later[begun]] - litres[begun], at[later[begun]] - at[begun]
+        rates = np.sort((passed / lasted)[(passed > 0) & (passed <= MOST_LPH * lasted)])
+        if not len(rates):
+            return UNUSUAL_LPH / MUCH
+        return float(rates[-2] if len(rates) >= FEW else rates[-1])
+
+    def most_l(self, hours: float) -> float:
+        """The most that goes unasked in so many hours."""
+        usual = self.usual_lph(hours) * hours
+        return min(MOST_LPH * hours, max(MUCH * usual, usual + LEAST_L))
+
+    def follows(self, value: float, at: pd.Timestamp, back: int = 1) -> bool:
+        """Whether a value could be the reading after the one so many back."""
+        return 0 <= self.step_l(value, back) <= self.most_l(self.hours(at, back))
+
+
+def history(book: Book, meter: Meter, at: pd.Timestamp) -> History:
+    """The readings of a meter before an instant, from its latest change of register on."""
+    rows = book.frame("meter_reading")
+    rows = rows[(rows["meter"] == meter.code) & (rows["at"] < at)].sort_values("at", kind="stable").tail(NEIGHBOURS)
+    changes = np.flatnonzero(rows["first_after_change"].to_numpy(bool))
+    return History(meter, rows.iloc[changes[-1] :] if len(changes) else rows)
+
+
+def about_register(book: Book, reading: MeterReading, meter: Meter) -> list[str]:
+    """Questions about a register that does not follow the readings before it; empty when it does."""
+    at, value = pd.Timestamp(reading.at.utc), float(reading.register_value)
+    own = history(book, meter, at)
+    if own.rows.empty or own.follows(value, at):
+        return []
+    meant = meant_value(own, reading.register_value, at)
+    hint = f" {meant} would fit: are two digits swapped, one wrong, or one left out?" if meant else ""
+    return [
+        f"{_what_is_odd(book, own, value, at)}{hint}",
+        *_of_another_meter(book, value, at, meter),
+        *_last_one_odd(book, own, value, at),
+    ]
+
+
+def meant_value(own: History, typed: Decimal, at: pd.Timestamp) -> str:
+    """The number a slip of the hand made of it: digits swapped, one mistyped or left out; "" when none fits.
+
+    Of several that fit, the one nearest to the meter's usual step is named, swaps first.
+    """
+    hours = own.hours(at)
+    middle = float(np.median(np.diff(to_ms(own.rows["at"])) / HOUR_MS)) if len(own.rows) > 1 else hours
+    usual = _usual_step_l(own) * hours / middle if middle else 0.0
+    for slips in (_swapped, _left_out, _mistyped):
+        fitting = [v for v in dict.fromkeys(slips(str(int(typed)))) if own.follows(float(v), at)]
+        if fitting:
+            best = min(fitting, key=lambda v: abs(own.step_l(float(v)) - usual))
+            return f"{int(best):,}"
+    return ""
+
+
+def _what_is_odd(book: Book, own: History, value: float, at: pd.Timestamp) -> str:
+    unit = own.meter.unit
+    words = f"the last reading, {plain(own.last['register_value'])} {unit} on {day(own.last['at'], book)}"
+    step = own.step_l(value)
+    if step < 0:
+        return f"It is lower than {words}. Was it misread, or was the register changed?"
+    system = book.home().display
+    return (
+        f"That is {show(step, 'volume', system)} since {words}: far more than usual, which would be up to about "
+        f"{show(own.most_l(own.hours(at)), 'volume', system)} in that time. "
+        "Did you fill something, or is a digit wrong?"
+    )
+
+
+def _of_another_meter(book: Book, value: float, at: pd.Timestamp, own: Meter) -> list[str]:
+    """Two meters mixed: the number follows on from another meter of the book."""
+    for stored in book.records(Meter):
+        if stored.record.code == own.code:
+            continue
+        other = history(book, stored.record, at)
+        if len(other.rows) and other.follows(value, at):
+            last = other.last
+            return [
+                f"It would follow on from {stored.record.name}, which showed {plain(last['register_value'])} on "
+                f"{day(last['at'], book)}. Did you read that meter?"
+            ]
+    return []
+
+
+def _last_one_odd(book: Book, own: History, value: float, at: pd.Timestamp) -> list[str]:
+    """The last reading itself was the odd one: this one follows the reading before it."""
+    if len(own.rows) < 3 or not own.follows(value, at, 2):
+        return []
+    before, last = own.rows.iloc[-2], own.last
+    earlier = History(own.meter, own.rows.iloc[:-1])
+    if earlier.follows(float(last["register_value"]), last["at"]):
+        return []
+    return [
+        f"It follows on from {plain(before['register_value'])} on {day(before['at'], book)}, but not from the last "
+        f"one, {plain(last['register_value'])}. Was that one misread, or read from another meter?"
+    ]
+
+
+def _usual_step_l(own: History) -> float:
+    steps = np.diff(own.rows["register_value"].to_numpy(float)) * own.unit_l
+    steps = steps[steps >= 0]
+    return float(np.median(steps)) if len(steps) else 0.0
+
+
+def _swapped(digits: str) -> Iterator[str]:
+    for i in range(len(digits) - 1):
+        if digits[i] != digits[i + 1]:
+            yield digits[:i] + digits[i + 1] + digits[i] + digits[i + 2 :]
+
+
+def _left_out(digits: str) -> Iterator[str]:
+    """A digit left out (a painted zero at the end first) or typed twice."""
+    yield f"{digits}0"
+    for i in range(len(digits) + 1):
+        yield from (f"{digits[:i]}{d}{digits[i:]}" for d in "0123456789")
+    yield from (digits[:i] + digits[i + 1 :] for i in range(len(digits)) if len(digits) > 1)
+
+
+def _mistyped(digits: str) -> Iterator[str]:
+    for i, was in enumerate(digits):
+        yield from (digits[:i] + d + digits[i + 1 :] for d in "0123456789" if d != was)
+
+
+def plain(value: object) -> str:
+    """A register with its thousands marked and no trailing zeros."""
+    return f"{Decimal(str(value)).normalize():,f}"
+
+
+def day(at: pd.Timestamp, book: Book) -> str:
+    """The local day of an instant: 14 July 2026."""
+    local = at.tz_convert(book.zone_info)
+    return f"{local.day} {local:%B %Y}"
