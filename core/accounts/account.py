@@ -17,7 +17,7 @@ from core.accounts.findings import Finding
 from core.accounts.hide import Hide, what_could_hide
 from core.accounts.ledger import make_ledger
 from core.accounts.reference import learn
-from core.accounts.suspects import Case, findings, standing
+from core.accounts.suspects import LOCAL, Case, findings, standing
 from core.figures import Figure
 from core.units import System
 
@@ -86,7 +86,7 @@ def account(
         explained, aside = np.zeros_like(explained), np.zeros_like(aside)
         for each in suspects:
             explained[each.rows] += each.litres
-            if each.kind in ("one_off", "stuck_open", "misread", "two_meters"):
+            if each.kind in LOCAL or not each.told:
                 aside[each.rows] = True
         if np.allclose(before, explained, atol=1.0):
             break

@@ -7,10 +7,13 @@ distribution with a heavier upper tail, since homes have odd days with more but 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
+from scipy import sparse
+from scipy.special import ndtr
 
 from core.accounts.instants import Floats, Ints
 from core.accounts.ledger import Flags, Ledger
@@ -25,6 +28,7 @@ TAIL_FROM = 1.645  # where the upper tail of slow readings begins, standard devi
 TAIL_SHARE = 0.05  # of readings beyond it
 TAIL_SCALE = (0.45, 1.5)  # mean excess over it: of a normal distribution, and of the most restless household
 ODD_DOWN = 1e-4
+BUSY, AWAY = 48, 96  # classes: 24 hours of workdays and of weekends, the same with guests, and an empty house
 ZENITH = 200.0  # beyond so many standard deviations nothing gets less likely
 
 
@@ -57,6 +61,21 @@ class Noise:
             result[..., fine] = self._fine(rows[fine], left[..., fine])
         return result
 
+    def relabelled(self, rows: npt.NDArray[np.intp], away: bool) -> Noise:
+        """The same densities with the house taken as empty, or as fuller than usual, in the intervals ``rows``."""
+        label = self.label.copy()
+        label[rows] = AWAY if away else label[rows] % BUSY + BUSY
+        return replace(self, label=label)
+
+    def _busier(self, pmf: Floats) -> Floats:
+        """Densities of a household with half as many people again up to twice as many: uses added to each other."""
+        own = pmf[:, len(self.nodes) // 2 :]
+        pairs = (own[:, :, None] * own[:, None, :]).reshape(len(own), -1)
+        twice = np.asarray(pairs @ _sums(len(self.nodes))) + _FLOOR
+        half = np.sqrt(pmf * twice)
+        result: Floats = 0.5 * half / half.sum(axis=1, keepdims=True) + 0.5 * twice
+        return result
+
     def _coarse(self, rows: npt.NDArray[np.intp], left: Floats) -> Floats:
         sigma = self.sigma[rows]
         z = np.clip(left / sigma, -ZENITH, ZENITH)
@@ -78,12 +97,32 @@ class Noise:
 
     def _position(self, x: Floats) -> Floats:
         """Fractional index of ``x`` among the nodes, which mirror about 0."""
-        zero = len(self.nodes) // 2
-        size = np.abs(x) / self.step
-        beyond = _LINEAR + np.log(np.maximum(size, _LINEAR) / _LINEAR) / np.log(_GROWTH)
-        at = np.where(size <= _LINEAR, size, beyond)
-        result: Floats = np.clip(zero + np.copysign(at, x), 0, len(self.nodes) - 1.001)
-        return result
+        return _position(x / self.step, len(self.nodes))
+
+
+def _position(size: Floats, count: int) -> Floats:
+    """Fractional index of ``size`` (in register steps) among ``count`` nodes."""
+    at = np.abs(size)
+    far = at > _LINEAR
+    at[far] = _LINEAR + np.log(at[far] / _LINEAR) / np.log(_GROWTH)
+    result: Floats = np.clip(count // 2 + np.copysign(at, size), 0, count - 1.001)
+    return result
+
+
+@lru_cache(maxsize=8)
+def _sums(count: int) -> sparse.csr_array:
+    """Where the share of each pair of nodes from 0 up goes when their uses add up: pairs by nodes."""
+    steps = _steps(count // 2)
+    at = _position((steps[:, None] + steps[None]).ravel(), count)
+    low = at.astype(np.int64)
+    pair = np.arange(len(at))
+    share = np.concatenate([1 - (at - low), at - low])
+    return sparse.csr_array((share, (np.tile(pair, 2), np.concatenate([low, low + 1]))), shape=(len(at), count))
+
+
+def _steps(most: int) -> Floats:
+    """Nodes from 0 up in register steps: whole steps, then growing ones, ``most`` beside the first."""
+    return np.concatenate([np.arange(_LINEAR + 1.0), _LINEAR * _GROWTH ** np.arange(1, most - _LINEAR + 1)])
 
 
 def make_noise(
@@ -99,18 +138,19 @@ def make_noise(
         slow_z: leftovers of the other intervals in standard deviations; ``slow``: those to learn the tail from.
     """
     step = max(1.0, float(np.median(ledger.step[ledger.fine]))) if ledger.fine.any() else 1.0
-    steps = np.concatenate([np.arange(_LINEAR + 1.0), _LINEAR * _GROWTH ** np.arange(1, _count(step) + 1)])
+    steps = _steps(_LINEAR + _count(step))
     nodes = np.concatenate([-steps[:0:-1], steps]) * step
     middle = ledger.hour_of((ledger.start + ledger.end) / 2)
     how = ledger.hour_of_week[middle]
     people = ledger.people[middle]
-    label = np.where(people < 0.5, 48, how % 24 + 24 * (how >= 120))
-    level = np.minimum(np.searchsorted(_LEVELS, run_sd * 1.2), len(_LEVELS) - 1)
+    label = how % 24 + 24 * (how >= 120)
+    label = np.where(people < 0.5, AWAY, label + np.where(people > 1.3, BUSY, 0))
+    level = np.minimum(np.searchsorted(_LEVELS, run_sd * 0.8), len(_LEVELS) - 1)
     tail = _tail(slow_z[slow])
     noise = Noise(ledger.fine, np.empty(0), nodes, step, label, level, sigma, tail)
     if not ledger.fine.any():
         return noise
-    learn = clean & ledger.fine & (people > 0.5) & (people < 1.6)
+    learn = clean & ledger.fine & (people > 0.5) & (people <= 1.3)
     counts = np.zeros((48, len(nodes)))
     at = noise._position(use[learn])
     low = at.astype(np.int64)
@@ -119,7 +159,7 @@ def make_noise(
     pmf = _smoothed(counts, nodes, ledger)
     quiet = pmf[:24][np.argmax(pmf[:24, len(nodes) // 2])]
     away = 0.9 * (nodes == 0) + 0.1 * quiet
-    pmf = np.concatenate([pmf, away[None]])
+    pmf = np.concatenate([pmf, noise._busier(pmf), away[None]])
     width = np.gradient(nodes)
     spread = np.stack([pmf if s == 0 else pmf @ _transport(nodes, s) for s in _LEVELS], axis=1)
     return Noise(ledger.fine, spread / width, nodes, step, label, level, sigma, tail)
@@ -164,8 +204,6 @@ def _smoothed(counts: Floats, nodes: Floats, ledger: Ledger) -> Floats:
 
 def _transport(nodes: Floats, sd: float) -> Floats:
     """Where the share at each node goes when a normal error of ``sd`` is added."""
-    from scipy.special import ndtr  # noqa: PLC0415 - only hours with runs need it
-
     edges = np.concatenate([[-np.inf], (nodes[1:] + nodes[:-1]) / 2, [np.inf]])
     result: Floats = np.diff(ndtr((edges[None, :] - nodes[:, None]) / sd), axis=1)
     return result

@@ -23,8 +23,8 @@ from core.accounts.noise import Noise, make_noise
 from core.units import to_base
 
 EDGE_HOURS = 4 / 60  # how far a controller's clock is off without anybody minding; common practice, no source
-DRIFT = 0.05  # how far the level of a month strays from the year's; common practice, no source
-SEASON_SD = 0.06  # how far indoor use swings over the year; common practice, no source
+DRIFT = 0.01  # how far the level of a month strays from the year's, until the readings tell; common practice, no source
+SEASON_SD = 0.02  # how far indoor use swings over the year; common practice, no source
 WEEKDAY_SD = 0.12  # how far a weekday strays from the week's mean; common practice, no source
 COOLER_SD = to_base(4, "gph", "flow")  # draw of a cooler in the hottest hours; common practice, no source
 
@@ -56,6 +56,7 @@ class Reference:
         unexplained: metered less everything expected; NaN where nothing was metered.
         sigma: standard deviation of ``unexplained``.
         estimate: of the design's columns.
+        wander: how far the level of a month strays from the year's, share of the level.
     """
 
     baseline: Baseline
@@ -70,6 +71,7 @@ class Reference:
     noise: Noise
     design: Design
     estimate: Floats
+    wander: float
 
 
 def learn(ledger: Ledger, drinks: str, explained: Floats, aside: Flags) -> Reference:
@@ -115,7 +117,7 @@ def learn(ledger: Ledger, drinks: str, explained: Floats, aside: Flags) -> Refer
     sigma = _spread(ledger, indoor, relative, day_sd, factor)
     use = ledger.volume - ledger.other - zones.sum(axis=1)
     unexplained = use - indoor
-    run_sd = np.sqrt((sigma**2 - _indoor_variance(ledger, indoor, relative, day_sd)).clip(0))
+    run_sd = np.sqrt(_run_variance(ledger, factor) + ledger.other_sd**2)
     noise = make_noise(ledger, use - explained, quiet, sigma, run_sd, (unexplained - explained) / sigma, slow)
     return Reference(
         baseline=base,
@@ -130,7 +132,26 @@ def learn(ledger: Ledger, drinks: str, explained: Floats, aside: Flags) -> Refer
         noise=noise,
         design=design,
         estimate=fit.value,
+        wander=_wander(ledger, unexplained - explained, slow, sigma, indoor),
     )
+
+
+def _wander(ledger: Ledger, left: Floats, slow: Flags, sigma: Floats, indoor: Floats) -> float:
+    """How far four-week means of slow readings stray beyond what single readings explain, share of the level."""
+    rows = np.flatnonzero(slow)
+    if not len(rows):
+        return DRIFT
+    block = ((ledger.start[rows] - ledger.start[rows[0]]) // (28 * 24)).astype(np.int64)
+    z = np.clip(left[rows] / sigma[rows], -3, 3) * sigma[rows]
+    base = np.bincount(block, indoor[rows])
+    full = (np.bincount(block) >= 3) & (base > 0)
+    if full.sum() < 4:
+        return DRIFT
+    stray = (np.bincount(block, z)[full] / base[full]) ** 2
+    chance = np.bincount(block, sigma[rows] ** 2)[full] / base[full] ** 2
+    own = float(np.quantile(stray, 0.4) / 0.275 - np.median(chance))  # 0.275: chi-squared of one, its 40 % point
+    count = float(full.sum())
+    return float(np.clip(np.sqrt(max((count * max(own, 0) + 30 * DRIFT**2) / (count + 30), 0)), DRIFT / 2, 0.03))
 
 
 def _fine_level(ledger: Ledger, use: Floats, quiet: Flags, course: Floats) -> tuple[float, float]:
@@ -196,6 +217,13 @@ def _indoor_variance(ledger: Ledger, indoor: Floats, relative: Floats, day_sd: f
 def _spread(ledger: Ledger, indoor: Floats, relative: Floats, day_sd: float, factor: Floats) -> Floats:
     """Standard deviation per interval of what is left when nothing is wrong."""
     variance = _indoor_variance(ledger, indoor, relative, day_sd) + ledger.read_sd**2 + ledger.other_sd**2
+    result: Floats = np.sqrt(variance + _run_variance(ledger, factor))
+    return result
+
+
+def _run_variance(ledger: Ledger, factor: Floats) -> Floats:
+    """Variance per interval of what runs bring: their flow from run to run, and minutes that spill over its ends."""
+    variance = np.zeros(len(ledger.start))
     for k in range(len(ledger.zones)):
         mine = ledger.runs.of(ledger.runs.counted & (ledger.runs.zone == k))
         if not len(mine.start):
@@ -205,8 +233,7 @@ def _spread(ledger: Ledger, indoor: Floats, relative: Floats, day_sd: float, fac
         variance = variance + (FLOW_SD * factor[k] * ledger.paper[:, k]) ** 2 / np.maximum(runs_in, 1)
         edges = np.sort(np.concatenate([mine.start, mine.end]))
         variance = variance + (flow * EDGE_HOURS) ** 2 * (_near_edge(ledger, edges) & ledger.fine)
-    result: Floats = np.sqrt(variance)
-    return result
+    return variance
 
 
 def _near_edge(ledger: Ledger, edges: Floats) -> Flags:

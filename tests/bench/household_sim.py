@@ -70,7 +70,7 @@ def build(seed: int, days: int = 400) -> House:
     night_owl = int(rng.integers(-1, 3))
     hours = np.roll(AWAKE, night_owl) / AWAKE.sum()
     thrift = rng.lognormal(0, 0.25)
-    yearly = 1 + rng.uniform(0, 0.08) * np.cos(2 * np.pi * (np.arange(days) - rng.uniform(0, 365)) / 365)
+    yearly = 1 + rng.uniform(0, 0.05) * np.cos(2 * np.pi * (np.arange(days) - rng.uniform(0, 365)) / 365)
     rates = (
         (5.2, 1.28 + 2.0 * rng.random(), 0.12, 1),  # toilet: times a person and day, gallons, spread, minutes
         (0.75, 16.0 * rng.lognormal(0, 0.2), 0.35, 8),  # shower

@@ -7,12 +7,12 @@ import pandas as pd
 from core.accounts.findings import Finding
 from core.accounts.suspects.case import Case, Suspect
 from core.accounts.suspects.decisions import with_decisions
-from core.accounts.suspects.rank import standing
+from core.accounts.suspects.rank import LOCAL, standing
 from core.accounts.suspects.shutdown import after_shutdown
 from core.accounts.suspects.words import as_finding
 from core.units import System
 
-__all__ = ["Case", "Suspect", "as_finding", "findings", "standing", "with_decisions"]
+__all__ = ["LOCAL", "Case", "Suspect", "as_finding", "findings", "standing", "with_decisions"]
 
 
 def findings(
@@ -20,5 +20,5 @@ def findings(
 ) -> tuple[Finding, ...]:
     """The standing suspects as findings, strongest first, with the decisions people took."""
     named = after_shutdown(case.ledger, suspects, case.ledger.home_people == 0)
-    worded = [as_finding(s, case, system) for s in named if s.kind]
+    worded = [as_finding(s, case, system) for s in named if s.told]
     return with_decisions(worded, decisions, case.ledger, system)

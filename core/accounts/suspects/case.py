@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
 from core.accounts.findings import FindingKind
 from core.accounts.instants import Floats
-from core.accounts.ledger import Flags, Ledger
-from core.accounts.reference import DRIFT, Reference
+from core.accounts.ledger import Ledger
+from core.accounts.noise import Noise
+from core.accounts.reference import Reference
 
 Rows = npt.NDArray[np.intp]
+YEAR_HOURS = 8766.0
+MARGIN = 0.0  # how much likelier than its rarity a suspect must be before anybody is told, natural log
+SuspectKind = FindingKind | Literal["busier", "away"]  # the last two explain and are not told
 
 
 @dataclass(frozen=True)
@@ -20,7 +26,7 @@ class Suspect:
     """One hypothesis with the readings it explains.
 
     Attributes:
-        kind: in the words of findings.
+        kind: in the words of findings, or a household fuller or emptier than usual.
         zones: the zone it points at, best first; more than one when they cannot be told apart; () for none.
         rows: intervals it touches; ``litres``: what it adds to each (negative: takes away).
         since, until: hours since 1970 UTC; ``until`` None while it goes on.
@@ -31,7 +37,7 @@ class Suspect:
         detail: numbers for its sentences.
     """
 
-    kind: FindingKind
+    kind: SuspectKind
     zones: tuple[str, ...]
     rows: Rows
     litres: Floats
@@ -58,35 +64,64 @@ class Suspect:
         """Litres it explains."""
         return float(self.litres.sum())
 
+    @property
+    def told(self) -> bool:
+        """Whether it is a finding, not just who was at home."""
+        return self.kind not in ("busier", "away")
+
 
 @dataclass(frozen=True)
 class Case:
-    """A meter's readings against what is normal, less what is already explained."""
+    """A meter's readings against what is normal, less what is already explained.
+
+    Attributes:
+        left: as in Reference, less what is explained; ``noise``: what it is weighed by.
+        rows: intervals that may be reasoned from.
+    """
 
     ledger: Ledger
     reference: Reference
+    noise: Noise
     left: Floats
     rows: Rows
-    plain: Floats  # log density of ``left`` in ``rows``
 
     @classmethod
     def of(cls, ledger: Ledger, reference: Reference) -> Case:
         """The case with nothing explained yet."""
-        rows = np.flatnonzero(ledger.usable)
-        return cls(ledger, reference, reference.left, rows, reference.noise.log_density(rows, reference.left[rows]))
+        return cls(ledger, reference, reference.noise, reference.left, np.flatnonzero(ledger.usable))
 
     def explained(self, suspects: list[Suspect]) -> Case:
         """The case with these suspects taken as true."""
-        left = self.left.copy()
+        left, noise = self.left.copy(), self.noise
         for each in suspects:
-            left[each.rows] -= each.litres
-        return replace(self, left=left, plain=self.reference.noise.log_density(self.rows, left[self.rows]))
+            fine = self.ledger.fine[each.rows]
+            if each.told:
+                left[each.rows] -= each.litres
+            else:
+                left[each.rows[~fine]] -= each.litres[~fine]
+                noise = noise.relabelled(each.rows[fine], each.kind == "away")
+        return replace(self, left=left, noise=noise)
+
+    @cached_property
+    def fine(self) -> Rows:
+        """Intervals of about an hour."""
+        return self.rows[self.ledger.fine[self.rows]]
+
+    @cached_property
+    def slow(self) -> Rows:
+        """All other intervals."""
+        return self.rows[~self.ledger.fine[self.rows]]
+
+    @cached_property
+    def plain(self) -> Floats:
+        """Log density of what is left, per interval (0 where not reasoned from)."""
+        result = np.zeros(len(self.left))
+        result[self.rows] = self.noise.log_density(self.rows, self.left[self.rows])
+        return result
 
     def gain(self, rows: Rows, litres: Floats) -> Floats:
         """Log-likelihood gained in each of ``rows`` by explaining ``litres`` there (shape (..., rows))."""
-        left = self.left[rows]
-        noise = self.reference.noise
-        result: Floats = noise.log_density(rows, left - litres) - noise.log_density(rows, left)
+        result: Floats = self.noise.log_density(rows, self.left[rows] - litres) - self.plain[rows]
         return result
 
     def excess(self, rows: Rows) -> Floats:
@@ -100,21 +135,27 @@ class Case:
         mine = np.flatnonzero(self.ledger.runs.zone == zone)
         return float(self.ledger.runs.flow[mine[-1]] * self.reference.factor[zone]) if len(mine) else 0.0
 
-    def drift_share(self, rows: Rows, zones: bool = True) -> float:
-        """Share of a long stretch's evidence that stands although level and factors are only known so well."""
+    def rarity(self, rows: Rows, times: float) -> float:
+        """Cost of what happens ``times`` a year and could have begun at any reading of the pace of ``rows``."""
+        hours = float(np.median(self.ledger.hours[rows])) if len(rows) else 24.0
+        return MARGIN + float(np.log(max(YEAR_HOURS / hours / times, 1.0)))
+
+    def run_rarity(self, times: float) -> float:
+        """Cost of something that happens to a run ``times`` a year, at any of the year's runs."""
+        runs = self.ledger.runs
+        span = max((self.ledger.as_of - self.ledger.hour_edges[0]) / YEAR_HOURS, 0.5)
+        return MARGIN + float(np.log(max(runs.counted.sum() / span / times, 1.0)))
+
+    def drift_share(self, rows: Rows) -> float:
+        """Share of a long stretch's evidence that stands although flows are only known so well."""
         sigma2 = float((self.reference.sigma[rows] ** 2).sum())
-        coarse = rows[~self.ledger.fine[rows]]
-        drift = (DRIFT * self.reference.indoor[coarse].sum()) ** 2 - (
-            (DRIFT * self.reference.indoor[coarse]) ** 2
-        ).sum()
-        if zones:
-            paper = self.ledger.paper[rows].sum(axis=0)
-            drift += float(paper @ self.reference.factor_covariance @ paper)
+        paper = self.ledger.paper[rows].sum(axis=0)
+        drift = float(paper @ self.reference.factor_covariance @ paper)
         return sigma2 / (sigma2 + max(drift, 0.0)) if sigma2 > 0 else 1.0
 
 
-def best_stretches(gain: Floats, count: int) -> list[tuple[int, int, int, float]]:
-    """Up to ``count`` disjoint stretches of most gain: (hypothesis, first, last, gain), best first.
+def best_stretches(gain: Floats, count: int, least: float) -> list[tuple[int, int, int, float]]:
+    """Up to ``count`` disjoint stretches of most gain, of ``least`` or more: (hypothesis, first, last, gain).
 
     Args:
         gain: hypotheses by readings in order of time.
@@ -129,7 +170,7 @@ def best_stretches(gain: Floats, count: int) -> list[tuple[int, int, int, float]
         lowest = np.minimum.accumulate(before, axis=1)
         best = total - lowest
         which, last = np.unravel_index(int(best.argmax()), best.shape)
-        if best[which, last] <= 0:
+        if best[which, last] <= max(least, 0.0):
             break
         first = int(before[which, : last + 1].argmin())
         found.append((int(which), first, int(last), float(best[which, last])))
@@ -138,10 +179,5 @@ def best_stretches(gain: Floats, count: int) -> list[tuple[int, int, int, float]
 
 
 def reading_hours(ledger: Ledger) -> float:
-    """Hours between readings, as a rule."""
-    return float(np.median(ledger.hours[ledger.usable])) if ledger.usable.any() else 24.0
-
-
-def whole(mask: Flags) -> Rows:
-    """Indices where a mask holds."""
-    return np.flatnonzero(mask)
+    """Hours between readings of late, as a rule."""
+    return float(np.median(ledger.hours[ledger.usable][-60:])) if ledger.usable.any() else 24.0

@@ -12,16 +12,16 @@ from core.accounts.suspects.slow import SlowView
 SHARES = np.array([-1.0, -0.85, -0.65, -0.5, -0.35, -0.22, 0.22, 0.35, 0.6, 1.0, 1.7, 3.0])
 LEAST_SHARE, MOST_SHARE = 0.15, 8.0
 LEAST_AMOUNT = -1.4  # a shortfall beyond all of the runs is not a matter of the runs
+TIMES, ALL_TIMES = {"not_delivered": 1.0, "more_than_set": 0.7, "less_than_set": 0.7}, 1.0  # a year
+SHARE_COST, CLOSED_COST = 2.0, 1.0
+FROM = 6.0
 WANDER = 0.04  # how far a zone's delivery strays from month to month; common practice, no source
-COST = {"not_delivered": 7.0, "more_than_set": 9.5, "less_than_set": 9.5}
-ALL_COST = 6.0  # a dead battery or a closed faucet stops all zones at once
 NOTHING = -0.8  # less than a fifth came: not delivered
 
 
-def delivered(case: Case) -> list[Suspect]:
+def delivered(case: Case, view: SlowView) -> list[Suspect]:
     """Stretches of runs that brought more, less or nothing: zone by zone, and all zones together."""
     zones = case.reference.zones
-    view = SlowView.of(case)
     suspects = []
     for k, code in enumerate(case.ledger.zones):
         suspects += _fine(case, zones[:, k], (code,), SHARES)
@@ -33,7 +33,10 @@ def delivered(case: Case) -> list[Suspect]:
 
 
 def _slow(case: Case, view: SlowView, expected: Floats, zones: tuple[str, ...]) -> list[Suspect]:
-    found = [*view.stretches(expected[view.rows], -1, WANDER, 2), *view.stretches(expected[view.rows], +1, WANDER, 2)]
+    found = [
+        *view.stretches(expected[view.rows], -1, WANDER, 2, FROM),
+        *view.stretches(expected[view.rows], +1, WANDER, 2, FROM),
+    ]
     suspects = []
     for s in found:
         rows = view.rows[s.first : s.last + 1]
@@ -45,12 +48,12 @@ def _slow(case: Case, view: SlowView, expected: Floats, zones: tuple[str, ...]) 
 
 
 def _fine(case: Case, expected: Floats, zones: tuple[str, ...], shares: Floats) -> list[Suspect]:
-    rows = case.rows[(expected[case.rows] > 1.0) & case.ledger.fine[case.rows]]
+    rows = case.fine[expected[case.fine] > 1.0]
     if not len(rows):
         return []
     gain = case.gain(rows, shares[:, None] * expected[rows])
     suspects = []
-    for which, first, last, alone in best_stretches(gain, 3):
+    for which, first, last, alone in best_stretches(gain, 3, FROM):
         best = alone
         touched = rows[first : last + 1]
         share = float(shares[which])
@@ -78,10 +81,19 @@ def _make(
         since,
         None if going else until,
         gain,
-        (COST[kind] if len(zones) == 1 else ALL_COST) + 1.5 * max(share - 1, 0.0),
+        _cost(case, kind, zones, share, going),
         _rate(case, rows, litres, zones),
         detail={"share": share, "runs": float(len(rows))},
     )
+
+
+def _cost(case: Case, kind: FindingKind, zones: tuple[str, ...], share: float, going: bool) -> float:
+    """How rare it is: a dead battery or a closed faucet stops all zones at once, a line off has any size."""
+    if len(zones) > 1:
+        return case.run_rarity(ALL_TIMES * len(zones))
+    if kind == "not_delivered":
+        return case.run_rarity(TIMES[kind])
+    return case.run_rarity(TIMES[kind]) + SHARE_COST + 1.5 * max(share - 1, 0.0) + (0.0 if going else CLOSED_COST)
 
 
 def _span(case: Case, rows: Rows, zones: tuple[str, ...]) -> tuple[float, float]:

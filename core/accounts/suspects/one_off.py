@@ -6,21 +6,22 @@ import numpy as np
 
 from core.accounts.instants import Floats
 from core.accounts.suspects.case import Case, Rows, Suspect
+from core.accounts.suspects.slow import SlowView
 from core.units import to_base
 
 WINDOWS = (1, 3, 8, 24)  # readings, at hourly pace
 LEAST_L = to_base(40, "gal", "volume")  # below this nobody would go looking
 FINE_SURPRISE = 13.0  # once in decades of hours
 FINE_COST = 7.5
-SLOW_COST = 5.5  # a few a year among some hundred readings
+LEAST_GAIN = 1.0  # of a use that stands out, however many hours it is spread over
+TIMES = 2.0  # a year
+LEAST_COST = 5.0  # few readings a year are no reason to believe less
 SIZES = 6.0  # natural log of the largest over the smallest use worth telling
 
 
-def one_off(case: Case) -> list[Suspect]:
+def one_off(case: Case, _: SlowView) -> list[Suspect]:
     """Readings, or hours in a row, that hold more than the household's own tail makes likely."""
-    fine = case.rows[case.ledger.fine[case.rows]]
-    slow = case.rows[~case.ledger.fine[case.rows]]
-    return [*_slow(case, slow), *_fine(case, fine)]
+    return [*_slow(case, case.slow), *_fine(case, case.fine)]
 
 
 def surprise(value: Floats, among: Floats) -> Floats:
@@ -39,11 +40,12 @@ def _slow(case: Case, rows: Rows) -> list[Suspect]:
     """Single slow readings against the household's own tail; a use of any size is as likely as one ten times it."""
     if not len(rows):
         return []
+    cost = max(case.rarity(rows, TIMES), LEAST_COST)
     left = np.maximum(case.left[rows], LEAST_L)
-    gain = -np.log(SIZES * left) - case.reference.noise.log_density(rows, case.left[rows])
+    gain = -np.log(SIZES * left) - case.plain[rows]
     return [
-        _make(case, rows[[k]], np.array([case.left[rows[k]]]), float(gain[k]), SLOW_COST)
-        for k in np.flatnonzero((gain > SLOW_COST) & (case.left[rows] > LEAST_L))
+        _make(case, rows[[k]], np.array([case.left[rows[k]]]), float(gain[k]), cost)
+        for k in np.flatnonzero((gain > cost) & (case.left[rows] > LEAST_L))
     ]
 
 
@@ -69,10 +71,22 @@ def _fine(case: Case, rows: Rows) -> list[Suspect]:
             continue
         inside = np.flatnonzero(excess[first:last] > 0.15 * excess[first:last].max()) + first
         taken[first:last] = True
-        suspects.append(_make(case, rows[inside], excess[inside], gain_, FINE_COST))
+        free = _free(case, rows[inside], excess[inside])
+        suspects.append(
+            _make(case, rows[inside], excess[inside], min(gain_, max(free, FINE_COST + LEAST_GAIN)), FINE_COST)
+        )
         if len(suspects) >= 12:
             break
     return suspects
+
+
+def _free(case: Case, rows: Rows, excess: Floats) -> float:
+    """Gain of hours whose amounts are free, each as likely as one ten times it.
+
+    Whoever explains the same hours by a flow that is known beforehand pays for no such freedom; without this bound
+    a use that nobody wrote down would explain everything best.
+    """
+    return float((-np.log(SIZES * np.maximum(excess, 1.0)) - case.plain[rows]).sum())
 
 
 def _make(case: Case, rows: Rows, litres: Floats, gain: float, cost: float) -> Suspect:

@@ -10,12 +10,21 @@ import numpy as np
 from core.accounts.ledger import Ledger
 from core.accounts.suspects.case import Case, Suspect
 from core.accounts.suspects.delivered import delivered
+from core.accounts.suspects.household import unwritten
 from core.accounts.suspects.one_off import one_off
 from core.accounts.suspects.register import misread
+from core.accounts.suspects.slow import SlowView
 from core.accounts.suspects.steady import steady
 from core.accounts.suspects.stuck import stuck_open
 
-SOURCES: tuple[Callable[[Case], list[Suspect]], ...] = (misread, stuck_open, delivered, steady, one_off)
+SOURCES: tuple[Callable[[Case, SlowView], list[Suspect]], ...] = (
+    misread,
+    stuck_open,
+    delivered,
+    steady,
+    one_off,
+    unwritten,
+)
 CLOSE = 3.0  # a rival this near in evidence cannot be excluded (twenty to one)
 MOST = 40
 ROUNDS = 8
@@ -31,7 +40,8 @@ def standing(case: Case) -> list[Suspect]:
     taken: list[Suspect] = []
     for _ in range(ROUNDS):
         rest = case.explained(taken)
-        found = [s for source in SOURCES for s in source(rest) if s.score > 0]
+        view = SlowView.of(rest)
+        found = [s for source in SOURCES for s in source(rest, view) if s.score > 0]
         fresh = _best_apart(found, case.ledger)
         if not fresh:
             break
@@ -65,6 +75,8 @@ def _best_apart(found: list[Suspect], ledger: Ledger) -> list[Suspect]:
 
 
 def _with_rival(chief: Suspect, other: Suspect) -> Suspect:
+    if not other.told:
+        return chief
     if chief.kind == other.kind:
         zones = (*chief.zones, *(z for z in other.zones if z not in chief.zones))
         return replace(chief, zones=zones)

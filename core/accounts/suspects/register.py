@@ -4,54 +4,58 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.accounts.suspects.case import Case, Suspect
+from core.accounts.suspects.case import Case, Rows, Suspect
+from core.accounts.suspects.slow import SlowView
+
+TIMES = 1.0  # a year
+CLEAR = 5.0  # standard deviations by which a reading must be off
+ALLOWED = 3.0  # by which the next may fail to take it back
+LEFT_OUT = "left out"  # in the note of an interval whose odd reading the registers already set aside
 
 
-def misread(case: Case) -> list[Suspect]:
+def misread(case: Case, _: SlowView) -> list[Suspect]:
     """A reading that gives one interval too much and takes it back in the next, or makes the register fall."""
-    ledger = case.ledger
+    ledger, ref = case.ledger, case.reference
     count = len(ledger.start)
-    expected = case.reference.indoor + case.reference.zones.sum(axis=1)
-    sigma = case.reference.sigma
-    falls = ~np.isfinite(ledger.volume)
-    suspects = []
-    for i in range(count - 1):
-        j = i + 1
-        if abs(ledger.start[j] - ledger.end[i]) > 1e-6:
-            continue
-        a, b = case.reference.unexplained[i], case.reference.unexplained[j]
-        found = None
-        if falls[j] and np.isfinite(a) and a > 8 * sigma[i] and a > 3 * expected[i]:
-            found = (np.array([i]), np.array([a]), a / sigma[i], a)
-        elif falls[i] and np.isfinite(b) and b > 8 * sigma[j] and b > 3 * expected[j]:
-            found = (np.array([j]), np.array([b]), b / sigma[j], -b)
-        elif np.isfinite(a) and np.isfinite(b) and a * b < 0:
-            size = min(abs(a), abs(b))
-            together = abs(a + b) / np.hypot(sigma[i], sigma[j])
-            if (
-                size > 5 * max(sigma[i], sigma[j])
-                and together < 3
-                and min(ledger.volume[i], ledger.volume[j]) < 0.25 * min(expected[i], expected[j])
-            ):
-                found = (np.array([i, j]), np.array([a, b]), size / max(sigma[i], sigma[j]), a)
-        if found is None:
-            continue
-        rows, litres, z, off = found
-        gain = float(case.gain(rows, litres).sum())
-        if z < 5:
-            continue
-        suspects.append(
-            Suspect(
-                "misread",
-                (),
-                rows,
-                litres,
-                float(ledger.end[i]),
-                float(ledger.end[i]),
-                gain,
-                6.0,
-                0.0,
-                detail={"off": off},
-            )
+    suspects = [_set_aside(case, i) for i in range(count) if LEFT_OUT in ledger.notes[i]]
+    if count < 2:
+        return suspects
+    expected = ref.indoor + ref.zones.sum(axis=1)
+    left = np.where(np.isfinite(ref.unexplained), case.left - np.where(ledger.fine, ref.indoor, 0.0), np.nan)
+    first, second = np.arange(count - 1), np.arange(1, count)
+    touching = np.abs(ledger.start[1:] - ledger.end[:-1]) < 1e-6
+    a, b = left[first], left[second]
+    fell_after, fell_before = ~np.isfinite(ledger.volume[second]), ~np.isfinite(ledger.volume[first])
+    with np.errstate(invalid="ignore"):
+        high = touching & fell_after & (a > 8 * ref.sigma[first]) & (a > 3 * expected[first])
+        low = touching & fell_before & (b > 8 * ref.sigma[second]) & (b > 3 * expected[second])
+        size, widest = np.minimum(np.abs(a), np.abs(b)), np.maximum(ref.sigma[first], ref.sigma[second])
+        taken_back = np.abs(a + b) < ALLOWED * np.hypot(ref.sigma[first], ref.sigma[second])
+        dry = np.minimum(ledger.volume[first], ledger.volume[second]) < 0.25 * np.minimum(
+            expected[first], expected[second]
         )
+        pair = touching & (a * b < 0) & (size > CLEAR * widest) & taken_back & dry
+    for i in np.flatnonzero(high | low | pair):
+        if pair[i]:
+            rows, litres, off = np.array([i, i + 1]), left[[i, i + 1]], float(a[i])
+        elif high[i]:
+            rows, litres, off = np.array([i]), left[[i]], float(a[i])
+        else:
+            rows, litres, off = np.array([i + 1]), left[[i + 1]], -float(b[i])
+        known = np.isin(rows, case.rows)
+        if known.all():
+            suspects.append(_make(case, rows, litres, float(ledger.end[i]), float(case.gain(rows, litres).sum()), off))
     return suspects
+
+
+def _set_aside(case: Case, i: int) -> Suspect:
+    """A reading that the registers left out; its interval is whole again, so it explains nothing more."""
+    at = float(case.ledger.end[i])
+    made = _make(case, np.array([i]), np.zeros(1), at, 50.0, 0.0)
+    made.detail["note"] = case.ledger.notes[i]
+    return made
+
+
+def _make(case: Case, rows: Rows, litres: np.ndarray, at: float, gain: float, off: float) -> Suspect:
+    cost = case.rarity(case.rows, TIMES)
+    return Suspect("misread", (), rows, litres, at, at, gain, cost, 0.0, detail={"off": off})

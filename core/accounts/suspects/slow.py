@@ -9,6 +9,7 @@ and their priors keep them from bending to fit. Stretches are searched with leas
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -18,6 +19,7 @@ from core.accounts.reference import Design
 from core.accounts.suspects.case import Case, Rows
 
 CLIP = 3.5  # no single reading speaks louder than this, in standard deviations
+SLACK = 0.75  # of the gain wanted that the quick search must promise
 LENGTHS = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 22, 27, 33, 40, 50, 62, 77, 95, 120, 150, 190, 240, 300)
 
 
@@ -44,6 +46,8 @@ class SlowView:
     plain: float  # log-likelihood of the slow readings without any column, priors included
     design: Design
     case: Case
+    indoor: Floats
+    drift: float
 
     @classmethod
     def of(cls, case: Case) -> SlowView:
@@ -57,48 +61,58 @@ class SlowView:
         inverse = np.asarray(np.linalg.inv(normal), dtype=np.float64)
         raw = x @ case.reference.estimate + case.left[rows]
         fit = ridge(x, raw, sigma, design.prior, design.prior_sd, design.lowest)
-        plain = float(case.reference.noise.log_density(rows, fit.residual).sum()) - _bent(fit, design)
+        plain = float(case.noise.log_density(rows, fit.residual).sum()) - _bent(fit, design)
         # readings cut back to what may be said aloud, then fitted afresh by least squares with the priors
         tame = x @ fit.value + np.clip(fit.residual / sigma, -CLIP, CLIP) * sigma
         left = tame - x @ (inverse @ (x.T @ (weight * tame) + design.prior / design.prior_sd**2))
-        return cls(rows, x, weight, inverse, left, raw, plain, design, case)
-
-    def stretches(self, column: Floats, sign: int, wander: float, count: int, least: int = 1) -> list[Stretch]:
-        """Best disjoint stretches for a column (per slow reading), ``sign`` of its amount fixed (0: either).
-
-        ``wander`` is the standard deviation by which the amount strays from stretch to stretch when nothing is
-        wrong. Stretches that reach the last reading are tried from every start, closed ones in steps of length.
-        """
-        size = len(self.rows)
-        if size == 0 or not np.any(column):
-            return []
-        wc = self.weight * column
-        sums = np.concatenate(
-            [
-                np.zeros((1, 2 + self.x.shape[1])),
-                np.cumsum(np.column_stack([wc * self.left, wc * column, wc[:, None] * self.x]), axis=0),
-            ]
+        return cls(
+            rows, x, weight, inverse, left, raw, plain, design, case, case.reference.indoor[rows], case.reference.wander
         )
-        starts, ends = _windows(size, least)
+
+    def stretches(
+        self,
+        column: Floats,
+        sign: int,
+        wander: float,
+        count: int,
+        gain_from: float,
+        least: int = 1,
+        going: bool | None = None,
+    ) -> list[Stretch]:
+        """Best disjoint stretches for a column (per slow reading).
+
+        Stretches that reach the last reading are tried from every start, closed ones in steps of length.
+
+        Args:
+            sign: of the amount.
+            wander: standard deviation by which the amount itself strays from stretch to stretch when nothing is
+                wrong, beside what the wandering level of indoor use makes of it.
+            gain_from: stretches that promise less are not looked at closely.
+            least: readings. going: only stretches that reach the last reading (True) or end before (False).
+        """
+        used = np.flatnonzero(column)
+        if len(used) < least:
+            return []
+        c, x = column[used], self.x[used]
+        wc = self.weight[used] * c
+        parts = np.column_stack([wc * self.left[used], wc * c, wc * self.indoor[used], wc[:, None] * x])
+        sums = np.concatenate([np.zeros((1, parts.shape[1])), np.cumsum(parts, axis=0)])
+        starts, ends = _windows(len(used), least, going)
         found: list[Stretch] = []
-        _, gain = self._score(sums, starts, ends, sign, wander)
+        gain = self._score(sums, starts, ends, sign, wander)
         for _ in range(count):
             best = int(gain.argmax()) if len(gain) else -1
-            if best < 0 or gain[best] <= 0:
+            if best < 0 or gain[best] < SLACK * gain_from:
                 break
-            first, end = int(starts[best]), int(ends[best])
-            near_first = np.arange(max(first - 4, 0), min(first + 5, size))
-            near_end = np.arange(max(end - 4, 1), min(end + 5, size) + 1) if end < size else np.array([size])
-            a, b = (g.ravel() for g in np.meshgrid(near_first, near_end, indexing="ij"))
-            keep = b - a >= least
-            a, b = a[keep], b[keep]
-            _, local_gain = self._score(sums, a, b, sign, wander)
-            pick = int(local_gain.argmax())
-            stretch = self._refit(column, int(a[pick]), int(b[pick]), wander)
-            if stretch.amount * (sign or 1) > 0:
+            a, b = _near(int(starts[best]), int(ends[best]), len(used), least)
+            pick = int(self._score(sums, a, b, sign, wander).argmax())
+            first, end = int(a[pick]), int(b[pick])
+            part = sums[end] - sums[first]
+            strays = float(np.hypot(wander, self.drift * part[2] / (part[1] + 1e-12)))
+            stretch = self._refit(column, int(used[first]), int(used[end - 1]) + 1, strays)
+            if stretch.amount * sign > 0:
                 found.append(stretch)
-            apart = (ends <= a[pick]) | (starts >= b[pick])
-            gain = np.where(apart, gain, -1.0)
+            gain = np.where((ends <= first) | (starts >= end), gain, -1.0)
         return found
 
     def _refit(self, column: Floats, first: int, end: int, wander: float) -> Stretch:
@@ -117,19 +131,17 @@ class SlowView:
         )
         amount = float(fit.value[-1]) / scale
         variance = float(fit.covariance[-1, -1]) / scale**2
-        likelier = float(self.case.reference.noise.log_density(self.rows, fit.residual).sum()) - self.plain
+        likelier = float(self.case.noise.log_density(self.rows, fit.residual).sum()) - self.plain
         return Stretch(first, end - 1, amount, (likelier - _bent(fit, d)) * variance / (variance + wander**2))
 
-    def _score(self, sums: Floats, starts: Rows, ends: Rows, sign: int, wander: float) -> tuple[Floats, Floats]:
+    def _score(self, sums: Floats, starts: Rows, ends: Rows, sign: int, wander: float) -> Floats:
         part = sums[ends] - sums[starts]
-        own = part[:, 2:]
-        free = part[:, 1] - np.einsum("ij,jk,ik->i", own, self.inverse, own)
+        own = part[:, 3:]
+        free = part[:, 1] - ((own @ self.inverse) * own).sum(axis=1)
         free = np.maximum(free, 1e-3 * part[:, 1] + 1e-12)
         amount = part[:, 0] / free
-        gain = 0.5 * amount**2 / (1 / free + wander**2)
-        if sign:
-            gain = np.where(amount * sign > 0, gain, -1.0)
-        return amount, gain
+        strays = wander**2 + (self.drift * part[:, 2] / (part[:, 1] + 1e-12)) ** 2
+        return np.where(amount * sign > 0, 0.5 * amount**2 / (1 / free + strays), -1.0)
 
 
 def _bent(fit: Ridge, design: Design) -> float:
@@ -138,13 +150,26 @@ def _bent(fit: Ridge, design: Design) -> float:
     return 0.5 * float((((fit.value[:size] - design.prior) / design.prior_sd) ** 2).sum())
 
 
-def _windows(size: int, least: int) -> tuple[Rows, Rows]:
-    """Starts and ends (past the last) of the stretches to try."""
-    starts = [np.arange(0, max(size - least + 1, 0))]
-    ends = [np.full(len(starts[0]), size)]
-    for length in LENGTHS:
-        if least <= length < size:
-            first = np.arange(0, size - length)
+@lru_cache(maxsize=64)
+def _windows(size: int, least: int, going: bool | None) -> tuple[Rows, Rows]:
+    """Starts and ends (past the last) of the stretches to try; the last reading but one counts as the last."""
+    starts, ends = [], []
+    if going is not False:
+        starts.append(np.arange(0, max(size - least + 1, 0)))
+        ends.append(np.full(len(starts[0]), size))
+    for length in LENGTHS if going is not True else ():
+        if least <= length < size - 1:
+            first = np.arange(0, size - 1 - length)
             starts.append(first)
             ends.append(first + length)
-    return np.concatenate(starts), np.concatenate(ends)
+    none = np.empty(0, np.intp)
+    return (np.concatenate(starts), np.concatenate(ends)) if starts else (none, none)
+
+
+def _near(first: int, end: int, size: int, least: int) -> tuple[Rows, Rows]:
+    """Stretches with ends shifted a little; one that reaches the last reading still does."""
+    firsts = np.arange(max(first - 4, 0), min(first + 5, size))
+    ends = np.array([size]) if end == size else np.arange(max(end - 4, 1), min(end + 4, size - 2) + 1)
+    a, b = (grid.ravel() for grid in np.meshgrid(firsts, ends, indexing="ij"))
+    keep = b - a >= least
+    return a[keep], b[keep]

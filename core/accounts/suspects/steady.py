@@ -7,40 +7,39 @@ import numpy as np
 from core.accounts.suspects.case import Case, Rows, Suspect, best_stretches
 from core.accounts.suspects.slow import SlowView
 
-RATES = 0.9 * 1.45 ** np.arange(16)  # litres an hour: from a quarter of a gallon to some 60
+RATES = 0.9 * 1.7 ** np.arange(12)  # litres an hour: from a quarter of a gallon to eighty
 LEAST_HOURS = 20.0  # of hourly readings in a row
 LEAST_READINGS = 2  # of slow ones
-WANDER = 0.05  # how far the level of a stretch strays from the rest, share; common practice, no source
-CLOSED_COST = 3.0  # most leaks do not end by themselves
+TIMES = 0.5  # a year; the rates it could have cost RATES_COST
+RATES_COST = 1.5
+CLOSED_COST = 2.5  # most leaks do not end by themselves
 
 
-def steady(case: Case) -> list[Suspect]:
+def steady(case: Case, view: SlowView) -> list[Suspect]:
     """Stretches in which every reading holds about the same flow more than it should."""
-    return [*_slow(case), *_fine(case)]
+    return [*_slow(case, view), *_fine(case)]
 
 
-def _slow(case: Case) -> list[Suspect]:
-    view = SlowView.of(case)
-    suspects = []
+def _slow(case: Case, view: SlowView) -> list[Suspect]:
+    cost = case.rarity(case.slow, TIMES) + RATES_COST
     hours = case.ledger.hours[view.rows]
-    for s in view.stretches(hours, +1, WANDER * case.reference.baseline.level, 3, LEAST_READINGS):
-        rows = view.rows[s.first : s.last + 1]
-        suspects.append(_make(case, rows, s.amount, s.gain, 8.5))
-    return suspects
+    found = view.stretches(hours, +1, 0.0, 1, cost, LEAST_READINGS, going=True)
+    found += view.stretches(hours, +1, 0.0, 2, cost + CLOSED_COST, LEAST_READINGS, going=False)
+    return [_make(case, view.rows[s.first : s.last + 1], s.amount, s.gain, cost) for s in found]
 
 
 def _fine(case: Case) -> list[Suspect]:
-    ledger = case.ledger
-    rows = case.rows[ledger.fine[case.rows]]
+    ledger, rows = case.ledger, case.fine
+    cost = case.rarity(rows, TIMES) + RATES_COST
     gain = case.gain(rows, RATES[:, None] * ledger.hours[rows])
     suspects = []
-    for which, first, last, _ in best_stretches(gain, 4):
+    for which, first, last, found in best_stretches(gain, 4, cost - 2):
         touched = rows[first : last + 1]
-        if ledger.end[touched[-1]] - ledger.start[touched[0]] < LEAST_HOURS:
+        if found < cost - 1 or ledger.end[touched[-1]] - ledger.start[touched[0]] < LEAST_HOURS:
             continue
-        rates = RATES[which] * np.linspace(0.72, 1.4, 15)
+        rates = RATES[which] * np.linspace(0.7, 1.6, 19)
         finer = case.gain(touched, rates[:, None] * ledger.hours[touched]).sum(axis=1)
-        suspects.append(_make(case, touched, float(rates[finer.argmax()]), float(finer.max()), 10.0))
+        suspects.append(_make(case, touched, float(rates[finer.argmax()]), float(finer.max()), cost))
     return suspects
 
 

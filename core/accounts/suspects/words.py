@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import cast
 from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from core.accounts.findings import Finding, Rival, Strength
+from core.accounts.findings import Finding, FindingKind, Rival, Strength
 from core.accounts.ledger import Ledger, local_day
 from core.accounts.suspects.case import Case, Suspect
 from core.figures import Figure, Line
@@ -88,13 +89,15 @@ def strength_of(sds: float) -> Strength:
 
 
 def as_finding(suspect: Suspect, case: Case, system: System) -> Finding:
-    """A suspect as a finding, in words."""
-    ledger = case.ledger
+    """A suspect that is told, as a finding, in words."""
+    ledger, kind = case.ledger, cast("FindingKind", suspect.kind)
     check, caution = CHECK[suspect.kind]
-    rivals = tuple(Rival(r.kind, r.zones[0] if r.zones else None, _rival(r, system)) for r in suspect.rivals)
+    rivals = tuple(
+        Rival(cast("FindingKind", r.kind), r.zones[0] if r.zones else None, _rival(r, system)) for r in suspect.rivals
+    )
     single = len(suspect.zones) == 1
     return Finding(
-        kind=suspect.kind,
+        kind=kind,
         meter=ledger.meter,
         zone=suspect.zones[0] if suspect.zones and (single or suspect.kind != "not_delivered") else None,
         group=suspect.zones,
@@ -201,6 +204,9 @@ def _one_off(s: Suspect, ledger: Ledger, system: System) -> list[str]:
 
 
 def _misread(s: Suspect, ledger: Ledger, system: System) -> list[str]:
+    if "note" in s.detail:
+        first = say_day(float(ledger.start[s.rows[0]]), ledger.zone)
+        return [f"Between {first} and {say_day(s.since, ledger.zone)} {s.detail['note']}."]
     off = float(s.detail["off"])
     word = "high" if off > 0 else "low"
     return [

@@ -1,0 +1,74 @@
+"""Who was at home: a house fuller or emptier than written down. These explain readings and are not findings."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from core.accounts.noise import AWAY, BUSY
+from core.accounts.suspects.case import Case, Rows, Suspect, SuspectKind, best_stretches
+from core.accounts.suspects.slow import SlowView
+
+LEAST_HOURS = 20.0
+LONGEST_DAYS = {"busier": 16.0, "away": 45.0}
+TIMES = {"busier": 2.0, "away": 1.5}  # a year, not written down; common practice, no source
+SHARES = {"busier": (0.2, 3.2), "away": (-1.1, -0.6)}  # of indoor use
+GOING_COST = 5.0  # of slow readings while it may go on: then it cannot be told from a leak, which matters more
+RECENT_HOURS = 10 * 24.0
+
+
+def unwritten(case: Case, view: SlowView) -> list[Suspect]:
+    """Stretches of days with guests or with nobody at home that the book does not know of."""
+    if case.ledger.home_people == 0:
+        return []
+    return [*_slow(case, view), *_fine(case)]
+
+
+def _slow(case: Case, view: SlowView) -> list[Suspect]:
+    indoor = case.reference.indoor[view.rows]
+    suspects = []
+    kinds: tuple[tuple[SuspectKind, int], ...] = (("busier", 1), ("away", -1))
+    for kind, sign in kinds:
+        cost = case.rarity(case.slow, TIMES[kind]) + 1.0
+        low, high = SHARES[kind]
+        for s in view.stretches(indoor, sign, 0.0, 2, cost, going=False):
+            if low <= s.amount <= high:
+                rows = view.rows[s.first : s.last + 1]
+                suspects += _make(case, kind, rows, s.amount * case.reference.indoor[rows], s.gain, cost)
+    return suspects
+
+
+def _fine(case: Case) -> list[Suspect]:
+    rows, noise = case.fine, case.noise
+    suspects = []
+    kinds: tuple[SuspectKind, ...] = ("busier", "away")
+    for kind in kinds:
+        other = noise.relabelled(rows, kind == "away")
+        gain = other.log_density(rows, case.left[rows]) - case.plain[rows]
+        gain = np.where(noise.label[rows] < (AWAY if kind == "away" else BUSY), gain, 0.0)
+        cost = case.rarity(rows, TIMES[kind])
+        for _, first, last, found in best_stretches(gain[None], 3, cost):
+            if found > cost:
+                touched = rows[first : last + 1]
+                suspects += _make(case, kind, touched, np.zeros(len(touched)), found, cost)
+    return suspects
+
+
+def _make(case: Case, kind: SuspectKind, rows: Rows, litres: np.ndarray, gain: float, cost: float) -> list[Suspect]:
+    since, until = float(case.ledger.start[rows[0]]), float(case.ledger.end[rows[-1]])
+    if not LEAST_HOURS <= until - since <= 24 * LONGEST_DAYS[kind]:
+        return []
+    going = rows[-1] == case.rows[-1]
+    recent = until > case.ledger.end[case.rows[-1]] - RECENT_HOURS and not case.ledger.fine[rows].all()
+    return [
+        Suspect(
+            kind,
+            (),
+            rows,
+            litres,
+            since,
+            None if going else until,
+            gain,
+            cost + (GOING_COST if recent else 0.0),
+            float(litres.sum() / (until - since)),
+        )
+    ]
