@@ -42,18 +42,24 @@ class WallClock:
 
     def __init__(self, zone: ZoneInfo) -> None:
         self.zone = zone
-        self._days: dict[str, tuple[datetime, int]] = {}
-        self._tails: dict[str, tuple[timedelta, Exact]] = {}
+        self._days: dict[str, tuple[datetime, int]] = {}  # date: its first instant, its one offset
+        self._dates: dict[str, datetime] = {}  # date: its midnight at Greenwich
+        self._tails: dict[str, tuple[timedelta, Exact, int | None]] = {}  # time of day: how far from there, its offset
         self._offsets: dict[date, int | None] = {}
 
     def read(self, text: str) -> Moment | Doubled | Refused:
         """The instant ``text`` stands for; a wall time of the doubled autumn hour is left open."""
         text = text.strip()
-        day = self._days.get(text[:10])
         tail = self._tails.get(text[10:])
-        if day is None or tail is None:
-            return self._read_slowly(text)
-        return Moment(day[0] + tail[0], day[1], tail[1])
+        if tail is not None:
+            since, exact, offset = tail
+            if offset is None:
+                day = self._days.get(text[:10])
+                if day is not None:
+                    return Moment(day[0] + since, day[1], exact)
+            elif text[:10] in self._dates:
+                return Moment(self._dates[text[:10]] + since, offset, exact)
+        return self._read_slowly(text)
 
     def write(self, moment: Moment) -> str:
         """Text that :meth:`read` takes back to the same moment: no offset where the home's clock says it all."""
@@ -97,10 +103,12 @@ class WallClock:
         return Refused(A_MOMENT + (", that exists" if "exists" in sentence else ""))
 
     def _remember(self, text: str, moment: Moment) -> None:
-        tail = text[10:]
+        day, tail = date.fromisoformat(text[:10]), text[10:]
         if "+" in tail or "-" in tail or "Z" in tail:
+            greenwich = datetime.combine(day, time(0), UTC)
+            self._dates[text[:10]] = greenwich
+            self._tails[tail] = (moment.utc - greenwich, moment.exact, moment.offset_minutes)
             return
-        day = date.fromisoformat(text[:10])
         midnight, noon, end = (
             datetime.combine(d, t, self.zone).utcoffset()
             for d, t in ((day, time(0)), (day, time(12)), (day + timedelta(days=1), time(0)))
@@ -110,7 +118,7 @@ class WallClock:
         offset = int(midnight.total_seconds() // 60)
         start = datetime.combine(day, time(0), timezone(midnight)).astimezone(UTC)
         self._days[text[:10]] = (start, offset)
-        self._tails[tail] = (moment.utc - start, moment.exact)
+        self._tails[tail] = (moment.utc - start, moment.exact, None)
 
     def _steady_offset(self, day: date) -> int | None:
         """The zone's offset in minutes if it holds all through a UTC day and the ones beside it, else None."""

@@ -60,7 +60,16 @@ def test_kept_days_read_as_the_slow_way_does(wall: datetime, name: str) -> None:
     zone = ZoneInfo(name)
     clock = WallClock(zone)
     clock.read(f"{wall:%Y-%m-%d} 12:00")
-    for text in (f"{wall:%Y-%m-%d %H:%M}", f"{wall:%Y-%m-%dT%H:%M:%S}", f"{wall:%Y-%m-%d %H}", f"{wall:%Y-%m-%d}"):
+    clock.read(f"{wall:%Y-%m-%d} 12:00-07:00")
+    texts = [
+        "%Y-%m-%d %H:%M",
+        "%Y-%m-%dT%H:%M:%S",
+        "%Y-%m-%d %H",
+        "%Y-%m-%d",
+        "%Y-%m-%d %H:%M-07:00",
+        "%Y-%m-%dT%H:%MZ",
+    ]
+    for text in (f"{wall:{text}}" for text in texts):
         try:
             expected: object = parse_moment(text, zone)
         except EntryError as error:
