@@ -1,0 +1,302 @@
+"""A program that fits, beside what the controller is set to: days, starts and minutes of every zone for a month."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+from dataclasses import dataclass, replace
+from datetime import date, time
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from core.errors import EntryError
+from core.figures import Figure
+from core.notation import Starts
+from core.review.as_set import AsSet, given_l, month_looked_at, program_words, set_in, set_risk
+from core.review.conflicts import conflicts_of, overlap
+from core.review.demand import Demand, Facts, facts_of, zone_demand
+from core.review.fitting_told import month_sentences, zone_sentence
+from core.review.outlook import WEEKS, Basis, Outlook, coming, outlook
+from core.review.picture import Picture
+from core.review.weeks import money_of
+from core.water.clashes import SetProgram, clashes
+from core.water.program import Fitting, Limits, controller_limits, fitting_program, lay_out
+
+
+@dataclass(frozen=True)
+class ZoneFit:
+    """One zone's program that fits a month, beside the one that is set.
+
+    Attributes:
+        zone, name, controller: codes and the zone's name.
+        need: litres to apply a day, with working; None when it cannot be worked out.
+        fit, starts: the program that fits and its start times; None when nothing needs watering or none can be found.
+        as_set: programs as set in the month looked at.
+        fit_l, set_l: litres in the month, were nothing paused.
+        less_l: litres the fitting program gives less than the one set, below zero when it gives more; money: its worth.
+        risk: what is wrong with the fitting program; set_risk: with the one set; "" when nothing is.
+        note: why there is no program, or what to know about the need.
+        demand: how the need came about.
+        sentence: both programs, the difference and the risk.
+    """
+
+    zone: str
+    name: str
+    controller: str
+    need: Figure
+    fit: Fitting | None
+    starts: Starts | None
+    as_set: tuple[AsSet, ...]
+    fit_l: float | None
+    set_l: float | None
+    less_l: float | None
+    money: float | None
+    risk: str
+    set_risk: str
+    note: str
+    demand: Demand | None
+    sentence: str
+
+    @property
+    def words(self) -> str:
+        """The fitting program in words, "" without one."""
+        if self.fit is None or self.starts is None:
+            return ""
+        return program_words(self.fit.days, self.starts, self.fit.minutes)
+
+
+@dataclass(frozen=True)
+class FittingMonth:
+    """The programs that fit one month of the year.
+
+    Attributes:
+        month: 1 to 12; first: its next first day (that of the running month when it is running).
+        looked_at: first day of the month whose settings are shown beside; running: whether that is now.
+        weather: what the need rests on.
+        zones: one for each zone with a controller; by_hand: names of zones without.
+        conflicts: of the programs that fit; set_conflicts: of those set; each a sentence.
+        sentences: the month in words.
+    """
+
+    month: int
+    first: date
+    looked_at: date
+    running: bool
+    weather: Outlook
+    zones: tuple[ZoneFit, ...]
+    by_hand: tuple[str, ...]
+    conflicts: tuple[str, ...]
+    set_conflicts: tuple[str, ...]
+    sentences: tuple[str, ...]
+
+
+def fitting_month(
+    picture: Picture, month: int, basis: Basis = "normals", weeks: int = WEEKS, facts: Facts | None = None
+) -> FittingMonth:
+    """Programs that fit a month of the year, 1 to 12, by the month's normals, the last weeks or a dry spell.
+
+    Raises:
+        EntryError: not a month or basis, or no weather is known to go by.
+    """
+    weather = outlook(picture, month, basis, weeks)
+    first, _ = coming(picture.today, month)
+    looked_at, ended = month_looked_at(picture, month)
+    facts = facts or facts_of(picture)
+    limits, problems = _limits(picture)
+    drafts, by_hand = [], []
+    for zone in picture.frames["zone"].to_dict("records"):
+        if not pd.isna(zone["until"]) and zone["until"].date() <= picture.today:
+            continue
+        if zone["hand"] or not zone["controller"]:
+            by_hand.append(str(zone["name"]))
+        elif zone["controller"] in limits:
+            drafts.append(_draft(picture, zone, month, weather, facts, limits[zone["controller"]]))
+    starts, crowded = _start_times(picture, drafts, limits, first)
+    running = looked_at <= picture.today < ended
+    when = "set now" if running else f"set in {looked_at:%B %Y}"
+    zones = tuple(_zone(picture, d, starts.get(d.zone), (looked_at, ended), when) for d in drafts)
+    fits = [p for d in drafts if d.fit and d.zone in starts for p in _as_placed(d, starts[d.zone])]
+    sets = [SetProgram(d.zone, p.label, p.days, p.starts, p.minutes, d.flow_lph) for d in drafts for p in d.as_set]
+    return FittingMonth(
+        month=month,
+        first=first,
+        looked_at=looked_at,
+        running=running,
+        weather=weather,
+        zones=zones,
+        by_hand=tuple(by_hand),
+        conflicts=(*problems, *facts.problems, *crowded, *conflicts_of(picture, fits, limits, first)),
+        set_conflicts=conflicts_of(picture, sets, limits, looked_at),
+        sentences=_headline(picture, zones, first, weather, when),
+    )
+
+
+def fitting_year(picture: Picture, basis: Basis = "normals", weeks: int = WEEKS) -> tuple[FittingMonth, ...]:
+    """As :func:`fitting_month` for the twelve months from the running one on."""
+    facts = facts_of(picture)
+    return tuple(fitting_month(picture, (picture.today.month - 1 + n) % 12 + 1, basis, weeks, facts) for n in range(12))
+
+
+@dataclass(frozen=True)
+class _Draft:
+    """A zone before start times are laid out."""
+
+    zone: str
+    name: str
+    controller: str
+    flow_lph: float
+    as_set: tuple[AsSet, ...]
+    demand: Demand | None
+    fit: Fitting | None
+    note: str
+
+
+def _draft(
+    picture: Picture, zone: dict[Hashable, Any], month: int, weather: Outlook, facts: Facts, limits: Limits
+) -> _Draft:
+    code = str(zone["code"])
+    demand, fit, note = None, None, ""
+    try:
+        shut = _shut_down(picture, month)
+        demand = None if shut else zone_demand(picture, zone, month, weather, facts)
+        if demand is None:
+            note = "The system is shut down then." if shut else "Nothing grows there then."
+        else:
+            fit = fitting_program(demand.need, limits, picture.today)
+            note = demand.note if fit is not None else "Rain is enough."
+    except EntryError as error:
+        note = str(error)
+    flow, _ = facts.flows[code]
+    return _Draft(
+        code, str(zone["name"]), str(zone["controller"]), flow, set_in(picture, code, month), demand, fit, note
+    )
+
+
+def _limits(picture: Picture) -> tuple[dict[str, Limits], list[str]]:
+    found, problems = {}, []
+    for _, row in picture.frames["controller"].iterrows():
+        try:
+            found[str(row["code"])] = controller_limits(row)
+        except EntryError as error:
+            problems.append(f"Controller {row['name']}: {error}")
+    return found, problems
+
+
+def _shut_down(picture: Picture, month: int) -> bool:
+    """Whether the whole month lies between the home's usual shutdown and start-up."""
+    opens, closes = _month_day(picture.home.startup_due), _month_day(picture.home.shutdown_due)
+    if opens is None or closes is None:
+        return False
+    running = [(month, day) for day in range(1, 29)]
+    inside = [opens <= d < closes if opens < closes else d >= opens or d < closes for d in running]
+    return not any(inside)
+
+
+def _month_day(text: str) -> tuple[int, int] | None:
+    month, _, day = text.partition("-")
+    return (int(month), int(day)) if month.isdigit() and day.isdigit() else None
+
+
+def _start_times(
+    picture: Picture, drafts: list[_Draft], limits: dict[str, Limits], first: date
+) -> tuple[dict[str, Starts], list[str]]:
+    """Start times of every zone: those set now where all of them still serve, else one zone after the other."""
+    found: dict[str, Starts] = {}
+    problems: list[str] = []
+    for controller, rule in limits.items():
+        mine = [d for d in drafts if d.controller == controller and d.fit is not None]
+        mine.sort(key=lambda d: min((t for p in d.as_set for t in p.starts.times), default=time.max))
+        kept = {d.zone: Starts(tuple(sorted({t for p in d.as_set for t in p.starts.times}))) for d in mine}
+        placed = [p for d in mine for p in _as_placed(d, kept[d.zone])]
+        if all(_serves(d, kept[d.zone]) for d in mine) and not (
+            overlap(placed, first) or clashes(placed, rule, None, first)
+        ):
+            found |= kept
+            continue
+        layout = lay_out({d.zone: d.fit for d in mine if d.fit is not None}, rule)
+        found |= layout.starts
+        problems += layout.problems
+    return found, problems
+
+
+def _serves(draft: _Draft, starts: Starts) -> bool:
+    """Whether these start times are as many as the program asks for and leave it time to run and soak."""
+    fit = draft.fit
+    if fit is None or len(starts.times) != fit.starts:
+        return False
+    begins = [t.hour * 60 + t.minute for t in starts.times]
+    apart = fit.minutes + fit.soak_minutes
+    return all(b - a >= apart for a, b in pairwise(begins)) and begins[-1] + apart <= begins[0] + 1440
+
+
+def _as_placed(draft: _Draft, starts: Starts) -> list[SetProgram]:
+    if draft.fit is None:
+        return []
+    return [SetProgram(draft.zone, "a", draft.fit.days, starts, draft.fit.minutes, draft.flow_lph)]
+
+
+def _zone(picture: Picture, draft: _Draft, starts: Starts | None, month: tuple[date, date], when: str) -> ZoneFit:
+    """A zone with start times, what both programs give in the month, and what is risky about them."""
+    first, following = month
+    fit, demand, days = draft.fit, draft.demand, (following - first).days
+    known = bool(np.isfinite(draft.flow_lph))
+    set_l = given_l(draft.as_set, draft.flow_lph, first, following) if known else None
+    enough = demand is not None and demand.need.litres_a_day <= 0
+    fit_l = fit.litres_a_week / 7 * days if fit is not None else 0.0 if enough else None
+    less = set_l - fit_l if set_l is not None and fit_l is not None else None
+    money = None
+    if less is not None:
+        index = pd.date_range(first, periods=days)
+        money = money_of(picture, draft.zone, pd.Series(less / days, index=index))
+    made = ZoneFit(
+        zone=draft.zone,
+        name=draft.name,
+        controller=draft.controller,
+        need=Figure(demand.need.litres_a_day, "volume", working=demand.lines) if demand else Figure(None, "volume"),
+        fit=fit,
+        starts=starts if fit is not None else None,
+        as_set=draft.as_set,
+        fit_l=fit_l,
+        set_l=set_l,
+        less_l=less,
+        money=money,
+        risk=f"{fit.risk}." if fit is not None and fit.risk else "",
+        set_risk=set_risk(draft.as_set, demand.need, first, following) if fit is not None and demand else "",
+        note=draft.note,
+        demand=demand,
+        sentence=f"{draft.name}: {draft.note}",
+    )
+    if fit is None:
+        return made
+    said = zone_sentence(
+        made.name,
+        made.words,
+        made.as_set,
+        made.fit_l or 0.0,
+        made.set_l or 0.0,
+        made.risk,
+        made.set_risk,
+        when,
+        picture.home.display,
+    )
+    return replace(made, sentence=said)
+
+
+def _headline(
+    picture: Picture, zones: tuple[ZoneFit, ...], first: date, weather: Outlook, when: str
+) -> tuple[str, ...]:
+    fitted = [z for z in zones if z.fit is not None]
+    prices = [z.money for z in fitted if z.money is not None]
+    money = f" ({picture.home.currency}{abs(sum(prices)):,.2f})" if prices and abs(sum(prices)) >= 0.005 else ""
+    return month_sentences(
+        first,
+        weather.words,
+        sum(z.fit_l or 0.0 for z in fitted),
+        sum(z.set_l or 0.0 for z in fitted),
+        when,
+        len(fitted),
+        money,
+        picture.home.display,
+    )
