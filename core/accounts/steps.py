@@ -39,10 +39,13 @@ def plausible_l(hours: Floats, rate_lph: float) -> Floats:
 
 
 def left_out(at: Ints, value_l: Floats, step_l: Floats, changed: Flags, top_l: float) -> Flags:
-    """Single readings that neither neighbour can follow while the neighbours follow each other.
+    """Single readings that a register cannot have shown, since it never goes back, while their neighbours follow
+    each other: a misread digit, or another meter's number.
 
-    Such a reading is below the one before it (or above the one after it) and the way back is implausibly far:
-    a misread digit, or another meter's number. A changed register never runs on where the old one stopped.
+    A reading is left out when the register would have to fall after it and two readings in a row stand below it; or
+    fall to it, the next standing no lower than the one before, and the one before it not being as likely the odd
+    one. Else the way to it or back must be implausibly far. A changed register never runs on where the old one
+    stopped. Where two readings are as likely to be odd neither is left out.
     """
     odd = np.zeros(len(at), dtype=bool)
     if len(at) < 3:
@@ -57,7 +60,11 @@ def left_out(at: Ints, value_l: Floats, step_l: Floats, changed: Flags, top_l: f
     across = rise[:-1] + rise[1:]
     follows = (across >= 0) & (across <= plausible_l(hours[:-1] + hours[1:], rate))
     one_register = ~changed[1:-1] & ~changed[2:]
-    odd[1:-1] = ((falls[:-1] & far[1:]) | (far[:-1] & falls[1:])) & follows & one_register
+    second_below = np.append(value_l[3:] < value_l[1:-2], False)  # the second reading after it
+    too_high = falls[1:] & (far[:-1] | second_below)
+    before_may_be_high = np.append(False, follows[:-1])  # the reading before it could be the odd one as well
+    too_low = falls[:-1] & (far[1:] | ~before_may_be_high)
+    odd[1:-1] = (too_high | too_low) & follows & one_register
     return odd
 
 

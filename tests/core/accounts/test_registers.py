@@ -200,6 +200,20 @@ def test_two_registers_under_one_meter_invent_no_volume() -> None:
     assert sum(v for v in gal(found) if v is not None) == 1_800
 
 
+def test_swapped_digits_are_left_out_when_two_later_readings_stand_below_them() -> None:
+    """A register never goes back: 11,200 cannot be followed by 10,950 and 11,100. The sum stays."""
+    found = meter_intervals(weekly(10_000, 10_500, 11_200, 10_950, 11_100, 11_600), meters(), NO_USE)
+    assert gal(found) == [500, 450, 150, 500]
+    assert "11200" in found.iloc[1]["note"]
+
+
+def test_a_reading_far_too_low_is_left_out() -> None:
+    """10,095 for 10,950: lower than two readings before it, and the next goes on from them."""
+    found = meter_intervals(weekly(10_000, 10_200, 10_500, 10_095, 11_400), meters(), NO_USE)
+    assert gal(found) == [200, 300, 900]
+    assert "10095" in found.iloc[2]["note"]
+
+
 def test_a_plausible_disagreement_is_not_silently_mended() -> None:
     """11,100 then 10,950: either may be wrong, so the fall stays a gap for a person to look at."""
     found = meter_intervals(weekly(10_000, 10_500, 11_100, 10_950, 11_700), meters(), NO_USE)
