@@ -41,7 +41,8 @@ def standing(case: Case) -> list[Suspect]:
     for _ in range(ROUNDS):
         rest = case.explained(taken)
         view = SlowView.of(rest)
-        found = [s for source in SOURCES for s in source(rest, view) if s.score > 0]
+        known = {(s.kind, s.since) for s in taken}
+        found = [s for source in SOURCES for s in source(rest, view) if s.score > 0 and (s.kind, s.since) not in known]
         fresh = _best_apart(found, case.ledger)
         if not fresh:
             break

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from core.accounts.suspects.case import Case, Rows, Suspect
@@ -51,7 +53,7 @@ def misread(case: Case, _: SlowView) -> list[Suspect]:
 def _set_aside(case: Case, i: int) -> Suspect:
     """A reading that the registers left out; its interval is whole again, so it explains nothing more."""
     at = float(case.ledger.end[i])
-    made = _make(case, np.array([i]), np.zeros(1), at, 50.0, 0.0)
+    made = replace(_make(case, np.array([i]), np.zeros(1), at, 50.0, 0.0), since=float(case.ledger.start[i]))
     made.detail["note"] = case.ledger.notes[i]
     return made
 
