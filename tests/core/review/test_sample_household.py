@@ -24,10 +24,10 @@ def gallons(litres: float | None) -> float:
 
 @pytest.mark.parametrize("month", FULL_MONTHS)
 def test_the_month_is_what_the_register_says(picture: Picture, truth: dict[str, Any], month: str) -> None:
-    """Within what one straddling reading can shift between two months; the misread register shifts February 2026."""
+    """Within what the readings that straddle its two edges can shift: a third of a day's use each, or of a week's."""
     review = month_of(picture, month)
     weekly = month < "2025-07"
-    slack = 160 if weekly else 30
+    slack = 160 if weekly else 60
     assert gallons(review.used.value) == pytest.approx(truth["months"][month]["metered_gal"], abs=slack)
 
 
@@ -39,9 +39,12 @@ def test_parts_close_to_the_metered_total(picture: Picture, month: str) -> None:
 
 @pytest.mark.parametrize("month", ["2025-08", "2026-05", "2026-06", "2026-07", "2026-09"])
 def test_garden_and_house_are_told_apart(picture: Picture, truth: dict[str, Any], month: str) -> None:
-    """Within a fifth: the household's own day-to-day spread and its unlogged hose use are in the truth."""
+    """Within a fifth: the household's own spread and its unlogged hose use are in the truth.
+
+    What a fault gave or took is in the truth's zones and stands as unexplained in the review: it is allowed for.
+    """
     review, true = month_of(picture, month), truth["months"][month]["parts_gal"]
-    faults = {"2025-08": 450, "2026-06": 420, "2026-07": 340}.get(month, 0)
+    faults = {"2025-08": 550, "2026-06": 420, "2026-07": 340}.get(month, 0)
     garden = sum(gallons(p.volume.value) for p in review.parts if p.part.startswith("zone:"))
     indoor = next(gallons(p.volume.value) for p in review.parts if p.part == "indoor")
     assert indoor == pytest.approx(true["indoor"], rel=0.2)
