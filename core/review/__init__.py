@@ -189,7 +189,7 @@ def _findings(picture: Picture, first: date, last: date) -> tuple[Finding, ...]:
     ]
     rank = {"strong": 0, "fair": 1, "weak": 2}
     settled = ("explained", "harmless", "repaired")
-    return tuple(sorted(found, key=lambda f: (f.decision in settled, rank[f.strength], -f.score)))
+    return tuple(sorted(found, key=lambda f: (f.decision in settled and not f.contradicted, rank[f.strength], -f.score)))
 
 
 def _between(frame: pd.DataFrame, first: date, last: date) -> pd.DataFrame:

@@ -26,7 +26,7 @@ def next_steps(
             {"strong": 90, "fair": 60, "weak": 20}[f.strength] + min(f.score, 9),
         )
         for f in findings
-        if f.check_first and not f.decision and f.strength != "weak"
+        if f.check_first and (not f.decision or f.contradicted) and f.strength != "weak"
     ][:3]
     steps += [NextStep(item.sentence, "care", 70 if item.days_left < 0 else 40 - item.days_left) for item in due[:3]]
     steps += _missing(picture)

@@ -7,17 +7,20 @@ from datetime import date
 import streamlit as st
 
 from core.accounts.findings import Finding
-from core.book.kinds import Measured
+from core.book.kinds import Measured, Zone
 from core.book.store import Book
 from core.errors import RillbookError
 from core.review.decide import LOGGABLE, SETTLED, Verdict, decide, log_as_use
 from core.review.month import MonthReview
 from core.units import System, from_base, parse_number, shown_unit
 from dashboard import data
-from dashboard.parts.fields import FIRST_DAY
+from dashboard.parts.fields import NONE
 from dashboard.parts.figure import show_working
+from dashboard.parts.go import link
 from dashboard.parts.say import refuse, tell, turn
 from dashboard.words import STRENGTHS, VERDICTS, amount, day_words, finding_words, moment_words, plain, span
+
+HUNTED = ("steady", "after_shutdown")  # kinds that run with everything off, so that a leak hunt finds them
 
 
 def show_suspect(book: Book, review: MonthReview, finding: Finding, place: int, system: System) -> None:
@@ -39,7 +42,10 @@ def show_suspect(book: Book, review: MonthReview, finding: Finding, place: int, 
         if finding.decision:
             st.markdown(f"You decided: **{plain(VERDICTS.get(finding.decision, finding.decision).lower())}**.")
         if finding.after:
-            st.markdown(plain(finding.after))
+            st.markdown(f"**{plain(finding.after)}**" if finding.contradicted else plain(finding.after))
+        if finding.kind in HUNTED and (finding.decision not in SETTLED or finding.contradicted):
+            rate = {"seek": f"{finding.rate_lph:.2f}"} if finding.rate_lph else {}
+            link("hunt", "Find it with the meter, one valve at a time", meter=finding.meter, **rate)
         _decide(book, finding, title, key, system)
 
 
@@ -83,14 +89,20 @@ def _decide(book: Book, finding: Finding, title: str, key: str, system: System) 
         if finding.kind in LOGGABLE and finding.decision not in SETTLED:
             with st.popover("Log it as other use", type="primary" if finding.kind == "one_off" else "secondary"):
                 _log_form(book, finding, key, system)
-        plain_verdicts: tuple[Verdict, ...] = ("explained", "harmless")
-        for verdict in plain_verdicts:
-            if st.button(VERDICTS[verdict], key=f"{verdict}-{key}"):
-                _store(book, finding, verdict, title)
+        with st.popover(VERDICTS["explained"]), st.form(turn(f"cause-{key}"), border=False):
+            cause = st.text_input("What was it?  :gray[:small[optional]]", key=f"cause-{key}")
+            if st.form_submit_button("Write down the cause", type="primary"):
+                _store(book, finding, "explained", title, note=cause)
+        if st.button(VERDICTS["harmless"], key=f"harmless-{key}"):
+            _store(book, finding, "harmless", title)
         with st.popover("Repaired on"), st.form(turn(f"repair-{key}"), border=False):
             today = data.today(book)
             day = st.date_input(
-                "Day of the repair", value=today, min_value=FIRST_DAY, max_value=today, format="YYYY-MM-DD"
+                "Day of the repair",
+                value=today,
+                min_value=min(finding.since.astimezone(book.zone_info).date(), today),
+                max_value=today,
+                format="YYYY-MM-DD",
             )
             if st.form_submit_button("Write down the repair", type="primary"):
                 _store(book, finding, "repaired", title, day)
@@ -98,9 +110,11 @@ def _decide(book: Book, finding: Finding, title: str, key: str, system: System) 
             _store(book, finding, "ask_again", title)
 
 
-def _store(book: Book, finding: Finding, verdict: Verdict, title: str, repaired_on: date | None = None) -> None:
+def _store(
+    book: Book, finding: Finding, verdict: Verdict, title: str, repaired_on: date | None = None, note: str = ""
+) -> None:
     try:
-        number = decide(book, finding, verdict, data.present_moment(book), repaired_on)
+        number = decide(book, finding, verdict, data.present_moment(book), repaired_on, note)
     except RillbookError as error:
         refuse(str(error))
         return
@@ -115,11 +129,18 @@ def _log_form(book: Book, finding: Finding, key: str, system: System) -> None:
     with st.form(turn(f"log-{key}"), border=False):
         what = st.text_input("What was it for?", key=f"log-what-{key}")
         text = st.text_input(f"How much, {unit.symbol}", value=f"{guess:.0f}", key=f"log-much-{key}")
+        zones = data.names(book, Zone)
+        zone = st.selectbox(
+            "Which zone it watered, if any",
+            ["", *zones],
+            format_func=lambda code: zones.get(code, NONE),
+            key=f"log-zone-{key}",
+        )
         if not st.form_submit_button("Store as other use", type="primary"):
             return
     try:
         volume = Measured(format(parse_number(text), "f"), unit.code, "volume")
-        number = log_as_use(book, finding, what, volume, data.present_moment(book), zone=finding.zone)
+        number = log_as_use(book, finding, what, volume, data.present_moment(book), zone=zone or None)
     except RillbookError as error:
         refuse(str(error))
         return

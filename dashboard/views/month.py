@@ -88,7 +88,7 @@ def next_steps(review: MonthReview) -> None:
 
 def suspects(book: Book, review: MonthReview, system: System) -> None:
     """Findings that wait for a decision, ranked; those decided on stand in a fold."""
-    waiting = [f for f in review.findings if f.decision not in SETTLED]
+    waiting = [f for f in review.findings if f.decision not in SETTLED or f.contradicted]
     settled = [f for f in review.findings if f not in waiting]
     if not review.findings:
         return

@@ -7,42 +7,25 @@ import subprocess
 import sys
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
-from decimal import Decimal
+from datetime import datetime
 from pathlib import Path
 
 import pytest
 from click.testing import Result
 
-from core.book.kinds import MeterReading, Tariff, Told
+from core.book.kinds import Told
 from core.book.store import Book
-from core.days import Moment
 from core.review import see
 from core.review.picture import Picture
+from tests.leaky import leaky_book
 
 ROOT = Path(__file__).parents[3]
 Run = Callable[..., Result]
-FIRST = datetime(2026, 6, 1, 13, tzinfo=UTC)
-
-
-def read_on(book: Book, days: range, extra: Callable[[int], int]) -> None:
-    """Write daily readings: 120 to 150 gal a day and what is extra from a day on. Invented."""
-    last = book.latest(MeterReading, 1)
-    total = int(last[0].record.register_value) if last else 412_000
-    with book.change("readings") as change:
-        for day in days:
-            if day:
-                total += 120 + ((day - 1) * 37) % 31 + extra(day - 1)
-            at = Moment(FIRST + timedelta(days=day), -360)
-            change.add(MeterReading(meter="curb", at=at, register_value=Decimal(total)))
 
 
 @pytest.fixture
-def leaky(garden: Book) -> Book:
-    with garden.change("tariff") as change:
-        change.add(Tariff(supply="street", since=date(2026, 1, 1), unit="kgal", base=18.5, prices="5"))
-    read_on(garden, range(61), lambda day: 240 if day >= 50 else 0)
-    return garden
+def leaky(tmp_path: Path) -> Book:
+    return leaky_book(tmp_path / "leaky.rillbook")
 
 
 def test_nothing_new_says_nothing_and_leaves_the_book_alone(run: Run, leaky: Book) -> None:

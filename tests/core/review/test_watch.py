@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
-from decimal import Decimal
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -12,15 +11,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.accounts.findings import CONTRADICTS, Finding
-from core.book.kinds import Decision, Home, Measured, Meter, MeterReading, Supply, Tariff, Told
+from core.book.kinds import Decision, Measured, Told
 from core.book.store import Book
 from core.days import Moment
 from core.figures import Figure
 from core.review.decide import decide
 from core.review.watch import as_data, look, sentence, tell, told_of, why_tell
+from tests.leaky import DAY, LEAK, leaky_book
 
 T0 = datetime(2026, 7, 14, 13, tzinfo=UTC)
-DAY = timedelta(days=1)
 NOW = T0 + 10 * DAY
 GALLON_L = 3.785411784  # NIST Handbook 44
 
@@ -172,23 +171,7 @@ def test_a_telling_matches_only_what_it_touched(
 
 @pytest.fixture
 def leaky(tmp_path: Path) -> Book:
-    """Fifty quiet days, then ten with 10 gal an hour on top: 120 to 150 gal a day and 240 more. All invented."""
-    book = Book.create(
-        tmp_path / "leaky.rillbook", Home(name="Alder house", latitude=40.0, timezone="America/Denver", people=2)
-    )
-    with book.change("began") as change:
-        change.add(Supply(code="street", name="Street"))
-        change.add(Meter(code="curb", name="Curb", supply="street", unit="gal"))
-        change.add(Tariff(supply="street", since=date(2026, 1, 1), unit="kgal", base=18.5, prices="5"))
-        total = 412_000
-        for day in range(61):
-            at = Moment(datetime(2026, 6, 1, 13, tzinfo=UTC) + day * DAY, -360)
-            change.add(MeterReading(meter="curb", at=at, register_value=Decimal(total)))
-            total += 120 + (day * 37) % 31 + (240 if day >= 50 else 0)
-    return book
-
-
-LEAK = datetime(2026, 7, 21, 13, tzinfo=UTC)
+    return leaky_book(tmp_path / "leaky.rillbook")
 
 
 def heard(book: Book, at: datetime, **options: bool) -> list[tuple[str, str]]:

@@ -1,0 +1,121 @@
+"""Decisions as records: whose days they hold for, a use logged in one step, one undo for all of it."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from core.accounts.findings import Finding
+from core.book.kinds import Decision, Measured, OtherUse, Told
+from core.book.store import Book
+from core.days import Moment
+from core.errors import EntryError
+from core.figures import Figure
+from core.review import see
+from core.review.decide import decide, decision_of, log_as_use
+from core.review.watch import look
+from tests.leaky import DAY, FIRST, LEAK, leaky_book
+
+SAID = Moment(LEAK + 5 * DAY, -360)
+
+
+def one_off(**over: object) -> Finding:
+    values: dict[str, object] = {
+        "kind": "one_off",
+        "meter": "curb",
+        "zone": None,
+        "group": (),
+        "since": LEAK,
+        "until": LEAK + DAY,
+        "rate_lph": 150.0,
+        "volume": Figure(3600.0, "volume"),
+        "strength": "strong",
+        "score": 9.0,
+    }
+    return Finding(**(values | over))  # type: ignore[arg-type]
+
+
+def gallons(much: str) -> Measured:
+    return Measured(much, "gal", "volume")
+
+
+@pytest.fixture
+def leaky(tmp_path: Path) -> Book:
+    return leaky_book(tmp_path / "leaky.rillbook")
+
+
+def test_a_one_off_becomes_logged_use_and_one_undo_takes_both_back(leaky: Book) -> None:
+    number = log_as_use(leaky, one_off(), " filled the pond ", gallons("950"), SAID)
+    assert number is not None
+    use, decision = leaky.records(OtherUse)[0].record, leaky.records(Decision)[0].record
+    assert (use.what, use.volume.typed, use.meter, use.zone) == ("filled the pond", "950", "curb", None)
+    assert (use.start.utc, use.end and use.end.utc) == (LEAK, LEAK + DAY)
+    assert (decision.finding, decision.verdict, decision.note) == ("one_off", "explained", "filled the pond")
+    leaky.undo(number)
+    assert (leaky.records(OtherUse), leaky.records(Decision)) == ([], [])
+
+
+def test_two_uses_of_one_time_and_one_said_twice_with_other_words(leaky: Book) -> None:
+    log_as_use(leaky, one_off(), "pond", gallons("500"), SAID)
+    log_as_use(leaky, one_off(), "car", gallons("450"), Moment(SAID.utc + timedelta(minutes=1), -360))
+    assert [(s.record.what, s.record.nth) for s in leaky.records(OtherUse)] == [("pond", 1), ("car", 2)]
+
+
+@pytest.mark.parametrize(("what", "much", "said"), [(" ", "10", "what it was for"), ("pond", "0", "more than 0")])
+def test_a_use_without_words_or_water_is_refused(leaky: Book, what: str, much: str, said: str) -> None:
+    number = leaky.number()
+    with pytest.raises(EntryError, match=said):
+        log_as_use(leaky, one_off(), what, gallons(much), SAID)
+    assert leaky.number() == number
+
+
+def test_a_logged_one_off_is_explained_in_the_account(leaky: Book) -> None:
+    """On 21 July, a day after the leak began, the account calls it a one-off; logged, nothing is left to find."""
+    at = LEAK + DAY
+    (news,) = look(leaky, at).news
+    assert news.finding.kind == "one_off"
+    log_as_use(leaky, news.finding, "filled the pond", gallons("240"), Moment(at, -360))
+    assert [f for f in see(leaky, at).accounts["curb"].findings if not f.decision] == []
+
+
+def test_a_repair_needs_a_day_between_beginning_and_today() -> None:
+    zone = ZoneInfo("America/Denver")
+    leak = one_off(kind="steady", until=None)
+    with pytest.raises(EntryError, match="On which day"):
+        decision_of(leak, "repaired", zone, SAID)
+    for day in (date(2026, 7, 20), date(2026, 7, 27)):
+        with pytest.raises(EntryError, match="is not between 2026-07-21"):
+            decision_of(leak, "repaired", zone, SAID, day)
+    assert decision_of(leak, "repaired", zone, SAID, date(2026, 7, 24)).repaired_on == date(2026, 7, 24)
+
+
+def test_what_goes_on_is_decided_up_to_today_so_that_the_next_leak_is_its_own(leaky: Book) -> None:
+    at = LEAK + 5 * DAY
+    (news,) = look(leaky, at).news
+    decide(leaky, news.finding, "harmless", Moment(at, -360), note="the pond's filler")
+    decision = leaky.records(Decision)[0].record
+    assert (decision.until, decision.note) == (at.date(), "the pond's filler")
+    (now,) = [f for f in see(leaky, LEAK + 9 * DAY).accounts["curb"].findings if f.kind == "steady"]
+    assert now.decision == "harmless", "it sticks while the leak goes on"
+
+
+def test_every_verdict_is_a_record_and_ask_again_opens_it(leaky: Book) -> None:
+    at = LEAK + 5 * DAY
+    (news,) = look(leaky, at).news
+    decide(leaky, news.finding, "explained", Moment(at, -360))
+    assert look(leaky, at + DAY).news == ()
+    decide(leaky, news.finding, "ask_again", Moment(at + DAY, -360))
+    assert [n.finding.kind for n in look(leaky, at + 2 * DAY).news] == ["steady"]
+    assert [s.record.verdict for s in leaky.records(Decision)] == ["explained", "ask_again"]
+
+
+def test_the_fixture_is_what_it_says(leaky: Book) -> None:
+    frame = leaky.frame("meter_reading")
+    steps = frame.sort_values("at")["register_value"].diff().dropna()
+    assert steps.iloc[:50].between(120, 150).all()
+    assert steps.iloc[50:].between(360, 390).all()
+    assert (len(frame), leaky.records(Told)) == (61, [])
+    assert datetime(2026, 6, 1, 13, tzinfo=UTC) == FIRST

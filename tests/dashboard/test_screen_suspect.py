@@ -1,0 +1,85 @@
+"""A finding's card: cause, harmless, repaired and whether the meter agrees, asked again, and the way to the hunt."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from core.book.kinds import Decision, MeterReading
+from core.book.store import Book
+from tests.dashboard.conftest import ROOT, words
+from tests.leaky import leaky_book
+
+
+@pytest.fixture
+def leaky(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Book:
+    book = leaky_book(tmp_path / "leaky.rillbook")
+    monkeypatch.setenv("RILLBOOK_BOOK", str(book.path))
+    return book
+
+
+def on(day: str, monkeypatch: pytest.MonkeyPatch) -> AppTest:
+    """The month's page as on a day of July at 9 in the morning."""
+    monkeypatch.setenv("RILLBOOK_AS_OF", f"{day}T09:00:00-06:00")
+    at = AppTest.from_file(str(ROOT / "dashboard" / "app.py"), default_timeout=60)
+    at.query_params["month"] = day[:7]
+    at.run()
+    assert not at.exception
+    return at
+
+
+def press(at: AppTest, label: str) -> AppTest:
+    next(b for b in at.button if b.label == label).click().run()
+    assert not at.exception
+    return at
+
+
+def repaired(at: AppTest, day: str) -> AppTest:
+    next(d for d in at.date_input if d.label == "Day of the repair").set_value(datetime.fromisoformat(day).date())
+    return press(at, "Write down the repair")
+
+
+def test_a_leak_has_a_way_to_the_hunt(leaky: Book, monkeypatch: pytest.MonkeyPatch) -> None:
+    at = on("2026-07-26", monkeypatch)
+    assert "Water running all the time" in words(at)
+    links = [e.proto.label for e in at.get("page_link")]
+    assert "Find it with the meter, one valve at a time" in links
+
+
+def test_the_cause_is_written_with_its_words(leaky: Book, monkeypatch: pytest.MonkeyPatch) -> None:
+    at = on("2026-07-26", monkeypatch)
+    next(t for t in at.text_input if t.label.startswith("What was it?")).input("the *softener*")
+    press(at, "Write down the cause")
+    decision = leaky.records(Decision)[0].record
+    assert (decision.verdict, decision.note, decision.finding) == ("explained", "the *softener*", "steady")
+    assert "You decided: cause found." in words(at).replace("**", "")
+    press(at, "Undo")
+    assert not leaky.records(Decision)
+
+
+def test_a_repair_waits_for_readings_and_is_then_contradicted(leaky: Book, monkeypatch: pytest.MonkeyPatch) -> None:
+    at = repaired(on("2026-07-25", monkeypatch), "2026-07-25")
+    assert leaky.records(Decision)[0].record.verdict == "repaired"
+    assert "No reading since the repair yet, so the meter cannot say." in words(at)
+    at = on("2026-07-30", monkeypatch)
+    assert "The meter contradicts the repair" in words(at)
+    assert "Everything found in this month is settled." not in words(at), "it waits for an answer again"
+    press(at, "Ask me again")
+    assert [s.record.verdict for s in leaky.records(Decision)] == ["repaired", "ask_again"]
+
+
+def test_a_repair_that_held_is_confirmed(leaky: Book, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The readings of the last five days taken out, and five quiet ones put in their place."""
+    rows = sorted(leaky.records(MeterReading), key=lambda s: s.record.at.utc)
+    value = int(rows[55].record.register_value)
+    with leaky.change("it was repaired") as change:
+        for stored in rows[56:]:
+            value += 133
+            change.correct(stored.id, stored.record.model_copy(update={"register_value": value}))
+    at = repaired(on("2026-07-26", monkeypatch), "2026-07-26")
+    at = on("2026-07-31", monkeypatch)
+    assert "The meter confirms the repair: nothing of it in " in words(at)
+    assert "Everything found in this month is settled." in words(at)
