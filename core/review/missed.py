@@ -71,7 +71,11 @@ def missed_links(picture: Picture, water: pd.DataFrame, first: date, last: date)
         opens = min((f.caused[0] for f in felt if f.caused), default=last)
         when = tuple(gone if opens < min(within, default=last) else within)
         if when or any(f.caused or f.anyway for f in felt):
-            said = _told(zone["name"], when, felt, hand=bool(zone["hand"]))
+            span = days[
+                (days["zone"] == code) & (days["day"] >= pd.Timestamp(first)) & (days["day"] <= pd.Timestamp(last))
+            ]
+            unset = bool((span["state"] == "none").all())
+            said = _told(zone["name"], when, felt, _CAUSES["hand" if zone["hand"] else "unset" if unset else "set"])
             out.append(MissedLink(code, zone["name"], when, felt, said))
     return tuple(out)
 
@@ -97,7 +101,7 @@ def _if_they_had_run(picture: Picture, missed: pd.DataFrame) -> dict[tuple[str, 
     begun = int(picture.days.searchsorted(missed["day"].min()))
     more = applied_by_planting(
         applied_by_zone(
-            runs,
+            runs.assign(basis="ran"),
             picture.flows[picture.flows["zone"].isin(zones)],
             picture.tz,
             picture.days[begun].date(),
@@ -130,7 +134,14 @@ def _walked_again(picture: Picture, version: Version, extra: pd.Series, begun: i
     return pd.Series(again["stressed"].to_numpy(bool), index=days)
 
 
-def _told(zone: str, missed: tuple[date, ...], felt: tuple[Felt, ...], *, hand: bool) -> str:
+_CAUSES = {
+    "hand": "watering by hand came too seldom",
+    "unset": "nothing is set to water it",
+    "set": "the program gives too little, or too seldom",
+}
+
+
+def _told(zone: str, missed: tuple[date, ...], felt: tuple[Felt, ...], cause: str) -> str:
     dry = [f for f in felt if f.caused]
     anyway = [f for f in felt if f.anyway]
     fine = [f for f in felt if not f.caused and not f.anyway]
@@ -145,6 +156,5 @@ def _told(zone: str, missed: tuple[date, ...], felt: tuple[Felt, ...], *, hand: 
     if anyway:
         short = listed(f"{f.name} ({counted(len(f.anyway), 'day')})" for f in anyway)
         where = f"In {zone}, " if not missed else "Besides, "
-        cause = "watering by hand came too seldom" if hand else "the program gives too little, or too seldom"
         words.append(f"{where}{short} went short though no run was missed: {cause}.")
     return " ".join(words)
