@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import tempfile
 from collections.abc import Generator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -19,6 +20,7 @@ from core.book.kinds import Home
 if TYPE_CHECKING:
     from core.book.store import Book
 
+os.environ["XDG_CACHE_HOME"] = tempfile.mkdtemp(prefix="rillbook-tests-")  # nothing is kept from or for a real user
 ROOT = Path(__file__).resolve().parents[1]
 REAL_DATA = ROOT.parent / "shared" / "data"
 STRICT = os.environ.get("RILLBOOK_STRICT") == "1" or os.environ.get("CI", "").lower() == "true"

@@ -21,7 +21,9 @@ from core.book.kinds import Home
 from core.book.store import Book
 from core.care.due import DueItem
 from core.care.keeping import care_of
+from core.days import day_start
 from core.review.growth import Growth, areas, grow, planting_versions
+from core.review.keep import kept_accounts
 from core.review.sky import sky, span_days, trusted_weather
 from core.review.zone_days import zone_days
 from core.units import System
@@ -75,7 +77,10 @@ def draw(book: Book, as_of: datetime, system: System | None = None) -> Picture:
     above = sky(frames, home, tz, days)
     runs = _runs(frames, tz, days)
     flows = zone_flows(frames["zone"], frames["emitter_group"], frames["flow_test"], frames["supply"])
-    accounts = _accounts(frames, home, tz, as_of, runs, flows)
+    evening = day_start(last.date() + timedelta(days=1), tz)  # accounts hold for a whole day, see core.review.keep
+    accounts = kept_accounts(
+        book, frames, last.date(), home.display, lambda: _accounts(frames, home, tz, evening, runs, flows)
+    )
     evidence = _joined([a.evidence for a in accounts.values()], ["zone", "day", "evidence", "log_odds"])
     uses = logged_uses(frames["other_use"], tz, last.date())
     applied = applied_by_zone(
