@@ -23,6 +23,7 @@ from core.review.picture import Picture
 from core.review.weeks import money_of
 from core.water.clashes import SetProgram, clashes
 from core.water.program import Fitting, Limits, controller_limits, fitting_program, lay_out
+from core.water.runtime import cycles
 
 
 @dataclass(frozen=True)
@@ -222,13 +223,17 @@ def _start_times(
 
 
 def _serves(draft: _Draft, starts: Starts) -> bool:
-    """Whether these start times are as many as the program asks for and leave it time to run and soak."""
-    fit = draft.fit
-    if fit is None or len(starts.times) != fit.starts:
+    """Whether these start times are as many as the program asks for, leave it time to run and soak, and leave a small
+    store no longer without water than it lasts."""
+    if draft.fit is None or draft.demand is None or len(starts.times) != draft.fit.starts:
         return False
+    fit, need = draft.fit, draft.demand.need
     begins = [t.hour * 60 + t.minute for t in starts.times]
-    apart = fit.minutes + fit.soak_minutes
-    return all(b - a >= apart for a, b in pairwise(begins)) and begins[-1] + apart <= begins[0] + 1440
+    gaps = [b - a for a, b in pairwise([*begins, begins[0] + 1440])]
+    soak = 0.0
+    if need.rate_mm_h is not None and need.intake_mm_h is not None:
+        soak = cycles(fit.minutes * fit.starts, need.rate_mm_h, need.intake_mm_h).soak_minutes
+    return min(gaps) >= fit.minutes + soak and (need.lasts_days >= 1 or max(gaps) <= 1440 * need.lasts_days)
 
 
 def _as_placed(draft: _Draft, starts: Starts) -> list[SetProgram]:

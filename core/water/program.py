@@ -239,6 +239,8 @@ def _watered(pattern: DayPattern, anchor: date) -> tuple[int, ...]:
 
 
 def _per_week(pattern: DayPattern, anchor: date) -> float:
+    if pattern.form == "every":
+        return 7 / pattern.every
     return len(_watered(pattern, anchor)) * 7 / _YEAR
 
 

@@ -1,0 +1,349 @@
+"""Programs that fit, against sums done by hand, and the limits of controllers, rules, soil and supply.
+
+Shrubs (see test_plants): 6 mm of reference ET x 0.5 x 10 m2 is 30 L a day; over an efficiency of 0.90 (EPA WaterSense
+v2.0, micro-irrigation) 33.3 L. Buttons wet half of 93 mm, p is 0.58 at 3 mm a day, so the store lasts 8.99 days.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, date, datetime, time, timedelta
+from itertools import pairwise
+from pathlib import Path
+
+import pandas as pd
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.book.kinds import CatchTest, Controller, FactorMonth, Program, Supply
+from core.book.store import Book
+from core.days import parse_moment
+from core.errors import EntryError
+from core.notation import parse_days
+from core.review.as_set import days_words
+from core.review.fitting import FittingMonth, ZoneFit, fitting_month, fitting_year
+from core.review.outlook import Basis
+from core.review.picture import Picture, draw
+from tests.core.review.gardens import (
+    begin,
+    drip,
+    measure,
+    metered,
+    normals,
+    pot,
+    program,
+    rain,
+    shrubs,
+    weather,
+    write,
+    zone,
+)
+
+NOW = datetime(2026, 7, 15, 18, tzinfo=UTC)
+
+
+def july(book: Book, basis: Basis = "normals", month: int = 7) -> FittingMonth:
+    return fitting_month(draw(book, NOW), month, basis)
+
+
+def only(found: FittingMonth) -> ZoneFit:
+    (one,) = found.zones
+    return one
+
+
+@pytest.fixture
+def bed(tmp_path: Path) -> Book:
+    return begin(tmp_path, zone(), shrubs(), drip(), program(minutes=60), *normals())
+
+
+def test_deep_and_seldom_for_a_big_store(bed: Book) -> None:
+    """Every 8 days is the longest gap within 8.99: 8 x 33.3 L at 60 L/h is 267 min, in two starts of 133 or 134."""
+    found = only(july(bed))
+    assert found.need.value == pytest.approx(30 / 0.9)
+    assert found.fit is not None
+    assert days_words(found.fit.days) == "every 8 days"
+    assert (found.fit.starts, found.fit.minutes) in ((2, 133), (2, 134))
+    assert found.fit_l == pytest.approx(2 * found.fit.minutes / 8 * 31)  # 1 L a minute
+    assert found.risk == ""
+
+
+def test_beside_what_is_set(bed: Book) -> None:
+    """An hour on 9 Mondays and Thursdays of July 2026 is 540 L where 1,033 are needed: 52 %."""
+    found = only(july(bed))
+    assert [p.words for p in found.as_set] == ["Mon, Thu at 05:00, 60 min"]
+    assert found.set_l == pytest.approx(540)
+    assert found.less_l == pytest.approx(540 - found.fit_l)
+    assert "52% of what is needed" in found.set_risk
+    assert "Set now: Mon, Thu at 05:00, 60 min" in found.sentence
+
+
+def test_the_difference_in_money(tmp_path: Path) -> None:
+    book = begin(tmp_path, zone(), shrubs(), drip(), program(days="daily", minutes=120), *normals())
+    metered(book, date(2026, 6, 1), 44)
+    found = only(july(book))
+    assert found.less_l is not None
+    assert found.less_l > 0
+    assert found.money == pytest.approx(found.less_l * 10 / 1000)  # one price, 10 a cubic metre
+
+
+def test_a_catch_test_takes_the_place_of_the_efficiency(bed: Book) -> None:
+    at = parse_moment("2026-06-01 09:00", bed.zone_info)
+    write(bed, CatchTest(zone="bed", at=at, caught_ml="25 50 50 75", duration=measure(3, "min", "duration")))
+    found = only(july(bed))
+    assert found.need.value == pytest.approx(30 / 0.5)  # lowest quarter 25 over a mean of 50
+    sources = [line.what for line in found.need.working]
+    assert "field uniformity" in sources
+    assert not any("efficiency" in what for what in sources)
+
+
+def test_a_factor_of_the_month_counts(bed: Book) -> None:
+    write(bed, FactorMonth(zone="bed", planting="shrubs", month=7, factor=0.25, reason="old and dry"))
+    assert only(july(bed)).need.value == pytest.approx(15 / 0.9)
+
+
+def test_a_pot_asks_for_several_starts_a_day(tmp_path: Path) -> None:
+    """A pot of 2 L holds 12.2 mm; at 4.8 mm a day p is 0.358, so it lasts 0.91 days: two starts, well apart."""
+    book = begin(tmp_path, zone(), pot(), drip(lph=2, waters="pot"), program(), *normals())
+    found = only(july(book))
+    assert found.fit is not None
+    assert days_words(found.fit.days) == "every day"
+    assert found.fit.starts == 2
+    assert found.starts is not None
+    first, second = found.starts.times
+    assert (second.hour * 60 + second.minute) - (first.hour * 60 + first.minute) > 6 * 60
+    assert "it starts 1 time a day" in found.set_risk
+
+
+def test_clay_makes_it_cycle_and_soak(tmp_path: Path) -> None:
+    """48 mm/h on clay, which takes far less: one long run is told as a risk and the fitting program soaks between."""
+    book = begin(
+        tmp_path, zone(), shrubs(soil="clay"), drip(lph=240), program(days="mon", minutes=60), *normals(),
+        Controller(code="other", name="Other"),
+    )  # fmt: skip
+    found = only(july(book))
+    assert "more than the soil takes" in found.set_risk
+    assert found.fit is not None
+    assert found.fit.starts > 1
+    assert found.fit.soak_minutes > 0
+    assert found.starts is not None
+    begins = [t.hour * 60 + t.minute for t in found.starts.times]
+    assert all(b - a >= found.fit.minutes + found.fit.soak_minutes for a, b in pairwise(begins))
+
+
+def test_the_last_weeks_count_their_rain(bed: Book) -> None:
+    """14 days of 5 mm, and 14 mm of rain on one of them: 2.5 - 1 mm over 10 m2 is 15 L a day."""
+    write(bed, *weather(date(2026, 7, 1), date(2026, 7, 14), 5.0), rain(bed, date(2026, 7, 8), 14.0))
+    found = july(bed, "recent")
+    assert found.weather.basis == "recent"
+    assert found.weather.reference_et_mm == pytest.approx(5.0)
+    assert only(found).need.value == pytest.approx(15 / 0.9)
+
+
+def test_without_recent_weather_the_normals_stand_in_and_it_is_said(bed: Book) -> None:
+    found = july(bed, "recent")
+    assert found.weather.basis == "normals"
+    assert "stands in" in found.weather.words
+    assert only(found).need.value == pytest.approx(30 / 0.9)
+
+
+def test_a_dry_spell_takes_the_thirstiest_weeks_and_no_rain(tmp_path: Path) -> None:
+    book = begin(tmp_path, zone(), shrubs(), drip(), program(), *normals(rain_mm=62.0))
+    write(book, *weather(date(2026, 7, 1), date(2026, 7, 14), 9.0))
+    dry, usual = july(book, "dry"), july(book)
+    assert dry.weather.reference_et_mm == pytest.approx(9.0)
+    assert only(dry).need.value == pytest.approx(45 / 0.9)
+    # 62 mm in a month count as 62 (125 - 0.2 x 62) / 125 = 55.85 (USDA-SCS), 1.80 a day of the 3 needed
+    assert only(usual).need.value == pytest.approx((3 - 55.85 / 31) * 10 / 0.9, rel=1e-3)
+
+
+def test_months_with_rain_enough_ask_for_nothing(tmp_path: Path) -> None:
+    book = begin(tmp_path, zone(), shrubs(), drip(), program(), *normals(rain_mm=200.0))
+    found = only(july(book))
+    assert found.fit is None
+    assert found.note == "Rain is enough."
+    assert found.fit_l == 0.0
+    assert found.less_l == pytest.approx(9 * 30)
+
+
+def test_no_weather_to_go_by_is_refused(tmp_path: Path) -> None:
+    book = begin(tmp_path, zone(), shrubs(), drip(), program())
+    with pytest.raises(EntryError, match="Nothing is known of the weather in July"):
+        july(book)
+
+
+@pytest.mark.parametrize(("month", "basis", "said"), [(13, "normals", "not a month"), (7, "wet", "can be made for")])
+def test_what_is_no_month_or_basis_is_refused(bed: Book, month: int, basis: str, said: str) -> None:
+    with pytest.raises(EntryError, match=said):
+        fitting_month(draw(bed, NOW), month, basis)  # type: ignore[arg-type]
+
+
+def test_plants_of_the_season_count_as_last_grown(tmp_path: Path) -> None:
+    flowers = {"plant_type": "annual-flowers", "since": date(2025, 5, 15), "until": date(2025, 10, 1)}
+    gone = shrubs(code="hedge", since=date(2025, 5, 1), until=date(2025, 10, 1))
+    book = begin(
+        tmp_path, zone(), shrubs(code="flowers", **flowers), gone, drip(waters="flowers hedge", since=date(2025, 5, 1)),
+        program(since=date(2025, 5, 1)), *normals(),
+    )  # fmt: skip
+    picture = draw(book, datetime(2025, 11, 20, 18, tzinfo=UTC))
+    july_next = only(fitting_month(picture, 7))
+    assert july_next.demand is not None
+    assert list(july_next.demand.plantings["planting"]) == ["flowers"]  # a hedge that went is not planted again
+    assert "as grown in July 2025" in july_next.note
+    assert only(fitting_month(picture, 11)).note == "Nothing grows there then."
+
+
+def test_the_system_shut_down_for_winter(tmp_path: Path) -> None:
+    book = begin(tmp_path, zone(), shrubs(), drip(), program(), *normals(), shutdown_due="10-20", startup_due="04-15")
+    notes = {m: only(july(book, month=m)).note for m in (1, 4, 7, 10, 11)}
+    assert notes[1] == notes[11] == "The system is shut down then."
+    assert notes[4] == notes[7] == notes[10] == ""
+
+
+def test_what_cannot_be_worked_out_is_said_zone_by_zone(tmp_path: Path) -> None:
+    book = begin(
+        tmp_path, zone(), shrubs(), drip(), zone("dry"), shrubs("dry"), zone("odd"), drip("odd", waters="x"),
+        shrubs("odd"), zone("hose", hand=True, controller=None), *normals(),
+    )  # fmt: skip
+    found = july(book)
+    notes = {z.zone: z.note for z in found.zones}
+    assert "Its flow is not known" in notes["dry"]
+    assert "No emitter waters Shrubs" in notes["odd"]
+    assert found.by_hand == ("Hose",)
+    assert next(z for z in found.zones if z.zone == "bed").fit is not None
+
+
+def test_two_zones_at_once_beyond_the_supply(tmp_path: Path) -> None:
+    """Two zones of 60 L/h at five o'clock; 80 % of 100 L/h should be drawn. Those that fit run one after the other."""
+    book = begin(
+        tmp_path, zone(), shrubs(), drip(), program(), zone("lawn"), shrubs("lawn"), drip("lawn"), program("lawn"),
+        *normals(),
+    )  # fmt: skip
+    street = book.records(Supply)[0]
+    with book.change("capacity") as change:
+        change.correct(street.id, street.record.model_copy(update={"capacity": measure(100, "lph", "flow")}))
+    found = july(book)
+    assert len(found.set_conflicts) == 1
+    assert "Bed and Lawn are open together and ask for 40" in found.set_conflicts[0]
+    assert found.conflicts == ()
+
+
+def test_runs_outside_the_local_rule(tmp_path: Path) -> None:
+    book = begin(tmp_path, zone(), shrubs(), drip(), program(minutes=30), *normals())
+    box = book.records(Controller)[0]
+    rule = {"allowed_days": "tue fri", "allowed_hours": "21:00-05:15"}
+    with book.change("rule") as change:
+        change.correct(box.id, box.record.model_copy(update=rule))
+    found = july(book)
+    assert any("waters on Thu 2 July" in said and "Tue, Fri" in said for said in found.set_conflicts)
+    assert any("15 min outside" in said and "21:00 to 05:15" in said for said in found.set_conflicts)
+    fit = only(found).fit
+    assert fit is not None
+    assert fit.days.weekdays <= {1, 4}
+    assert found.conflicts == ()
+
+
+def test_start_times_that_serve_are_kept(tmp_path: Path) -> None:
+    """Two starts are wanted and two are set, no further apart than the pot lasts: the hours somebody chose stay."""
+    book = begin(tmp_path, zone(), pot(), drip(lph=2, waters="pot"), program(starts="06:10 19:40"), *normals())
+    starts = only(july(book)).starts
+    assert starts is not None
+    assert [str(t)[:5] for t in starts.times] == ["06:10", "19:40"]
+
+
+def test_a_year_begins_with_the_running_month(bed: Book) -> None:
+    year = fitting_year(draw(bed, NOW))
+    assert [m.month for m in year] == [7, 8, 9, 10, 11, 12, 1, 2, 3, 4, 5, 6]
+    assert year[0].running
+    assert not year[1].running
+    assert year[6].first == date(2027, 1, 1)
+    assert all(z.as_set == () for z in year[6].zones)  # nothing was set in January 2026
+
+
+FORMS = st.sets(st.sampled_from(["weekdays", "odd-even", "every-n"]), min_size=1).map(", ".join)
+DAYS = st.sampled_from(["", "mon wed fri", "tue sat", "odd", "even", "sun"])
+HOURS = st.sampled_from(["", "18:00-10:00", "05:00-09:00", "22:00-23:30"])
+_SEEN: dict[str, Picture] = {}
+
+
+@settings(deadline=None, max_examples=40)
+@given(
+    forms=FORMS, allowed=DAYS, hours=HOURS, starts=st.integers(1, 6), longest=st.integers(5, 300),
+    flow=st.floats(5, 2000), soil=st.sampled_from(["clay", "loam", "sand"]), et=st.floats(0.5, 12),
+)  # fmt: skip
+def test_the_fitting_program_honours_every_limit(
+    tmp_path_factory: pytest.TempPathFactory,
+    forms: str, allowed: str, hours: str, starts: int, longest: int, flow: float, soil: str, et: float,
+) -> None:  # fmt: skip
+    """Whatever the controller and the local rule allow: nothing outside it, and what cannot be met is said."""
+    if not _SEEN:
+        folder = tmp_path_factory.mktemp("limits")
+        plants = (shrubs(), shrubs("pots", "tall"), pot("pots"))
+        emitters = (drip(), drip("pots", waters="tall:3 pot:1"))
+        _SEEN["p"] = draw(begin(folder, zone(), zone("pots"), *plants, *emitters, program(), *normals()), NOW)
+    seen, frames = _SEEN["p"], _SEEN["p"].frames
+    box = frames["controller"].assign(
+        day_choice=forms, allowed_days=allowed, allowed_hours=hours, max_starts=starts, max_minutes=longest
+    )
+    picture = replace(
+        seen,
+        frames={
+            **{k: frames[k] for k in frames}, "controller": box,
+            "planting": frames["planting"].assign(soil=lambda f: f["soil"].where(f["in_pots"], soil)),
+            "normal": frames["normal"].assign(reference_et_mm=et * 31),
+        },  # type: ignore[arg-type]
+        flows=seen.flows.assign(flow_lph=flow),
+    )  # fmt: skip
+    found = fitting_month(picture, 7)
+    for z in found.zones:
+        fit = z.fit
+        if fit is None:
+            assert "cannot be set to any days" in z.note
+            continue
+        assert z.starts is not None
+        assert fit.starts == len(z.starts.times) <= starts
+        assert 1 <= fit.minutes <= longest
+        assert isinstance(fit.minutes, int)
+        form = {"odd": "odd-even", "even": "odd-even", "every": "every-n"}.get(fit.days.form, fit.days.form)
+        assert form in forms
+        year = [NOW.date() + timedelta(days=n) for n in range(364)]
+        if allowed:
+            assert all(parse_days(allowed).waters_on(d) for d in year if fit.days.waters_on(d))
+        assert z.demand is not None
+        given = sum(fit.days.waters_on(d) for d in year) * fit.starts * fit.minutes * flow / 60
+        enough = (
+            given >= 0.96 * 364 * z.demand.need.litres_a_day or fit.minutes * fit.starts * flow / 60 < flow / 60 * 2
+        )
+        gap_held = fit.longest_gap <= max(1.0, z.demand.need.lasts_days)
+        assert z.risk or (enough and gap_held)
+        if hours and not found.conflicts:
+            opens, closes = (parse_clock(h) for h in hours.split("-"))
+            length = (closes - opens) % 1440
+            for t in z.starts.times:
+                assert (t.hour * 60 + t.minute - opens) % 1440 + fit.minutes <= length
+    assert not overlapping(found) or found.conflicts
+
+
+def parse_clock(text: str) -> int:
+    clock = time.fromisoformat(text)
+    return clock.hour * 60 + clock.minute
+
+
+def overlapping(found: FittingMonth) -> bool:
+    """Whether two runs of a fortnight share a minute."""
+    spans = []
+    for day in pd.date_range("2026-07-01", periods=14):
+        for z in found.zones:
+            if z.fit is not None and z.starts is not None and z.fit.days.waters_on(day.date()):
+                begins = [day + pd.Timedelta(hours=t.hour, minutes=t.minute) for t in z.starts.times]
+                spans += [(b, b + pd.Timedelta(minutes=z.fit.minutes)) for b in begins]
+    spans.sort()
+    return any(b[0] < a[1] for a, b in pairwise(spans))
+
+
+def test_the_programs_kept_in_the_book_have_not_changed(bed: Book) -> None:
+    """Looking writes nothing."""
+    number = bed.number()
+    july(bed)
+    assert bed.number() == number
+    assert len(bed.records(Program)) == 1
