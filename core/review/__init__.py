@@ -14,6 +14,7 @@ from core.days import month_days
 from core.errors import EntryError
 from core.figures import Figure, Line
 from core.review.costs import finding_cost, main_meter, month_cost, worth
+from core.review.decide import SETTLED
 from core.review.month import MonthReview, PartUse, ZoneMonth
 from core.review.parts import month_days_frame, month_intervals, part_uses, used
 from core.review.picture import Picture, draw
@@ -188,8 +189,9 @@ def _findings(picture: Picture, first: date, last: date) -> tuple[Finding, ...]:
         if f.since < closes and (f.until is None or f.until > opens)
     ]
     rank = {"strong": 0, "fair": 1, "weak": 2}
-    settled = ("explained", "harmless", "repaired")
-    return tuple(sorted(found, key=lambda f: (f.decision in settled and not f.contradicted, rank[f.strength], -f.score)))
+    return tuple(
+        sorted(found, key=lambda f: (f.decision in SETTLED and not f.contradicted, rank[f.strength], -f.score))
+    )
 
 
 def _between(frame: pd.DataFrame, first: date, last: date) -> pd.DataFrame:

@@ -55,7 +55,7 @@ def headline(
     """The month's sentences, most important first."""
     system, money = picture.home.display, picture.home.currency
     said = [_use(month_name, figures, parts, system, money)]
-    said += [named(picture, f) for f in findings if not f.decision and f.strength != "weak"][:2]
+    said += [named(picture, f) for f in findings if (not f.decision or f.contradicted) and f.strength != "weak"][:2]
     said.append(_days(figures))
     said.append(_plants(zones, system))
     saved = figures["saved"]

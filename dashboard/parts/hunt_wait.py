@@ -36,11 +36,12 @@ def waiting(book: Book, meter: str) -> Waiting | None:
     if st.query_params.get("meter", meter) != meter:
         return None
     given = {name: st.query_params[name] for name in _NAMES if name in st.query_params} or kept
-    if not given or given.get("step") not in STEPS:
+    code = next((c for c in STEPS if given and c == given.get("step")), None)
+    if not given or code is None:
         return None
     try:
         since = parse_moment(given.get("since", ""), book.zone_info)
-        return Waiting(STEPS[given["step"]].code, given.get("zone") or None, Decimal(given.get("before", "")), since)
+        return Waiting(code, given.get("zone") or None, Decimal(given.get("before", "")), since)
     except (EntryError, InvalidOperation):
         return None
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pandas as pd
 import streamlit as st
 
+from core.accounts.leaktest import under_read_note
 from core.book.kinds import LeakTest, Meter
 from core.book.store import Book
 from core.care.leak_hunt import EXCLUDED, TOILET_HINT, TOILET_LEVEL, advice, to_rest
@@ -14,7 +15,7 @@ from core.review.hunt_words import HOLE_SOURCE, conclusion, drip_words, hole_of,
 from core.units import System, parse_number, show
 from dashboard import data
 from dashboard.parts.drawing import show_table
-from dashboard.parts.go import link
+from dashboard.parts.go import garden_link
 from dashboard.parts.hunt_steps import Ground, walk
 from dashboard.parts.say import sentence, show_told
 from dashboard.words import day_words, plain
@@ -28,7 +29,7 @@ def main() -> None:
     meters = {s.record.code: s.record for s in book.records(Meter)}
     if not meters:
         sentence("A leak hunt reads the meter, and no meter is in the book yet.", "large")
-        link("garden", "Write down the meter")
+        garden_link("Write down the meter", "meter")
         return
     meter = _chosen(meters)
     frames = book.frames(data.present())
@@ -61,9 +62,9 @@ def where(hunt: Hunt, setting: Setting, system: System) -> None:
             pressure = show(hole.pressure_kpa, "pressure", system)
             flow = f"{show(leak[0], 'flow', system)} to {show(leak[1], 'flow', system)}"
             st.markdown(plain(f"Flow {flow}, pressure {pressure}. {HOLE_SOURCE}"))
-            st.markdown(plain("At least so much: meters under-read very low flows."))
+            st.markdown(plain(under_read_note(system)))
             if hole.assumed:
-                link("garden", "Write down the pressure of the supply")
+                garden_link("Write down the pressure of the supply", "supply")
     words, caution = advice(hunt.place)
     if words:
         with st.container(border=True, key="what-to-do"):
@@ -113,7 +114,7 @@ def past(book: Book, earlier: list[Hunt], setting: Setting, system: System) -> N
             for h in earlier
         ]
         show_table(pd.DataFrame(rows))
-        link("garden", f"All {len(book.records(LeakTest))} leak tests as written down")
+        garden_link(f"All {len(book.records(LeakTest))} leak tests as written down", "leak_test")
 
 
 def _said(hunt: Hunt, setting: Setting, system: System) -> str:

@@ -17,6 +17,7 @@ from dashboard.charts.meter import NINETY
 from dashboard.parts.drawing import show_table
 from dashboard.parts.figure import figure_tile, show_working
 from dashboard.parts.go import garden_link, link
+from dashboard.parts.hunt_hidden import what_hides
 from dashboard.parts.page import month_page
 from dashboard.parts.say import sentence, show_told
 from dashboard.parts.tables import parts_table
@@ -41,16 +42,17 @@ def main() -> None:
         figure_tile("Counted", review.used, system, review.currency)
         figure_tile("Unexplained", review.unexplained, system, review.currency)
     page.draw("intervals")
+    sides = data.meters(book)
+    what_hides(sides, data.names(book, Meter), system)
     st.subheader("Where it went")
     show_table(parts_table(review, system))
     st.subheader("What is left over")
     page.draw("unexplained")
     if review.findings:
         link("month", "What it may have been", month=page.month)
-    for code, side in data.meters(book).items():
+    for code, side in sides.items():
         baseline(book, code, side, review, system)
         delivery(side, page.look.names)
-        hidden(side)
     readings(book, review, system)
 
 
@@ -106,15 +108,6 @@ def _named(note: str, names: dict[str, str]) -> str:
     for code, name in names.items():
         note = re.sub(rf"\b{re.escape(code)}\b", name.replace("\\", r"\\"), note)
     return note
-
-
-def hidden(side: data.MeterSide) -> None:
-    """What could hide at this pace of reading."""
-    if not side.hide:
-        return
-    st.subheader("What could hide")
-    for words in side.hide:
-        st.markdown(f"- {plain(words)}")
 
 
 def readings(book: Book, review: MonthReview, system: System) -> None:

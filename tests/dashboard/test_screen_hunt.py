@@ -145,3 +145,11 @@ def test_units_follow_the_reader(opened: Open, monkeypatch: pytest.MonkeyPatch) 
     take(at, "off", "414600", "414607", monkeypatch, ("08:00", "10:00"))
     at.segmented_control(key="units").set_value("metric").run()
     assert "Water moves with everything off: 11.4 L/h to 15.1 L/h." in words(at), "3 and 4 gal/h at 3.785 L"
+
+
+def test_what_could_hide_stands_beside_the_meters_chart(opened: Open) -> None:
+    at = opened("meter")
+    said = words(at)
+    assert said.count("can hide for") >= 1
+    assert "Meters under-read very low flows. Small ones are tested down to 15 gph" in said
+    assert "Look for a leak with the meter, one valve at a time" in [e.proto.label for e in at.get("page_link")]

@@ -11,9 +11,12 @@ from core.accounts.leaktest import (
     drip_lph,
     drop_ml,
     hole_diameter_mm,
+    hole_range_mm,
     leak_test_rates,
     orifice_flow_lph,
     smallest_rate_lph,
+    under_read_note,
+    wait_hours,
 )
 from tests.core.accounts.frames import GALLON_L, local, meters, table
 
@@ -59,6 +62,23 @@ def test_a_hole_is_found_again_from_its_flow(diameter: float) -> None:
 def test_without_pressure_no_flow_and_no_hole() -> None:
     assert orifice_flow_lph(3, 0) == orifice_flow_lph(3, -10) == 0
     assert math.isnan(hole_diameter_mm(5, 0))
+
+
+def test_the_note_on_slow_flows_names_the_test_floor() -> None:
+    """COMAR 20.70.06.03: 5/8-inch meters are tested at 0.25 gpm, 15 gal or 57 L an hour."""
+    assert "tested down to 15 gph" in under_read_note("us")
+    assert "tested down to 57 L/h" in under_read_note("metric")
+
+
+def test_the_hole_lies_within_its_range_and_a_wait_within_its_steps() -> None:
+    low, mid, high = hole_range_mm(10, 14, 400)
+    assert low < mid < high
+    assert orifice_flow_lph(mid, 400) == pytest.approx(12)
+    assert orifice_flow_lph(low, 400, 0.80) == pytest.approx(10)
+    assert all(math.isnan(d) for d in hole_range_mm(10, 14, 0))
+    assert wait_hours(3, 1.5) == 2
+    assert wait_hours(3, 1.5, steps=3) == 6
+    assert wait_hours(3, 0) == math.inf
 
 
 def test_drops_and_waiting_run_backwards() -> None:
