@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -130,6 +131,7 @@ def _in_words(book: Path, planned: Preview, brought: Brought | None, saved: list
     lines += told[:SHOWN]
     if len(told) > SHOWN:
         lines.append(f"and {len(told) - SHOWN:,} more like these; --refused-to FOLDER writes them all down.")
+    lines += [f"Look at this: {sentence}" for sentence in _told(planned.doubts)[:SHOWN]]
     lines += [f"The rows kept out are in {path}." for path in saved]
     if brought is not None:
         words = brought.words[:1].upper() + brought.words[1:]
@@ -160,10 +162,8 @@ def _as_data(planned: Preview, brought: Brought | None, saved: list[Path]) -> di
         "change_set": brought.number if brought else None,
         "added": brought.added if brought else 0,
         "files": planned.counts(),
-        "problems": [
-            {"file": p.file, "row": p.row, "column": p.column, "value": p.value, "expected": p.expected}
-            for p in planned.problems()
-        ],
+        "problems": [asdict(problem) for problem in planned.problems()],
+        "doubts": [asdict(problem) for problem in planned.doubts],
         "refused_rows_in": [str(path) for path in saved],
     }
 

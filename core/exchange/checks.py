@@ -61,13 +61,21 @@ def referring(rows: Sequence[Found], known: Known) -> Iterator[Problem]:
             code = getattr(found.record, info.name)
             if code is not None and code not in codes:
                 yield found.sheet.problem(found.row, info.name, _one_of(info.cell.to, code, codes))
+
+
+def doubtful(rows: Sequence[Found], known: Known) -> Iterator[Problem]:
+    """Rows that name a zone or a planting that is nowhere, where the book does not insist on it.
+
+    A book may hold such names, of a planting since removed for one, and must come out of its own sheets again;
+    so they are told and not refused.
+    """
+    kind = type(rows[0].record) if rows else Record
     if kind in (Pause, EmitterGroup) or "planting" in kind.model_fields:
         for found in rows:
             yield from _by_word(found, known)
 
 
 def _by_word(found: Found, known: Known) -> Iterator[Problem]:
-    """References that the kinds leave open: the zone of a pause, plantings by their code."""
     record = found.record
     if isinstance(record, Pause):
         if record.scope not in known.codes(Zone.KIND) | {"all"}:

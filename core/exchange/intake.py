@@ -16,7 +16,7 @@ from core.book.store import Book
 from core.days import Moment
 from core.errors import Problem, RefusedError
 from core.exchange.cells import kept_raw, write_cell
-from core.exchange.checks import Known, overlapping, referring
+from core.exchange.checks import Known, doubtful, overlapping, referring
 from core.exchange.clock import WallClock
 from core.exchange.pace import collector_paused
 from core.exchange.rows import Found, Sheet
@@ -56,6 +56,7 @@ class Preview:
         there: rows that are in the book already, or stand in the sheets twice.
         conflicts: rows whose key is in the book with other values; the book's stay.
         refused: everything wrong with the other rows.
+        doubts: what looks wrong in new rows and yet keeps none of them out.
     """
 
     sheets: list[Sheet] = field(default_factory=list)
@@ -63,6 +64,7 @@ class Preview:
     there: list[Found] = field(default_factory=list)
     conflicts: list[Conflict] = field(default_factory=list)
     refused: list[Problem] = field(default_factory=list)
+    doubts: list[Problem] = field(default_factory=list)
 
     @property
     def good(self) -> bool:
@@ -119,6 +121,7 @@ def preview(book: Book, sheets: Sequence[Sheet]) -> Preview:
             new = _compared(book, rows, result, clock)
             new = _without(new, referring(new, known), result)
             new = _without(new, overlapping(book, new), result)
+            result.doubts += doubtful(new, known)
             known.add(kind, [found.record for found in new])
             result.new += new
     return result

@@ -81,6 +81,16 @@ def test_a_conflict_is_shown(run: Run, garden: Book, sheet: Path) -> None:
     assert str(garden.records(Rain)[0].record.rain) == "0.5 in"
 
 
+def test_what_looks_wrong_is_told_beside(run: Run, garden: Book, tmp_path: Path) -> None:
+    pause = tmp_path / "pause.csv"
+    pause.write_text("scope,since\nlawn,2026-06-01\n")
+    dry = json.loads(run("bring", garden.path, pause, "--dry-run", "--json").stdout)
+    assert (dry["problems"], dry["doubts"][0]["value"]) == ([], "lawn")
+    result = run("bring", garden.path, pause)
+    assert result.exit_code == 0
+    assert "Look at this: pause.csv, row 2, column scope: “lawn”." in result.stdout
+
+
 def test_many_different_mistakes_are_cut_short(run: Run, garden: Book, sheet: Path) -> None:
     sheet.write_text("start,end,rain_in\n" + "".join(f"2026-07-20,2026-07-21,wet{n}\n" for n in range(50)))
     result = run("bring", garden.path, sheet)
