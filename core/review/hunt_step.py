@@ -12,13 +12,15 @@ import pandas as pd
 from core.accounts.runs import runs_between
 from core.accounts.steps import MOST_LPH, NEAR_TOP
 from core.book.frames import Frames
-from core.book.kinds import LeakTest, Measured, Meter
+from core.book.kinds import LeakTest, Measured, Meter, Task, Upkeep
+from core.book.store import Book
 from core.care.leak_hunt import Code
 from core.days import Moment
 from core.errors import EntryError
 from core.review.hunt import Setting
 from core.units import to_base
 
+TASK = "leak-test"  # the care of core.care.tasks that a test with everything off is
 SHUT: dict[Code, Literal["nothing", "house", "manifold", "zone"]] = {
     "off": "nothing",
     "run": "nothing",  # with its zone named: that zone ran
@@ -26,6 +28,20 @@ SHUT: dict[Code, Literal["nothing", "house", "manifold", "zone"]] = {
     "manifold": "manifold",
     "zone": "zone",
 }
+
+
+def store_test(book: Book, record: LeakTest, words: str) -> int | None:
+    """Write a test down; one with everything off is the care of that name done, where the book has it.
+
+    Returns the number of the change set.
+    """
+    with book.change(f"leak hunt: {words}") as change:
+        change.add(record)
+        day = record.at.utc.astimezone(book.zone_info).date()
+        everything_off = record.shut == "nothing" and record.zone is None
+        if everything_off and change.find(Task, TASK) and not change.records(Upkeep, task=TASK, day=day):
+            change.add(Upkeep(task=TASK, day=day, note="with a leak hunt"))
+    return change.number
 
 
 def starts_within(

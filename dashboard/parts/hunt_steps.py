@@ -18,7 +18,7 @@ from core.errors import EntryError, RillbookError
 from core.review.decide import moment_at
 from core.review.entry import questions_about
 from core.review.hunt import Hunt, Setting, Trial
-from core.review.hunt_step import leak_test, starts_within
+from core.review.hunt_step import leak_test, starts_within, store_test
 from core.review.hunt_words import hours_words, rate_words, result, title
 from core.units import System, parse_number, show
 from dashboard import data
@@ -156,14 +156,13 @@ def _store(ground: Ground, one: Waiting, number: Callable[[], str], moment: Call
     try:
         record = leak_test(ground.meter, one.code, one.zone, one.since, moment(), one.before, parse_number(number()))
         words = title(one.code, one.zone, ground.setting.names)
-        with ground.book.change(f"leak hunt: {words}") as change:
-            change.add(record)
+        number_stored = store_test(ground.book, record, words)
     except RillbookError as error:
         refuse(str(error))
         return
     give_up(ground.book, ground.meter.code)
     next_turn(form.rpartition(".")[0])
-    tell(f"Stored: {words}, {record.before:,} to {record.after:,}.", change.number)
+    tell(f"Stored: {words}, {record.before:,} to {record.after:,}.", number_stored)
     st.rerun()
 
 

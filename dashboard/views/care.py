@@ -8,10 +8,11 @@ from core.book.kinds import Task, Upkeep
 from core.book.store import Book
 from core.care.due import DueItem
 from core.care.keeping import care_of, offered_tasks, season_of, take_tasks
+from core.review.hunt_step import TASK
 from dashboard import data
 from dashboard.parts.checklist import checklist_walk
 from dashboard.parts.fields import FIRST_DAY
-from dashboard.parts.go import garden_link
+from dashboard.parts.go import garden_link, link
 from dashboard.parts.say import sentence, show_told, tell, turn
 from dashboard.parts.setting import setting_of
 from dashboard.parts.store import store
@@ -45,6 +46,8 @@ def due_item(book: Book, item: DueItem, task: Task | None) -> None:
     with st.container(border=True, key=f"due-{item.task}"):
         sentence(item.sentence)
         if item.caution or (task and task.how):
+            if item.task == TASK:
+                link("hunt", "Do it step by step")
             with st.expander("How, and what to mind"):
                 if task and task.how:
                     sentence(task.how)

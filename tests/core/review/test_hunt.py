@@ -12,13 +12,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.book.kinds import LeakTest, Meter
+from core.book.kinds import LeakTest, Meter, Task, Upkeep
 from core.book.store import Book
 from core.care.leak_hunt import ADVICE, STEPS, TOILET_HINT, Code, advice, to_rest
 from core.days import Moment
 from core.errors import EntryError
 from core.review.hunt import Hunt, Setting, Trial, first_wait_h, hunt_setting, hunts, hunts_at, standing
-from core.review.hunt_step import leak_test, starts_within
+from core.review.hunt_step import leak_test, starts_within, store_test
 from core.review.hunt_words import conclusion, drip_words, hole_of, hours_words, result, sees, title, to_see
 
 GALLON_L = 3.785411784  # NIST Handbook 44, exact
@@ -373,3 +373,21 @@ def test_every_place_and_step_has_its_words() -> None:
     assert "licensed" in advice("service")[0]
     assert "24 V" in advice("zone")[1]
     assert title("zone", "hedge", GARDEN.names) == "Shut Hedge alone: read, wait, read"
+
+
+def test_everything_off_is_the_care_of_that_name_done_once_a_day(garden_book: Book) -> None:
+    off = leak_test(CURB, "off", None, moment(0), moment(120), Decimal(1000), Decimal(1000))
+    assert store_test(garden_book, off, "everything off") is not None
+    assert garden_book.records(Upkeep) == [], "the book has no such care"
+    with garden_book.change("care") as change:
+        change.add(Task(code="leak-test", name="Look for a leak at the meter", every_days=90))
+    again = leak_test(CURB, "off", None, moment(130), moment(250), Decimal(1000), Decimal(1000))
+    house = leak_test(CURB, "house", None, moment(260), moment(290), Decimal(1000), Decimal(1000))
+    number = store_test(garden_book, again, "everything off")
+    store_test(garden_book, house, "house")
+    assert [(s.record.task, s.record.day) for s in garden_book.records(Upkeep)] == [("leak-test", date(2026, 9, 2))], (
+        "past midnight in Denver"
+    )
+    assert number is not None
+    garden_book.undo(number)
+    assert (len(garden_book.records(LeakTest)), garden_book.records(Upkeep)) == (2, [])
