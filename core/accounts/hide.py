@@ -10,6 +10,7 @@ from core.accounts.suspects.case import Case, reading_hours
 from core.accounts.suspects.words import FLOW_LOW_L, say
 from core.units import System
 
+AT_LEAST = " Meters under-read very low flows, so take it as at least."
 CHANCE = 1.2816  # standard normal at 90 %
 
 
@@ -39,7 +40,7 @@ def _hide(case: Case, days: int, system: System) -> Hide:
     need = np.sqrt(2 * 9.0) + CHANCE
     level = case.reference.baseline.level
     rate = need * np.sqrt(count * sigma**2 + (0.05 * level * pace * count) ** 2) / (count * pace)
-    low = " Meters under-read very low flows, so take it as at least." if rate < FLOW_LOW_L else ""
+    low = AT_LEAST if rate < FLOW_LOW_L else ""
     return Hide(
         days,
         float(rate),
