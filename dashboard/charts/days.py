@@ -23,7 +23,7 @@ def days_drawing(review: MonthReview, look: Look) -> Drawing:
     rows = list(dict.fromkeys(cells["row"]))
     rain = cells[cells["rain_mm"] > 0].drop_duplicates("day").assign(row="Rain")
     rain["said"] = [show(v, "depth", look.system) for v in rain["rain_mm"]]
-    keep = ["row", "date", "when", "said", "state", "zone"]
+    short = cells[cells["stressed"].astype(bool)].assign(said="plants short of water")
     y = alt.Y(
         "row:N",
         sort=[*rows, "Rain"],
@@ -32,16 +32,15 @@ def days_drawing(review: MonthReview, look: Look) -> Drawing:
         axis=row_axis(grid=True),
     )
     tips = [alt.Tooltip("row:N", title="Row"), alt.Tooltip("when:N", title="Day"), alt.Tooltip("said:N", title="What")]
-    shared = {"x": day_axis(review), "y": y, "tooltip": tips}
+    shared = {"x": day_axis(review), "y": y, "tooltip": tips, "description": alt.Description("spoken:N")}
     shade = alt.Color(
         "zone:N", scale=alt.Scale(domain=list(look.shades), range=list(look.shades.values())), legend=None
     )
     ink = look.palette.ink
 
     def those(state: str) -> alt.Chart:
-        return alt.Chart(cells.loc[cells["state"] == state, keep])
+        return alt.Chart(_spoken(cells[cells["state"] == state]))
 
-    short = cells.loc[cells["stressed"].astype(bool), keep].assign(said="plants short of water")
     text = _days_text(review, frame, look)
     layers = (
         those("ran").mark_point(filled=True, opacity=1, size=62).encode(color=shade, **shared),
@@ -50,10 +49,10 @@ def days_drawing(review: MonthReview, look: Look) -> Drawing:
         .mark_point(shape="cross", angle=45, filled=True, opacity=1, size=80, color=ink)
         .encode(**shared),
         those("paused").mark_point(shape="stroke", opacity=1, size=46, strokeWidth=2, color=ink).encode(**shared),
-        alt.Chart(short)
+        alt.Chart(_spoken(short))
         .mark_point(shape="triangle-down", filled=True, opacity=1, size=34, yOffset=11, color=look.palette.unexplained)
         .encode(**shared),
-        alt.Chart(rain[keep])
+        alt.Chart(_spoken(rain))
         .mark_point(
             shape="M0,-1.1C0.5,-0.2,0.75,0.1,0.75,0.5A0.75,0.75,0,1,1,-0.75,0.5C-0.75,0.1,-0.5,-0.2,0,-1.1Z",
             filled=True,
@@ -77,6 +76,12 @@ def days_drawing(review: MonthReview, look: Look) -> Drawing:
         ("rain", look.palette.rain, f"edged {look.palette.rain_edge}"),
     )
     return Drawing(_days_title(review), text, chart, _days_table(frame, look), key)
+
+
+def _spoken(cells: pd.DataFrame) -> pd.DataFrame:
+    """What a chart of signs needs, with each sign in words for those who hear it."""
+    words = cells["when"] + ", " + cells["row"].str.replace("\n", " ") + ": " + cells["said"]
+    return cells[["row", "date", "when", "said", "zone"]].assign(spoken=words)
 
 
 def _days_title(review: MonthReview) -> str:

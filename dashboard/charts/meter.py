@@ -38,6 +38,7 @@ def intervals_drawing(review: MonthReview, look: Look) -> Drawing:
         "y": alt.Y("from:Q", title=f"{unit} a day", axis=alt.Axis(tickCount=5)),
         "y2": "to:Q",
         "tooltip": tips,
+        "description": alt.Description("spoken:N"),
     }
     text = _interval_text(review, look)
     chart = spec_of(
@@ -95,6 +96,7 @@ def _stack(frame: pd.DataFrame) -> pd.DataFrame:
         said = [f"{v:,.0f} a day".replace("-", "−") for v in value]
         layer = frame[keep].copy()
         layer["from"], layer["to"], layer["name"], layer["said"] = start, start + value, name, said
+        layer["spoken"] = layer["from_words"] + " to " + layer["to_words"] + ", " + name + ", " + layer["said"]
         layers.append(layer)
         up = up + value.clip(lower=0.0)
     return pd.concat(layers, ignore_index=True)

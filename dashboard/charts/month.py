@@ -37,6 +37,7 @@ def use_drawing(review: MonthReview, look: Look) -> Drawing:
         "y": alt.Y("from:Q", title=f"{unit} a day", axis=alt.Axis(tickCount=5)),
         "y2": "to:Q",
         "tooltip": [alt.Tooltip("when:N", title="Day"), alt.Tooltip("name:N", title="Part"), alt.Tooltip("said:N")],
+        "description": alt.Description("spoken:N"),
         "opacity": alt.condition("datum.kind == 'metered'", alt.value(1.0), alt.value(0.45)),
     }
     known = [p for p in order if p != "unexplained"]
@@ -69,7 +70,7 @@ def _stacked(days: pd.DataFrame, order: list[str], look: Look) -> pd.DataFrame:
     frame = days[["day", "part", "volume_l", "kind"]].copy()
     frame["value"] = look.values(frame["volume_l"], "volume").fillna(0.0)
     frame["rank"] = frame["part"].map({p: i for i, p in enumerate(order)})
-    frame = frame.sort_values(["day", "rank"])
+    frame = frame[frame["value"] != 0].sort_values(["day", "rank"])
     below = frame["value"] < 0
     frame["to"] = frame.groupby(["day", below])["value"].cumsum()
     frame["from"] = frame["to"] - frame["value"]
@@ -78,7 +79,8 @@ def _stacked(days: pd.DataFrame, order: list[str], look: Look) -> pd.DataFrame:
     frame["date"] = frame["day"].dt.day
     frame["when"] = frame["day"].map(day_words)
     frame["said"] = [show(v, "volume", look.system) for v in frame["volume_l"]]
-    return frame[["date", "part", "kind", "from", "to", "large", "name", "when", "said"]]
+    frame["spoken"] = frame["when"] + ", " + frame["name"] + ", " + frame["said"]
+    return frame[["date", "part", "kind", "from", "to", "large", "name", "when", "said", "spoken"]]
 
 
 def _metered_mark(review: MonthReview, days: pd.DataFrame, look: Look) -> list[alt.Chart]:

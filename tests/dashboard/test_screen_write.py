@@ -147,3 +147,17 @@ def test_a_recent_entry_is_removed_and_comes_back(opened: Open, garden: Book) ->
     assert not garden.records(Rain)
     press(at, "Undo")
     assert garden.records(Rain)[0].record == latest.record
+
+
+def test_an_odd_reading_is_asked_about_before_it_is_stored(opened: Open, garden: Book) -> None:
+    at = opened("write")
+    number = garden.number()
+    register(at).input("41473")  # type: ignore[attr-defined]
+    press(at, "Store the reading")
+    assert "It is lower than the last reading" in words(at)
+    assert garden.number() == number
+    press(at, "Let me change it")
+    assert register(at).value == "41473"  # type: ignore[attr-defined]
+    press(at, "Store the reading")
+    press(at, "It is right, store it")
+    assert garden.latest(MeterReading, 1)[0].record.register_value == Decimal(41473)
