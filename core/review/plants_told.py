@@ -29,7 +29,7 @@ def headline(picture: Picture, zones: pd.DataFrame, links: tuple[MissedLink, ...
     if len(over):
         worst = over.iloc[0]
         money = over["excess_money"].sum(min_count=1)
-        price = f", {picture.home.currency}{money:,.2f}" if pd.notna(money) and money >= 0.005 else ""
+        price = f" ({picture.home.currency}{money:,.2f})" if pd.notna(money) and money >= 0.005 else ""
         total = float(over["excess_l"].sum())
         said.append(
             f"{show(total, 'volume', system)}{price} of what was applied drained below the roots, most of it in "
