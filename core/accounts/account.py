@@ -15,6 +15,7 @@ from core.accounts.delivery import delivery_frame
 from core.accounts.evidence import evidence_frame
 from core.accounts.findings import Finding
 from core.accounts.hide import Hide, what_could_hide
+from core.accounts.lateness import late_minutes
 from core.accounts.ledger import make_ledger
 from core.accounts.reference import learn
 from core.accounts.suspects import LOCAL, Case, findings, standing
@@ -78,8 +79,14 @@ def account(
     ledger = make_ledger(intervals, runs, flows, other_use, household, home_people, tz, as_of)
     explained = np.zeros(len(ledger.start))
     aside = np.zeros(len(ledger.start), dtype=bool)
-    for _ in range(ROUNDS):
+    for turn in range(ROUNDS):
         reference = learn(ledger, drinks, explained, aside)
+        if turn == 0 and ledger.fine.any() and ledger.zones:
+            use = ledger.volume - ledger.other
+            late = late_minutes(ledger, use, reference.indoor, reference.sigma, ledger.fine & ledger.usable)
+            if late:
+                ledger = ledger.later(late)
+                reference = learn(ledger, drinks, explained, aside)
         case = Case.of(ledger, reference)
         suspects = standing(case)
         before = explained

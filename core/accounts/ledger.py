@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Hashable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -87,6 +87,26 @@ class Ledger:
         """Intervals of about an hour."""
         result: Flags = (self.hours >= FINE_HOURS[0]) & (self.hours <= FINE_HOURS[1])
         return result
+
+    def later(self, minutes: int) -> Ledger:
+        """The same with every run that counts so many minutes later."""
+        if minutes == 0:
+            return self
+        shift, runs = minutes / 60, self.runs
+        drawn = tuple(Accrual(d.at + shift, d.total) for d in self.drawn)
+        moved = np.where(runs.counted, shift, 0.0)
+        return replace(
+            self,
+            drawn=drawn,
+            paper=np.column_stack([d.between(self.start, self.end) for d in drawn]),
+            runs=replace(runs, start=runs.start + moved, end=runs.end + moved),
+        )
+
+    @property
+    def offset_hours(self) -> float:
+        """Hours the local clock is ahead of UTC at as-of."""
+        offset = datetime.fromtimestamp(self.as_of * 3600, self.zone).utcoffset()
+        return offset.total_seconds() / 3600 if offset is not None else 0.0
 
     @property
     def paper_total(self) -> Floats:

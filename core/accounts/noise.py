@@ -18,7 +18,8 @@ from scipy.special import ndtr
 from core.accounts.instants import Floats, Ints
 from core.accounts.ledger import Flags, Ledger
 
-_LEVELS = np.array([0.0, 4.0, 10.0, 25.0, 60.0, 150.0, 400.0, 1000.0])  # litres of extra spread in hours with a run
+# litres of extra spread in hours with a run
+_LEVELS = np.array([0.0, 1.5, 2.5, 4.0, 6.0, 9.0, 14.0, 22.0, 35.0, 60.0, 100.0, 170.0, 300.0, 600.0])
 _LINEAR = 24  # nodes at whole register steps
 _GROWTH = 1.14
 _TOP = 40_000.0
@@ -59,6 +60,30 @@ class Noise:
         result[..., coarse] = self._coarse(rows[coarse], left[..., coarse])
         if fine.any():
             result[..., fine] = self._fine(rows[fine], left[..., fine])
+        return result
+
+    @property
+    def learned(self) -> bool:
+        """Whether there are hourly readings to know densities from."""
+        return self.table.size > 0
+
+    def weighing(self, run_sd: Floats, sigma: Floats, slow_z: Floats) -> Noise:
+        """The same with what runs add to fine intervals, and the spread and tail of the others.
+
+        Args:
+            run_sd: extra standard deviation in intervals with runs, litres.
+            sigma: standard deviation of the leftover of slow intervals, litres.
+            slow_z: leftovers of slow intervals in standard deviations, to learn the tail from.
+        """
+        level = np.minimum(np.searchsorted(_LEVELS[:-1] + np.diff(_LEVELS) / 2, run_sd), len(_LEVELS) - 1)
+        return replace(self, level=level, sigma=sigma, tail=_tail(slow_z))
+
+    def spread(self, rows: npt.NDArray[np.intp]) -> Floats:
+        """Robust standard deviation of indoor use in fine intervals: half the width of the middle two thirds."""
+        share = self.table[:, 0] * np.gradient(self.nodes)
+        share = np.cumsum(share / share.sum(axis=1, keepdims=True), axis=1)
+        low, high = (self.nodes[(share < q).sum(axis=1)] for q in (0.16, 0.84))
+        result: Floats = np.maximum((high - low) / 2, self.step / 2)[self.label[rows]]
         return result
 
     def relabelled(self, rows: npt.NDArray[np.intp], away: bool) -> Noise:
@@ -125,17 +150,12 @@ def _steps(most: int) -> Floats:
     return np.concatenate([np.arange(_LINEAR + 1.0), _LINEAR * _GROWTH ** np.arange(1, most - _LINEAR + 1)])
 
 
-def make_noise(
-    ledger: Ledger, use: Floats, clean: Flags, sigma: Floats, run_sd: Floats, slow_z: Floats, slow: Flags
-) -> Noise:
-    """Learn the densities.
+def make_noise(ledger: Ledger, use: Floats, clean: Flags) -> Noise:
+    """Learn the densities of fine intervals.
 
     Args:
-        use: litres of indoor use in each interval as far as known (fine intervals).
+        use: litres of indoor use in each interval as far as known.
         clean: fine intervals to learn from.
-        sigma: standard deviation of the leftover of the other intervals, litres.
-        run_sd: extra standard deviation in intervals with runs, litres.
-        slow_z: leftovers of the other intervals in standard deviations; ``slow``: those to learn the tail from.
     """
     step = max(1.0, float(np.median(ledger.step[ledger.fine]))) if ledger.fine.any() else 1.0
     steps = _steps(_LINEAR + _count(step))
@@ -145,9 +165,8 @@ def make_noise(
     people = ledger.people[middle]
     label = how % 24 + 24 * (how >= 120)
     label = np.where(people < 0.5, AWAY, label + np.where(people > 1.3, BUSY, 0))
-    level = np.minimum(np.searchsorted(_LEVELS, run_sd * 0.8), len(_LEVELS) - 1)
-    tail = _tail(slow_z[slow])
-    noise = Noise(ledger.fine, np.empty(0), nodes, step, label, level, sigma, tail)
+    same = np.zeros(len(label), dtype=np.int64)
+    noise = Noise(ledger.fine, np.empty((0, 0, 0)), nodes, step, label, same, np.ones(len(label)), TAIL_SCALE[0])
     if not ledger.fine.any():
         return noise
     learn = clean & ledger.fine & (people > 0.5) & (people <= 1.3)
@@ -162,7 +181,7 @@ def make_noise(
     pmf = np.concatenate([pmf, noise._busier(pmf), away[None]])
     width = np.gradient(nodes)
     spread = np.stack([pmf if s == 0 else pmf @ _transport(nodes, s) for s in _LEVELS], axis=1)
-    return Noise(ledger.fine, spread / width, nodes, step, label, level, sigma, tail)
+    return replace(noise, table=spread / width)
 
 
 def _tail(z: Floats) -> float:

@@ -22,7 +22,7 @@ from core.accounts.ledger import Flags, Ledger
 from core.accounts.noise import Noise, make_noise
 from core.units import to_base
 
-EDGE_HOURS = 4 / 60  # how far a controller's clock is off without anybody minding; common practice, no source
+EDGE_HOURS = 2 / 60  # how far a run's edge strays from day to day; common practice, no source
 DRIFT = 0.01  # how far the level of a month strays from the year's, until the readings tell; common practice, no source
 SEASON_SD = 0.02  # how far indoor use swings over the year; common practice, no source
 WEEKDAY_SD = 0.12  # how far a weekday strays from the week's mean; common practice, no source
@@ -98,27 +98,28 @@ def learn(ledger: Ledger, drinks: str, explained: Floats, aside: Flags) -> Refer
     design = _design(ledger, course, level, level_sd, drinking)
     slow = usable & ~ledger.fine
     teach = slow | (fine & (ledger.paper_total > 0))
-    count = len(ledger.zones)
-    factor = np.ones(count)
+    noise = make_noise(ledger, metered, quiet)
+    factor = np.ones(len(ledger.zones))
     day_sd = DAY_SPREAD * level * 24
     relative = design.x[:, 0]
+    steadiness = 1.0
     for _ in range(2):
-        sigma = _spread(ledger, relative * level, relative, day_sd, factor)
+        sigma = _spread(ledger, noise, relative * level, relative, day_sd, factor, steadiness)
         fit = ridge(design.x[teach], metered[teach], sigma[teach], design.prior, design.prior_sd, design.lowest)
         factor = fit.value[design.zones :]
         day_sd = _day_sd(ledger, fit.residual, teach, slow, relative, day_sd, sigma)
+        steadiness *= _steadiness((fit.residual / sigma[teach])[ledger.fine[teach]])
     if own_course is None and slow.any():
         level_sd, readings = float(fit.sd[0]), int(slow.sum())
     base = _baseline(ledger, fit, design, drinking, course, level, level_sd, day_sd, readings)
 
     indoor = base.accrued.between(ledger.start, ledger.end)
     zones = ledger.paper * factor
-    relative = indoor / max(base.level, 1e-9)
-    sigma = _spread(ledger, indoor, relative, day_sd, factor)
+    sigma = _spread(ledger, noise, indoor, indoor / max(base.level, 1e-9), day_sd, factor, steadiness)
     use = ledger.volume - ledger.other - zones.sum(axis=1)
     unexplained = use - indoor
-    run_sd = np.sqrt(_run_variance(ledger, factor) + ledger.other_sd**2)
-    noise = make_noise(ledger, use - explained, quiet, sigma, run_sd, (unexplained - explained) / sigma, slow)
+    left = unexplained - explained
+    run_sd = np.sqrt(_run_variance(ledger, factor, steadiness) + ledger.other_sd**2)
     return Reference(
         baseline=base,
         factor=factor,
@@ -129,10 +130,10 @@ def learn(ledger: Ledger, drinks: str, explained: Floats, aside: Flags) -> Refer
         left=np.where(ledger.fine, use, unexplained),
         unexplained=unexplained,
         sigma=sigma,
-        noise=noise,
+        noise=noise.weighing(run_sd, sigma, (left / sigma)[slow]),
         design=design,
         estimate=fit.value,
-        wander=_wander(ledger, unexplained - explained, slow, sigma, indoor),
+        wander=_wander(ledger, left, slow, sigma, indoor),
     )
 
 
@@ -214,14 +215,27 @@ def _indoor_variance(ledger: Ledger, indoor: Floats, relative: Floats, day_sd: f
     return result
 
 
-def _spread(ledger: Ledger, indoor: Floats, relative: Floats, day_sd: float, factor: Floats) -> Floats:
+def _spread(
+    ledger: Ledger, noise: Noise, indoor: Floats, relative: Floats, day_sd: float, factor: Floats, steadiness: float
+) -> Floats:
     """Standard deviation per interval of what is left when nothing is wrong."""
-    variance = _indoor_variance(ledger, indoor, relative, day_sd) + ledger.read_sd**2 + ledger.other_sd**2
-    result: Floats = np.sqrt(variance + _run_variance(ledger, factor))
+    variance = _indoor_variance(ledger, indoor, relative, day_sd) + ledger.read_sd**2
+    rows = np.flatnonzero(ledger.fine)
+    if noise.learned:
+        variance[rows] = noise.spread(rows) ** 2
+    result: Floats = np.sqrt(variance + ledger.other_sd**2 + _run_variance(ledger, factor, steadiness))
     return result
 
 
-def _run_variance(ledger: Ledger, factor: Floats) -> Floats:
+def _steadiness(z: Floats) -> float:
+    """How much less (below 1) or more hourly readings with runs scatter than was assumed, as a variance ratio."""
+    if len(z) < 20:
+        return 1.0
+    own = (1.4826 * float(np.median(np.abs(np.diff(z)))) / np.sqrt(2)) ** 2
+    return float(np.clip((len(z) * own + 40) / (len(z) + 40), 0.3, 3.0))
+
+
+def _run_variance(ledger: Ledger, factor: Floats, steadiness: float) -> Floats:
     """Variance per interval of what runs bring: their flow from run to run, and minutes that spill over its ends."""
     variance = np.zeros(len(ledger.start))
     for k in range(len(ledger.zones)):
@@ -233,7 +247,7 @@ def _run_variance(ledger: Ledger, factor: Floats) -> Floats:
         variance = variance + (FLOW_SD * factor[k] * ledger.paper[:, k]) ** 2 / np.maximum(runs_in, 1)
         edges = np.sort(np.concatenate([mine.start, mine.end]))
         variance = variance + (flow * EDGE_HOURS) ** 2 * (_near_edge(ledger, edges) & ledger.fine)
-    return variance
+    return np.where(ledger.fine, steadiness, 1.0) * variance
 
 
 def _near_edge(ledger: Ledger, edges: Floats) -> Flags:

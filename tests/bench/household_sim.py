@@ -155,8 +155,11 @@ def metered(house: House, faults: list[Fault]) -> np.ndarray:
     rng = np.random.default_rng(house.days * 7 + len(house.runs))
     flow = house.indoor.copy()
     end_of_time = house.days * 1440.0
+    stuck = [f for f in faults if f.kind == "stuck_open"]
     for k, begin, end in house.runs:
         zone = house.zones[k]
+        if any(f.zone == k and f.since < begin + 1 and end <= f.until for f in stuck):
+            continue  # the valve stands open already
         rate = zone["true"] * float(rng.normal(1, 0.025))
         share, late, longer = 1.0, house.clock_late, 1.0
         for f in faults:

@@ -6,10 +6,10 @@ import numpy as np
 
 from core.accounts.findings import FindingKind
 from core.accounts.instants import Floats
-from core.accounts.suspects.case import Case, Rows, Suspect, best_stretches
-from core.accounts.suspects.slow import SlowView
+from core.accounts.suspects.case import Case, Rows, Suspect
+from core.accounts.suspects.schedule import another_schedule
+from core.accounts.suspects.view import Stretch, Views
 
-SHARES = np.array([-1.0, -0.85, -0.65, -0.5, -0.35, -0.22, 0.22, 0.35, 0.6, 1.0, 1.7, 3.0])
 LEAST_SHARE, MOST_SHARE = 0.15, 8.0
 LEAST_AMOUNT = -1.4  # a shortfall beyond all of the runs is not a matter of the runs
 TIMES, ALL_TIMES = {"not_delivered": 1.0, "more_than_set": 0.7, "less_than_set": 0.7}, 1.0  # a year
@@ -19,57 +19,28 @@ WANDER = 0.04  # how far a zone's delivery strays from month to month; common pr
 NOTHING = -0.8  # less than a fifth came: not delivered
 
 
-def delivered(case: Case, view: SlowView) -> list[Suspect]:
+def delivered(case: Case, views: Views) -> list[Suspect]:
     """Stretches of runs that brought more, less or nothing: zone by zone, and all zones together."""
-    zones = case.reference.zones
+    ledger, expected = case.ledger, case.reference.zones.sum(axis=1)
     suspects = []
-    for k, code in enumerate(case.ledger.zones):
-        suspects += _fine(case, zones[:, k], (code,), SHARES)
-        suspects += _slow(case, view, zones[:, k], (code,))
-    if len(case.ledger.zones) > 1:
-        suspects += _fine(case, zones.sum(axis=1), case.ledger.zones, SHARES[:1])
-        suspects += [s for s in _slow(case, view, zones.sum(axis=1), case.ledger.zones) if s.kind == "not_delivered"]
-    return suspects
+    for view in views:
+        for k, code in enumerate(ledger.zones):
+            paper = ledger.paper[:, k]
+            for sign in (-1, +1):
+                for s in view.stretches(paper[view.rows], sign, WANDER, 2, FROM):
+                    share = s.amount / max(float(s.fitted[k - len(ledger.zones)]), 0.3)
+                    if abs(share) >= LEAST_SHARE and LEAST_AMOUNT < share < MOST_SHARE:
+                        suspects.append(_make(case, s, paper * s.amount / share, (code,), max(share, -1.0)))
+        if len(ledger.zones) > 1:
+            for s in view.stretches(expected[view.rows], -1, WANDER, 2, FROM):
+                if LEAST_AMOUNT < s.amount < NOTHING:
+                    suspects.append(_make(case, s, expected, ledger.zones, max(s.amount, -1.0)))
+    short = [s for s in suspects if s.kind != "more_than_set" and s.score > 0]
+    return [*suspects, *another_schedule(case, short)]
 
 
-def _slow(case: Case, view: SlowView, expected: Floats, zones: tuple[str, ...]) -> list[Suspect]:
-    found = [
-        *view.stretches(expected[view.rows], -1, WANDER, 2, FROM),
-        *view.stretches(expected[view.rows], +1, WANDER, 2, FROM),
-    ]
-    suspects = []
-    for s in found:
-        rows = view.rows[s.first : s.last + 1]
-        rows = rows[expected[rows] > 0]
-        share = max(s.amount, -1.0)
-        if abs(share) >= LEAST_SHARE and LEAST_AMOUNT < s.amount < MOST_SHARE and len(rows):
-            suspects.append(_make(case, rows, expected, zones, share, s.gain, s.last == len(view.rows) - 1))
-    return suspects
-
-
-def _fine(case: Case, expected: Floats, zones: tuple[str, ...], shares: Floats) -> list[Suspect]:
-    rows = case.fine[expected[case.fine] > 1.0]
-    if not len(rows):
-        return []
-    gain = case.gain(rows, shares[:, None] * expected[rows])
-    suspects = []
-    for which, first, last, alone in best_stretches(gain, 3, FROM):
-        best = alone
-        touched = rows[first : last + 1]
-        share = float(shares[which])
-        if len(shares) > 1:
-            near = np.unique(np.clip(share + np.linspace(-0.12, 0.12, 9) * (1 + abs(share)), -1, 6))
-            finer = case.gain(touched, near[:, None] * expected[touched]).sum(axis=1)
-            share, best = float(near[finer.argmax()]), float(finer.max())
-        if abs(share) >= LEAST_SHARE:
-            gain_ = best * (1.0 if share < NOTHING else case.drift_share(touched))
-            suspects.append(_make(case, touched, expected, zones, share, gain_, last == len(rows) - 1))
-    return suspects
-
-
-def _make(
-    case: Case, rows: Rows, expected: Floats, zones: tuple[str, ...], share: float, gain: float, going: bool
-) -> Suspect:
+def _make(case: Case, found: Stretch, expected: Floats, zones: tuple[str, ...], share: float) -> Suspect:
+    rows, gain, going = found.rows, found.gain, found.going
     kind: FindingKind = "more_than_set" if share > 0 else "not_delivered" if share < NOTHING else "less_than_set"
     since, until = _span(case, rows, zones)
     litres = share * expected[rows]
@@ -83,7 +54,7 @@ def _make(
         gain,
         _cost(case, kind, zones, share, going),
         _rate(case, rows, litres, zones),
-        detail={"share": share, "runs": float(len(rows))},
+        detail={"share": share, "likelier": found.likelier, "runs": float(_count(case, rows, zones))},
     )
 
 
@@ -107,6 +78,15 @@ def _span(case: Case, rows: Rows, zones: tuple[str, ...]) -> tuple[float, float]
     if not inside.any():
         return float(first), float(last)
     return float(max(first, runs.start[inside].min())), float(min(last, runs.end[inside].max()))
+
+
+def _count(case: Case, rows: Rows, zones: tuple[str, ...]) -> int:
+    """How many runs lie in these intervals."""
+    runs = case.ledger.runs
+    mine = np.sort(runs.start[runs.counted & np.isin(runs.zone, [case.ledger.zones.index(z) for z in zones])])
+    first = np.searchsorted(mine, case.ledger.start[rows] - 1e-9)
+    last = np.searchsorted(mine, case.ledger.end[rows] - 1e-9)
+    return int((last - first).sum())
 
 
 def _rate(case: Case, rows: Rows, litres: Floats, zones: tuple[str, ...]) -> float:

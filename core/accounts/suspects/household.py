@@ -6,7 +6,7 @@ import numpy as np
 
 from core.accounts.noise import AWAY, BUSY
 from core.accounts.suspects.case import Case, Rows, Suspect, SuspectKind, best_stretches
-from core.accounts.suspects.slow import SlowView
+from core.accounts.suspects.view import View, Views
 
 LEAST_HOURS = 20.0
 LONGEST_DAYS = {"busier": 16.0, "away": 45.0}
@@ -16,14 +16,14 @@ GOING_COST = 5.0  # of slow readings while it may go on: then it cannot be told 
 RECENT_HOURS = 10 * 24.0
 
 
-def unwritten(case: Case, view: SlowView) -> list[Suspect]:
+def unwritten(case: Case, views: Views) -> list[Suspect]:
     """Stretches of days with guests or with nobody at home that the book does not know of."""
     if case.ledger.home_people == 0:
         return []
-    return [*_slow(case, view), *_fine(case)]
+    return [*_slow(case, views[0]), *_fine(case)]
 
 
-def _slow(case: Case, view: SlowView) -> list[Suspect]:
+def _slow(case: Case, view: View) -> list[Suspect]:
     indoor = case.reference.indoor[view.rows]
     suspects = []
     kinds: tuple[tuple[SuspectKind, int], ...] = (("busier", 1), ("away", -1))
@@ -32,8 +32,7 @@ def _slow(case: Case, view: SlowView) -> list[Suspect]:
         low, high = SHARES[kind]
         for s in view.stretches(indoor, sign, 0.0, 2, cost, going=False):
             if low <= s.amount <= high:
-                rows = view.rows[s.first : s.last + 1]
-                suspects += _make(case, kind, rows, s.amount * case.reference.indoor[rows], s.gain, cost)
+                suspects += _make(case, kind, s.rows, s.amount * case.reference.indoor[s.rows], s.gain, cost)
     return suspects
 
 

@@ -6,12 +6,12 @@ import numpy as np
 
 from core.accounts.instants import Floats
 from core.accounts.suspects.case import Case, Rows, Suspect
-from core.accounts.suspects.slow import SlowView
+from core.accounts.suspects.view import Views
 from core.units import to_base
 
 WINDOWS = (1, 3, 8, 24)  # readings, at hourly pace
 LEAST_L = to_base(40, "gal", "volume")  # below this nobody would go looking
-FINE_SURPRISE = 13.0  # once in decades of hours
+FINE_SURPRISE = 15.0  # once in decades of hours
 FINE_COST = 7.5
 LEAST_GAIN = 1.0  # of a use that stands out, however many hours it is spread over
 TIMES = 2.0  # a year
@@ -19,7 +19,7 @@ LEAST_COST = 5.0  # few readings a year are no reason to believe less
 SIZES = 6.0  # natural log of the largest over the smallest use worth telling
 
 
-def one_off(case: Case, _: SlowView) -> list[Suspect]:
+def one_off(case: Case, _: Views) -> list[Suspect]:
     """Readings, or hours in a row, that hold more than the household's own tail makes likely."""
     return [*_slow(case, case.slow), *_fine(case, case.fine)]
 

@@ -13,11 +13,11 @@ from core.accounts.suspects.delivered import delivered
 from core.accounts.suspects.household import unwritten
 from core.accounts.suspects.one_off import one_off
 from core.accounts.suspects.register import misread
-from core.accounts.suspects.slow import SlowView
+from core.accounts.suspects.view import Views, views_of
 from core.accounts.suspects.steady import steady
 from core.accounts.suspects.stuck import stuck_open
 
-SOURCES: tuple[Callable[[Case, SlowView], list[Suspect]], ...] = (
+SOURCES: tuple[Callable[[Case, Views], list[Suspect]], ...] = (
     misread,
     stuck_open,
     delivered,
@@ -28,6 +28,7 @@ SOURCES: tuple[Callable[[Case, SlowView], list[Suspect]], ...] = (
 CLOSE = 3.0  # a rival this near in evidence cannot be excluded (twenty to one)
 MOST = 40
 ROUNDS = 8
+BENDING = ("more_than_set", "less_than_set", "not_delivered")  # kinds that change what the regression thinks of zones
 LOCAL = ("one_off", "stuck_open", "misread", "two_meters")  # kinds that leave the rest of the regression alone
 
 
@@ -40,9 +41,9 @@ def standing(case: Case) -> list[Suspect]:
     taken: list[Suspect] = []
     for _ in range(ROUNDS):
         rest = case.explained(taken)
-        view = SlowView.of(rest)
+        views = views_of(rest)
         known = {(s.kind, s.since) for s in taken}
-        found = [s for source in SOURCES for s in source(rest, view) if s.score > 0 and (s.kind, s.since) not in known]
+        found = [s for source in SOURCES for s in source(rest, views) if s.score > 0 and (s.kind, s.since) not in known]
         fresh = _best_apart(found, case.ledger)
         if not fresh:
             break
@@ -53,15 +54,22 @@ def standing(case: Case) -> list[Suspect]:
 
 
 def _best_apart(found: list[Suspect], ledger: Ledger) -> list[Suspect]:
-    """The best suspects that touch no common readings; of those that bend the slow regression only the first."""
+    """The best suspects that touch no common readings; of those that bend the slow regression only the first.
+
+    The others of that sort wait for the next round, and so do lesser suspects of their readings.
+    """
     kept: list[Suspect] = []
     owner = np.full(len(ledger.start), -1)
+    waiting = np.zeros(len(ledger.start), dtype=bool)
     bent = False
     for each in sorted(found, key=lambda s: -s.score):
+        if waiting[each.rows].any():
+            continue
         over = owner[each.rows]
-        bends = each.kind not in LOCAL and not ledger.fine[each.rows].all()
+        bends = each.kind in BENDING or (each.kind not in LOCAL and not ledger.fine[each.rows].all())
         if (over < 0).all():
             if bends and bent:
+                waiting[each.rows] = True
                 continue
             bent |= bends
             owner[each.rows] = len(kept)

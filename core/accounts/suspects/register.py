@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from core.accounts.suspects.case import Case, Rows, Suspect
-from core.accounts.suspects.slow import SlowView
+from core.accounts.suspects.view import Views
 
 TIMES = 1.0  # a year
 CLEAR = 5.0  # standard deviations by which a reading must be off
@@ -15,7 +15,7 @@ ALLOWED = 3.0  # by which the next may fail to take it back
 LEFT_OUT = "left out"  # in the note of an interval whose odd reading the registers already set aside
 
 
-def misread(case: Case, _: SlowView) -> list[Suspect]:
+def misread(case: Case, _: Views) -> list[Suspect]:
     """A reading that gives one interval too much and takes it back in the next, or makes the register fall."""
     ledger, ref = case.ledger, case.reference
     count = len(ledger.start)

@@ -5,27 +5,28 @@ from __future__ import annotations
 import numpy as np
 
 from core.accounts.suspects.case import Case, Rows, Suspect, best_stretches
-from core.accounts.suspects.slow import SlowView
+from core.accounts.suspects.view import View, Views
 
 RATES = 0.9 * 1.7 ** np.arange(12)  # litres an hour: from a quarter of a gallon to eighty
 LEAST_HOURS = 20.0  # of hourly readings in a row
 LEAST_READINGS = 2  # of slow ones
 TIMES = 0.5  # a year; the rates it could have cost RATES_COST
 RATES_COST = 1.5
+BUSIER, BUSIER_SD = (0.05, 0.1, 0.2, 0.4), 0.12  # shares of a household twice as full, and how they are spread
 CLOSED_COST = 2.5  # most leaks do not end by themselves
 
 
-def steady(case: Case, view: SlowView) -> list[Suspect]:
+def steady(case: Case, views: Views) -> list[Suspect]:
     """Stretches in which every reading holds about the same flow more than it should."""
-    return [*_slow(case, view), *_fine(case)]
+    return [*_slow(case, views[0]), *_fine(case)]
 
 
-def _slow(case: Case, view: SlowView) -> list[Suspect]:
+def _slow(case: Case, view: View) -> list[Suspect]:
     cost = case.rarity(case.slow, TIMES) + RATES_COST
     hours = case.ledger.hours[view.rows]
     found = view.stretches(hours, +1, 0.0, 1, cost, LEAST_READINGS, going=True)
     found += view.stretches(hours, +1, 0.0, 2, cost + CLOSED_COST, LEAST_READINGS, going=False)
-    return [_make(case, view.rows[s.first : s.last + 1], s.amount, s.gain, cost) for s in found]
+    return [_make(case, s.rows, s.amount, s.gain, cost) for s in found]
 
 
 def _fine(case: Case) -> list[Suspect]:
@@ -39,8 +40,20 @@ def _fine(case: Case) -> list[Suspect]:
             continue
         rates = RATES[which] * np.linspace(0.7, 1.6, 19)
         finer = case.gain(touched, rates[:, None] * ledger.hours[touched]).sum(axis=1)
-        suspects.append(_make(case, touched, float(rates[finer.argmax()]), float(finer.max()), cost))
+        gained = float(finer.max()) - _wandering(case, touched)
+        suspects.append(_make(case, touched, float(rates[finer.argmax()]), gained, cost))
     return suspects
+
+
+def _wandering(case: Case, rows: Rows) -> float:
+    """What a household a little busier for a while would explain as well: that much is no evidence of a leak."""
+    plain = case.plain[rows]
+    fuller = case.noise.relabelled(rows, away=False).log_density(rows, case.left[rows])
+    best = 0.0
+    for share in BUSIER:
+        mixed = float(np.logaddexp(np.log(1 - share) + plain, np.log(share) + fuller).sum() - plain.sum())
+        best = max(best, mixed - 0.5 * (share / BUSIER_SD) ** 2)
+    return best
 
 
 def _make(case: Case, rows: Rows, rate: float, gain: float, cost: float) -> Suspect:

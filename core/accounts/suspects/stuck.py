@@ -9,20 +9,20 @@ import numpy as np
 from core.accounts.instants import Floats
 from core.accounts.ledger import Runs
 from core.accounts.suspects.case import Case, Rows, Suspect
-from core.accounts.suspects.slow import SlowView
+from core.accounts.suspects.view import Views
 
 TIMES = 1.5  # a year, at any of the year's runs
 LONGEST_HOURS = 240.0
 LENGTHS = float(np.log(LONGEST_HOURS))  # from an hour to the longest, each tenfold as likely as the next
-PARTS = np.array([0.82, 0.91, 1.0, 1.1])  # of the zone's flow
-PARTS_COST = float(np.log(2))
+PARTS = np.linspace(0.76, 1.16, 21)  # of the zone's flow
+PARTS_COST = float(np.log(3))
 LOOK_HOURS = 12  # of hourly readings after each run, searched quickly
 UNTIL_NEXT = 0.3  # of stuck valves close after their next run; common practice, no source
 CLOSE = 3.0
 LEAST_COST = 5.0  # as for a single large use: few readings a year are no reason to believe less
 
 
-def stuck_open(case: Case, _: SlowView) -> list[Suspect]:
+def stuck_open(case: Case, _: Views) -> list[Suspect]:
     """For each run, the excess that follows its end at about its zone's flow."""
     found: list[Suspect] = []
     for k, code in enumerate(case.ledger.zones):
@@ -94,6 +94,10 @@ def _after(case: Case, rows: Rows, code: str, flow: float, cost: float, runs: Ru
     touched = rows[at : at + int(LONGEST_HOURS)]
     touched = touched[ledger.start[touched] < end + LONGEST_HOURS]
     open_hours = np.clip(ledger.end[touched] - np.maximum(ledger.start[touched], end), 0, None)
+    # while the valve stands open its own runs add nothing
+    zone = ledger.zones.index(code)
+    own = ledger.drawn[zone].between(np.maximum(ledger.start[touched], end), np.maximum(ledger.end[touched], end))
+    open_hours = np.clip(open_hours - own * case.reference.factor[zone] / flow, 0, None)
     litres = PARTS[:, None] * flow * open_hours
     whole = np.cumsum(case.gain(touched, litres), axis=1) - PARTS_COST
     hours = np.maximum(np.cumsum(open_hours), 1.0)

@@ -115,7 +115,7 @@ def as_finding(suspect: Suspect, case: Case, system: System) -> Finding:
 
 
 def _volume(suspect: Suspect, case: Case) -> Figure:
-    value = suspect.total
+    value = float(suspect.detail.get("moved", suspect.total))
     sd = float(np.sqrt((case.reference.sigma[suspect.rows] ** 2).sum()))
     lines = (
         Line("readings it touches", len(suspect.rows), "", "your meter"),
@@ -195,8 +195,12 @@ def _not(s: Suspect, ledger: Ledger, system: System) -> list[str]:
 
 
 def _schedule(s: Suspect, ledger: Ledger, system: System) -> list[str]:
-    zones = _all_zones(s) if s.zones else "any zone"
-    return [f"{say(abs(s.total), system)} passed {_span(s, ledger)} at other times than the programs of {zones} say."]
+    shift = float(s.detail["shift"])
+    by = f"{abs(shift) / 24:.0f} days" if abs(shift) >= 23 else f"{abs(shift):.1f} h"
+    return [
+        f"The runs of {_all_zones(s)} came about {by} {'later' if shift > 0 else 'earlier'} than written "
+        f"{_span(s, ledger)}: {say(float(s.detail['moved']), system)} passed at those times instead."
+    ]
 
 
 def _one_off(s: Suspect, ledger: Ledger, system: System) -> list[str]:

@@ -1,0 +1,91 @@
+"""Another schedule: the runs came, at other hours or on other days than the book says, so a clock or program is off."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from core.accounts.instants import Floats
+from core.accounts.suspects.case import Case, Rows, Suspect
+
+TIMES = 0.7  # a year
+HOURS = np.array([s * h / 2 for h in range(1, 25) for s in (-1, 1)])  # half an hour to twelve, earlier and later
+DAYS = np.array([s * d * 24.0 for d in range(1, 4) for s in (-1, 1)])
+LOOK_HOURS = 24 * 30.0  # of a stretch that must suffice to tell by how much
+LEAST_FOUND = 0.6  # share of what is missing that must turn up at the other hours
+CLEARER = 4.0  # by how much coming at another hour must beat not coming, natural log
+LEAST_SHORT = -0.25  # share of the runs missing at their hours that makes one ask where they went
+
+
+def another_schedule(case: Case, short: list[Suspect]) -> list[Suspect]:
+    """For stretches in which runs seem not to have come: whether they came at another time.
+
+    Args:
+        short: suspects for runs that brought less than they should or nothing.
+    """
+    found = []
+    for each in short:
+        if float(each.detail["share"]) <= LEAST_SHORT:
+            fine = bool(case.ledger.fine[each.rows].all())
+            moved = _moved(case, each, fine)
+            if moved is not None:
+                found.append(moved)
+    return found
+
+
+def _moved(case: Case, short: Suspect, fine: bool) -> Suspect | None:
+    ledger = case.ledger
+    until = short.until if short.until is not None else float(ledger.end[case.rows[-1]])
+    pace = 12.0 if fine else float(np.median(ledger.hours[short.rows]))
+    shifts = np.concatenate([HOURS, DAYS]) if fine else DAYS
+    shifts = shifts[np.abs(shifts) >= (0.5 if fine else 0.5 * pace)]
+    among = case.fine if fine else case.slow
+    rows = _within(case, among, short.since - 12, min(until, short.since + LOOK_HOURS) + 12)
+    if not len(rows) or not len(shifts):
+        return None
+    gains = [float(case.gain(rows, _difference(case, short, rows, s, until)).sum()) for s in shifts]
+    shift = float(shifts[int(np.argmax(gains))])
+    if fine and abs(shift) < 24:
+        near = shift + np.arange(-25, 26, 5) / 60
+        gains = [float(case.gain(rows, _difference(case, short, rows, s, until)).sum()) for s in near]
+        shift = float(near[int(np.argmax(gains))])
+    rows = _within(case, among, short.since - 12 - abs(shift), until + 12 + abs(shift))
+    litres = _difference(case, short, rows, shift, until)
+    gain = float(case.gain(rows, litres).sum())
+    touched = np.abs(litres) > 0.5
+    lost, gone = float(litres[litres > 0].sum()), -float(litres[litres < 0].sum())
+    if not touched.any() or lost < LEAST_FOUND * gone or gain < float(short.detail["likelier"]) + CLEARER:
+        return None
+    gain = min(gain, short.gain + gain - float(short.detail["likelier"]))
+    cost = case.run_rarity(TIMES * len(short.zones)) + float(np.log(len(shifts)))
+    return Suspect(
+        "another_schedule",
+        short.zones,
+        rows[touched],
+        litres[touched],
+        short.since,
+        short.until,
+        gain,
+        cost,
+        abs(short.rate),
+        detail={"shift": shift, "moved": float(litres[litres > 0].sum())},
+    )
+
+
+def _within(case: Case, among: Rows, since: float, until: float) -> Rows:
+    ledger = case.ledger
+    return among[(ledger.end[among] > since) & (ledger.start[among] < until)]
+
+
+def _difference(case: Case, short: Suspect, rows: Rows, shift: float, until: float) -> Floats:
+    """Litres more (or less) in each interval if the runs from ``since`` to ``until`` came ``shift`` hours later."""
+    ledger = case.ledger
+    total = np.zeros(len(rows))
+    a, b = short.since - 1e-6, until + 1e-6
+    for code in short.zones:
+        k = ledger.zones.index(code)
+        drawn, factor = ledger.drawn[k], case.reference.factor[k]
+        start, end = ledger.start[rows], ledger.end[rows]
+        now = drawn.between(np.clip(start, a, b), np.clip(end, a, b))
+        then = drawn.between(np.clip(start - shift, a, b), np.clip(end - shift, a, b))
+        total += factor * (then - now)
+    return total

@@ -1,0 +1,255 @@
+"""What a column from t0 to t1 adds to the regression of a meter's readings, for very many t0 and t1.
+
+Each candidate is one more column beside level, season, weekdays, appliances and delivery factors. What those
+could explain themselves is projected out, so a leak cannot hide in the level nor a clogged zone in its factor,
+and their priors keep them from bending to fit. Stretches are searched with least squares (gain z squared over
+2) and the best of them fitted afresh, resistant to odd readings, and weighed by the household's own noise.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from core.accounts.delivery import Ridge, ridge
+from core.accounts.instants import Floats, Ints
+from core.accounts.suspects.case import Case, Rows
+
+CLIP = 3.5  # no single reading speaks louder than this, in standard deviations
+SLACK = 0.75  # of the gain wanted that the quick search must promise
+LENGTHS = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 22, 27, 33, 40, 50, 62, 77, 95, 120, 150, 190, 240, 300)
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """One stretch: the intervals it touches, the amount per unit of the column, the gain; whether it goes on.
+
+    ``likelier`` is the log-likelihood gained, ``gain`` what is left of it when the amount may wander by itself.
+    ``fitted``: the nuisance estimates beside it, delivery factors last.
+    """
+
+    rows: Rows
+    amount: float
+    gain: float
+    likelier: float
+    going: bool
+    fitted: Floats
+
+
+@dataclass(frozen=True)
+class View:
+    """Readings of a case, ready to be asked about columns.
+
+    Attributes:
+        rows: intervals. unit: label of what belongs together (a day's runs); stretches end between units.
+        x, prior, prior_sd, lowest: the nuisance regression.
+        indoor: expected indoor litres; offset: what the noise counts from (indoor use where readings are hourly).
+        drift: wander of the indoor level, share.
+        weight, inverse, left: of the least squares with readings cut back; raw: what is to be explained.
+        plain: log-likelihood without any column, priors included.
+    """
+
+    case: Case
+    rows: Rows
+    unit: Ints
+    x: Floats
+    prior: Floats
+    prior_sd: Floats
+    lowest: Floats
+    indoor: Floats
+    offset: Floats
+    drift: float
+    weight: Floats
+    inverse: Floats
+    left: Floats
+    raw: Floats
+    plain: float
+
+    @classmethod
+    def slow(cls, case: Case) -> View:
+        """The slow readings, each a unit."""
+        d, rows, ref = case.reference.design, case.slow, case.reference
+        raw = d.x[rows] @ ref.estimate + case.left[rows]
+        return cls._made(
+            case,
+            rows,
+            np.arange(len(rows)),
+            d.x[rows],
+            d.prior,
+            d.prior_sd,
+            d.lowest,
+            raw,
+            np.zeros(len(rows)),
+            ref.wander,
+        )
+
+    @classmethod
+    def runs(cls, case: Case) -> View:
+        """The hourly readings with runs in them; the runs of one day are a unit. Indoor use is known but for a share."""
+        ledger, ref = case.ledger, case.reference
+        rows = case.fine[ledger.paper[case.fine].sum(axis=1) > 0.5]
+        day = np.floor((ledger.start[rows] + ledger.end[rows]) / 48 + ledger.offset_hours / 24).astype(np.int64)
+        indoor = ref.indoor[rows]
+        x = np.column_stack([indoor, ledger.paper[rows]])
+        count = len(ledger.zones)
+        prior = np.concatenate([[1.0], np.ones(count)])
+        prior_sd = np.concatenate([[0.2], ledger.spread])
+        raw = case.left[rows] + ref.zones[rows].sum(axis=1)
+        return cls._made(case, rows, day, x, prior, prior_sd, np.zeros(count + 1), raw, indoor, 0.0)
+
+    @classmethod
+    def _made(
+        cls,
+        case: Case,
+        rows: Rows,
+        unit: Ints,
+        x: Floats,
+        prior: Floats,
+        prior_sd: Floats,
+        lowest: Floats,
+        raw: Floats,
+        offset: Floats,
+        drift: float,
+    ) -> View:
+        sigma = case.reference.sigma[rows]
+        weight = 1 / sigma**2
+        normal = x.T @ (x * weight[:, None]) + np.diag(1 / prior_sd**2)
+        inverse = np.asarray(np.linalg.inv(normal), dtype=np.float64)
+        fit = ridge(x, raw, sigma, prior, prior_sd, lowest)
+        plain = float(case.noise.log_density(rows, fit.residual + offset).sum()) - _bent(fit, prior, prior_sd)
+        # readings cut back to what may be said aloud, then fitted afresh by least squares with the priors
+        tame = x @ fit.value + np.clip(fit.residual / sigma, -CLIP, CLIP) * sigma
+        left = tame - x @ (inverse @ (x.T @ (weight * tame) + prior / prior_sd**2))
+        indoor = case.reference.indoor[rows]
+        return cls(
+            case, rows, unit, x, prior, prior_sd, lowest, indoor, offset, drift, weight, inverse, left, raw, plain
+        )
+
+    def stretches(
+        self,
+        column: Floats,
+        sign: int,
+        wander: float,
+        count: int,
+        gain_from: float,
+        least: int = 1,
+        going: bool | None = None,
+    ) -> list[Stretch]:
+        """Best disjoint stretches for a column (per row of the view).
+
+        Stretches that reach the last reading are tried from every start, closed ones in steps of length.
+
+        Args:
+            sign: of the amount.
+            wander: standard deviation by which the amount itself strays from stretch to stretch when nothing is
+                wrong, beside what the wandering level of indoor use makes of it.
+            gain_from: stretches that promise less are not looked at closely.
+            least: units. going: only stretches that reach the last reading (True) or end before (False).
+        """
+        used = np.flatnonzero(column)
+        if not len(used):
+            return []
+        unit = self.unit[used]
+        bounds = np.concatenate([[0], np.flatnonzero(np.diff(unit)) + 1, [len(used)]])
+        size = len(bounds) - 1
+        if size < least:
+            return []
+        c, x = column[used], self.x[used]
+        wc = self.weight[used] * c
+        parts = np.column_stack([wc * self.left[used], wc * c, wc * self.indoor[used], wc[:, None] * x])
+        sums = np.concatenate([np.zeros((1, parts.shape[1])), np.cumsum(parts, axis=0)])[bounds]
+        starts, ends = _windows(size, least, going)
+        found: list[Stretch] = []
+        if not len(starts):
+            return []
+        # readings cut back understate large amounts, which wandering would then seem to explain: look without it too
+        surer, gain = self._score(sums, starts, ends, sign, wander), self._score(sums, starts, ends, sign, None)
+        for _ in range(count):
+            wandering = surer.max() >= SLACK * gain_from
+            best = int((surer if wandering else gain).argmax())
+            if gain[best] < SLACK * gain_from:
+                break
+            a, b = _near(int(starts[best]), int(ends[best]), size, least)
+            pick = int(self._score(sums, a, b, sign, wander if wandering else None).argmax())
+            first, end = int(a[pick]), int(b[pick])
+            part = sums[end] - sums[first]
+            strays = float(np.hypot(wander, self.drift * part[2] / (part[1] + 1e-12)))
+            touched = used[bounds[first] : bounds[end]]
+            amount, likelier, sd, fitted = self._refit(column, touched)
+            if amount * sign > 0:
+                gained = min(likelier, 0.5 * amount**2 / (sd**2 + strays**2))
+                found.append(Stretch(self.rows[touched], amount, gained, likelier, end == size, fitted))
+            apart = (ends <= first) | (starts >= end)
+            surer, gain = np.where(apart, surer, -1.0), np.where(apart, gain, -1.0)
+        return found
+
+    def _refit(self, column: Floats, touched: Rows) -> tuple[float, float, float, Floats]:
+        """The amount by Huber's reweighting of the whole regression, the log-likelihood gained, the amount's standard
+        deviation, and the other estimates.
+        """
+        own = np.zeros_like(column)
+        own[touched] = column[touched]
+        scale = float(np.abs(own).max())
+        fit = ridge(
+            np.column_stack([self.x, own / scale]),
+            self.raw,
+            1 / np.sqrt(self.weight),
+            np.append(self.prior, 0.0),
+            np.append(self.prior_sd, 1e6),
+            np.append(self.lowest, -np.inf),
+        )
+        amount = float(fit.value[-1]) / scale
+        variance = float(fit.covariance[-1, -1]) / scale**2
+        likelier = float(self.case.noise.log_density(self.rows, fit.residual + self.offset).sum()) - self.plain
+        return amount, likelier - _bent(fit, self.prior, self.prior_sd), float(np.sqrt(variance)), fit.value[:-1]
+
+    def _score(self, sums: Floats, starts: Rows, ends: Rows, sign: int, wander: float | None) -> Floats:
+        part = sums[ends] - sums[starts]
+        own = part[:, 3:]
+        free = part[:, 1] - ((own @ self.inverse) * own).sum(axis=1)
+        free = np.maximum(free, 1e-3 * part[:, 1] + 1e-12)
+        amount = part[:, 0] / free
+        strays: Floats | float = 0.0
+        if wander is not None:
+            strays = wander**2 + (self.drift * part[:, 2] / (part[:, 1] + 1e-12)) ** 2
+        return np.where(amount * sign > 0, 0.5 * amount**2 / (1 / free + strays), -1.0)
+
+
+Views = tuple[View, View]
+
+
+def views_of(case: Case) -> Views:
+    """The slow readings and the hourly ones with runs."""
+    return View.slow(case), View.runs(case)
+
+
+def _bent(fit: Ridge, prior: Floats, prior_sd: Floats) -> float:
+    """Log-prior lost by estimates that stray from their priors."""
+    return 0.5 * float((((fit.value[: len(prior)] - prior) / prior_sd) ** 2).sum())
+
+
+@lru_cache(maxsize=64)
+def _windows(size: int, least: int, going: bool | None) -> tuple[Rows, Rows]:
+    """Starts and ends (past the last) of the stretches to try; the last unit but one counts as the last."""
+    starts, ends = [], []
+    if going is not False:
+        starts.append(np.arange(0, max(size - least + 1, 0)))
+        ends.append(np.full(len(starts[0]), size))
+    for length in LENGTHS if going is not True else ():
+        if least <= length < size - 1:
+            first = np.arange(0, size - 1 - length)
+            starts.append(first)
+            ends.append(first + length)
+    none = np.empty(0, np.intp)
+    return (np.concatenate(starts), np.concatenate(ends)) if starts else (none, none)
+
+
+def _near(first: int, end: int, size: int, least: int) -> tuple[Rows, Rows]:
+    """Stretches with ends shifted a little; one that reaches the last reading still does."""
+    firsts = np.arange(max(first - 4, 0), min(first + 5, size))
+    ends = np.array([size]) if end == size else np.arange(max(end - 4, 1), min(end + 4, size - 2) + 1)
+    a, b = (grid.ravel() for grid in np.meshgrid(firsts, ends, indexing="ij"))
+    keep = b - a >= least
+    return a[keep], b[keep]
