@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from typing import Any, Generic, TypeVar
 
 import streamlit as st
@@ -25,11 +26,22 @@ class RecordForm(Generic[R]):
         key: key of the form, its widgets' keys begin with it.
         setting: the book's surroundings.
         start: values to begin with: of the record being changed, or a suggestion.
+        make: fills in what may be left to it: a code made from the name.
     """
 
-    def __init__(self, kind: type[R], key: str, setting: Setting, start: Mapping[str, Any] | None = None) -> None:
-        self.kind, self.key, self.setting = kind, key, setting
+    def __init__(
+        self,
+        kind: type[R],
+        key: str,
+        setting: Setting,
+        start: Mapping[str, Any] | None = None,
+        make: Callable[[dict[str, Any]], dict[str, Any]] | None = None,
+    ) -> None:
+        self.kind, self.key, self.setting, self.make = kind, key, setting, make
         self.fields: dict[str, FieldInfo] = {f.name: f for f in fields_of(kind)}
+        if make and "code" in self.fields:
+            made = "made for you when empty; it never changes"
+            self.fields["code"] = replace(self.fields["code"], required=False, hint=made)
         self.given = frozenset(start or {})
         self.start = {f.name: f.default for f in self.fields.values()} | dict(start or {})
         self._slots: dict[str, DeltaGenerator] = {}
@@ -54,11 +66,10 @@ class RecordForm(Generic[R]):
             with st.expander("More, where you know it", expanded=filled):
                 self.draw(others)
 
-    def read(self, make: Callable[[dict[str, Any]], dict[str, Any]] | None = None, **fixed: Any) -> R | None:
+    def read(self, **fixed: Any) -> R | None:
         """The record as typed; None after telling, beside each field and together, what must be put right.
 
         Args:
-            make: fills values in that were left to it, such as a code made from the name.
             fixed: values of fields that were not drawn.
         """
         values: dict[str, Any] = dict(fixed)
@@ -70,7 +81,7 @@ class RecordForm(Generic[R]):
             except EntryError as error:
                 wrong[name] = str(error)
                 continue
-            if value is None and info.required and not (name == "code" and make):
+            if value is None and info.required:
                 wrong[name] = f"Enter {info.label[:1].lower()}{info.label[1:]}."
             elif value is not None or not info.required:
                 values[name] = info.default if value is None else value
@@ -82,7 +93,7 @@ class RecordForm(Generic[R]):
             ):
                 values[name] = self.start[name]
         if not wrong:
-            values = make(values) if make else values
+            values = self.make(values) if self.make else values
             try:
                 return self.kind.model_validate(values)
             except ValidationError as error:

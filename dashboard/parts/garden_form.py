@@ -9,7 +9,7 @@ from typing import Any
 
 import streamlit as st
 
-from core.book.kinds import Record
+from core.book.kinds import KINDS, EmitterGroup, Planting, Record, fields_of
 from core.book.kinds.garden import Dated
 from core.book.store import Book, Stored
 from core.errors import RillbookError
@@ -17,14 +17,36 @@ from dashboard import data
 from dashboard.parts.describe import described
 from dashboard.parts.fields import FIRST_DAY, LAST_DAY, Setting
 from dashboard.parts.forms import RecordForm
-from dashboard.parts.say import next_turn, refuse, tell, turn
+from dashboard.parts.go import garden_link
+from dashboard.parts.say import next_turn, refuse, sentence, tell, turn
 from dashboard.parts.store import correct, store
+from dashboard.words import article, listed, plain
 
+# Optional fields that most people need, shown with the needed ones instead of in the fold.
+USUAL: dict[str, tuple[str, ...]] = {
+    "zone": ("controller", "hand"),
+    "planting": ("count", "canopy", "bed", "in_pots", "soil"),
+    "emitter_group": ("device", "count", "flow_each", "length", "flow_along"),
+    "pause": ("scope", "until", "reason"),
+    "meter": ("digits", "resolution"),
+    "tariff": ("period_months",),
+    "household": ("reason",),
+    "normal": ("tmin", "tmax", "rain"),
+    "task": ("every_days", "due_by"),
+    "flow_test": ("zone", "supply"),
+    "leak_test": ("shut", "zone"),
+}
 CHANGED, WRONG = "It changed on a day", "It was written wrong all along"
 
 
 def add_form(book: Book, kind: type[Record], setting: Setting, start: dict[str, Any] | None = None) -> None:
     """A form for a new record of a kind."""
+    missing = [f.cell.to for f in fields_of(kind) if f.required and f.cell.to and not setting.refs.get(f.cell.to)]
+    if missing:
+        need = article(KINDS[missing[0]].TITLE)
+        sentence(f"{article(kind.TITLE).capitalize()} needs {need}. Write that down first.")
+        garden_link(f"Write down {need}", missing[0])
+        return
     name = f"add-{kind.KIND}"
     form = turn(name)
     begin: dict[str, Any] = dict(start or {})
@@ -32,13 +54,15 @@ def add_form(book: Book, kind: type[Record], setting: Setting, start: dict[str, 
         begin.setdefault("since", data.today(book))
     if "at" in kind.model_fields:
         begin.setdefault("at", data.present_moment(book))
-    fields: RecordForm[Record] = RecordForm(kind, form, setting, begin)
-    made = _code_made(kind, setting)
+    fields: RecordForm[Record] = RecordForm(kind, form, setting, begin, _code_made(book, kind))
     with st.form(form):
-        fields.draw_all(leave=("nth", "until") if kind.SLOT and kind.KIND != "pause" else ("nth",))
+        if kind is EmitterGroup:
+            _plantings(book, setting)
+        usual = USUAL.get(kind.KIND, ())
+        fields.draw_all(first=usual, leave=("nth", "until") if kind.SLOT and kind.KIND != "pause" else ("nth",))
         sent = st.form_submit_button("Store", type="primary")
     if sent:
-        record = fields.read(make=made)
+        record = fields.read()
         if record is not None:
             store(book, record, setting.refs, name)
 
@@ -70,7 +94,7 @@ def change_form(book: Book, stored: Stored[Record], setting: Setting, done: Call
             leave = {"nth"} | ({"since", "until", *kind.SLOT} if verb == CHANGED and dated else set())
             if kind.KEY == ("code",):
                 leave.add("code")
-            fields.draw_all(leave=leave)
+            fields.draw_all(leave=leave, first=USUAL.get(kind.KIND, ()))
             sent = st.form_submit_button("Store the change", type="primary")
         if not sent:
             return
@@ -90,6 +114,13 @@ def change_form(book: Book, stored: Stored[Record], setting: Setting, done: Call
             st.rerun()
 
 
+def _plantings(book: Book, setting: Setting) -> None:
+    """The codes that the field for plantings takes."""
+    zones = setting.refs["zone"]
+    codes = {s.record.code: f"{s.record.code} ({zones.get(s.record.zone, '')})" for s in book.records(Planting)}
+    st.caption(plain(f"Plantings by their codes: {listed(codes.values())}." if codes else "No planting is there yet."))
+
+
 def _change_from(book: Book, stored: Stored[Record], day: date, record: Record, setting: Setting) -> bool:
     words = described(record, setting.refs)
     try:
@@ -105,12 +136,12 @@ def _change_from(book: Book, stored: Stored[Record], day: date, record: Record, 
     return True
 
 
-def _code_made(kind: type[Record], setting: Setting) -> Callable[[dict[str, Any]], dict[str, Any]]:
+def _code_made(book: Book, kind: type[Record]) -> Callable[[dict[str, Any]], dict[str, Any]]:
     """Fills an empty code from the name, so that nobody needs to think of one."""
 
     def make(values: dict[str, Any]) -> dict[str, Any]:
         if "code" in kind.model_fields and not values.get("code"):
-            known = set(setting.refs.get(kind.KIND, {}))
+            known = {getattr(s.record, "code", "") for s in book.records(kind)}
             values["code"] = free_code(str(values.get("name") or values.get("device") or kind.KIND), known)
         return values
 

@@ -133,3 +133,26 @@ def test_the_home_is_changed(opened: Open, garden: Book) -> None:
     press(at, "Store the change")
     assert garden.home().people == 4
     assert garden.home().name == home.record.name
+
+
+def test_a_second_group_of_like_emitters_gets_a_code_of_its_own(opened: Open, garden: Book) -> None:
+    for count in ("4", "6"):
+        at = at_part(opened, "emitter_group")
+        field(at, "How many").input(count)  # type: ignore[attr-defined]
+        field(at, "Rated flow of one").input("0,5")  # type: ignore[attr-defined]
+        field(at, "Plantings it waters").input("quince")  # type: ignore[attr-defined]
+        press(at, "Store")
+    codes = [s.record.code for s in garden.records(EmitterGroup)]
+    assert codes == ["button", "button-2", "buttons"]
+
+
+def test_what_needs_another_thing_says_so_first(opened: Open, garden: Book) -> None:
+    bare = at_part(opened, "clock_check")
+    assert any(t.label.startswith("Minutes fast") for t in bare.text_input)
+    with garden.change("no controller") as change:
+        zone = change.find(Zone, "hedge")
+        assert zone is not None
+        change.correct(zone.id, zone.record.model_copy(update={"controller": None}))
+        change.remove(change.records(KINDS["controller"])[0].id, "controller")
+    at = at_part(opened, "clock_check")
+    assert "A clock check needs a controller. Write that down first." in words(at)
