@@ -14,7 +14,7 @@ def figure_tile(label: str, figure: Figure, system: System, currency: str, extra
     """A figure as a tile with a button that opens its working; two stand beside each other on a phone."""
     with st.container(width=150, gap="small", key=f"tile-{label.lower().replace(' ', '-')}"):
         st.metric(plain(label), amount(figure.value, figure.quantity, system, currency))
-        limits = ". ".join(t.rstrip(".") for t in (span(figure, system, currency), extra, figure.note) if t)
+        limits = "; ".join(t.rstrip(".") for t in (span(figure, system, currency), extra, figure.note) if t)
         if figure.working:
             with st.popover("How we know", help=f"The working of: {label.lower()}", width="content"):
                 show_working(label, figure, system, currency)
