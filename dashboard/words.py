@@ -11,6 +11,7 @@ import pandas as pd
 
 from core.accounts.findings import Finding, FindingKind
 from core.figures import Figure, Line
+from core.review.tell import ALL_OF
 from core.units import QUANTITIES, System, show
 
 UNITS: dict[System, str] = {"us": "gallons, inches", "metric": "litres, mm"}
@@ -192,6 +193,7 @@ def finding_words(finding: Finding, zones: dict[str, str]) -> str:
     named = [zones.get(code, code) for code in codes]
     words = FINDINGS[finding.kind]
     if "{zone}" in words:
-        where = listed(named).replace(" and ", " or ") if named else "An unknown zone"
+        link = "and" if finding.kind in ALL_OF else "or"
+        where = f" {link} ".join([", ".join(named[:-1]), named[-1]] if named[1:] else named) or "An unknown zone"
         return words.format(zone=where[:1].upper() + where[1:])
     return f"{words} ({listed(named)})" if named else words

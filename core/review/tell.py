@@ -24,11 +24,15 @@ WORDS = {
 }
 
 
+ALL_OF = ("not_delivered", "another_schedule")  # kinds whose zones are all meant; of the others it is one of them
+
+
 def finding_place(picture: Picture, finding: Finding) -> str:
-    """The zone or zones of a finding by name, or "" for the whole house."""
+    """The zone or zones of a finding by name, or "" for the whole house; "and" where it is all of them."""
     names = dict(zip(picture.frames["zone"]["code"], picture.frames["zone"]["name"], strict=True))
     zones = [names.get(z, z) for z in (finding.group or ((finding.zone,) if finding.zone else ()))]
-    return zones[0] if len(zones) == 1 else f"{', '.join(zones[:-1])} or {zones[-1]}" if zones else ""
+    link = "and" if finding.kind in ALL_OF else "or"
+    return zones[0] if len(zones) == 1 else f"{', '.join(zones[:-1])} {link} {zones[-1]}" if zones else ""
 
 
 def finding_dates(picture: Picture, finding: Finding) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any, Literal
 
 from core.accounts.findings import Finding
@@ -104,14 +104,15 @@ def why_tell(finding: Finding, tellings: Iterable[Told], verdict: Decision | Non
     Args:
         tellings: all of the book that count. verdict: the latest decision that matches the finding.
     """
-    if finding.decision in SETTLED and not finding.contradicted:
+    against = finding.contradicted and _ran_past_repair(finding, verdict)
+    if finding.decision in SETTLED and not against:
         return None
-    reopened = verdict is not None and (verdict.verdict == "ask_again" or finding.contradicted)
+    reopened = verdict is not None and (verdict.verdict == "ask_again" or against)
     after = verdict.decided_at.utc if verdict is not None and reopened else _START
     matching = [t for t in tellings if told_of(t, finding, as_of)]
     known = [t for t in matching if t.told_at.utc >= after]
     if not known:
-        return "contradicted" if finding.contradicted else "asked" if reopened and matching else "new"
+        return "contradicted" if against else "asked" if reopened and matching else "new"
     surer = finding.strength == "strong" and all(t.strength != "strong" for t in known)
     more = _size(finding) >= MUCH * max(_told_size(t) for t in known) > 0
     return "worse" if surer or more else None
@@ -224,6 +225,13 @@ def _told_size(telling: Told) -> float:
 def _same_place(record: Decision | Told, finding: Finding) -> bool:
     zone = record.zone is None or record.zone == finding.zone or record.zone in finding.group
     return zone and record.meter in (None, finding.meter)
+
+
+def _ran_past_repair(finding: Finding, verdict: Decision | None) -> bool:
+    """Whether it is this finding that went on, and not a later one of its kind; a reading may straddle the repair."""
+    if finding.until is None or verdict is None or verdict.repaired_on is None:
+        return True
+    return finding.until.date() > verdict.repaired_on + timedelta(days=1)
 
 
 def _overlap(one: datetime, one_end: datetime, other: datetime, other_end: datetime) -> bool:

@@ -75,6 +75,8 @@ def test_a_finding_is_named_with_its_zone_or_with_all_that_cannot_be_told_apart(
     assert finding_words(invented.finding(), names) == "Quince hedge: a valve that did not close"
     several = invented.finding(group=("hedge", "tubs"))
     assert finding_words(several, names) == "Quince hedge or tubs: a valve that did not close"
+    all_of = invented.finding(kind="not_delivered", zone=None, group=("hedge", "tubs"))
+    assert finding_words(all_of, names) == "Quince hedge and tubs: runs that brought no water"
     assert (
         finding_words(invented.finding(kind="one_off", zone=None, group=()), names) == "One large use nobody wrote down"
     )

@@ -139,6 +139,14 @@ def test_a_repair_that_the_meter_contradicts_is_told_once_for_each_repair() -> N
     assert why(against, told(), again, decided=verdict("repaired", T0 + 8 * DAY)) == "contradicted"
 
 
+def test_a_later_leak_of_the_kind_does_not_bring_back_the_one_that_was_mended() -> None:
+    """Mended on 19 July, its last reading on the 20th; the account speaks against it because of another leak."""
+    mended = finding(decision="repaired", until=T0 + 6 * DAY, after=f"{CONTRADICTS}: it still shows this.")
+    assert why(mended, told(), decided=verdict("repaired", T0 + 5 * DAY)) is None
+    went_on = finding(decision="repaired", until=T0 + 9 * DAY, after=f"{CONTRADICTS}: it still shows this.")
+    assert why(went_on, told(), decided=verdict("repaired", T0 + 5 * DAY)) == "contradicted"
+
+
 def test_asked_again_is_told_again_once() -> None:
     asked = verdict("ask_again", T0 + 6 * DAY)
     assert why(finding(), told(), decided=asked) == "asked"
