@@ -58,7 +58,7 @@ def test_the_two_commands_stand_on_lines_of_their_own() -> None:
     lines = [line for line in README.splitlines() if line.startswith("python3 -m venv .venv && ")]
     assert len(lines) == 2
     assert lines[0].endswith("rillbook demo")
-    assert lines[1].endswith(".venv/bin/python -m pytest")
+    assert lines[1].endswith(".venv/bin/python -m pytest -n 2 --dist loadfile")
     assert len(re.findall("-m pytest", README)) == 1
 
 
