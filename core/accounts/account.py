@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
@@ -63,6 +64,7 @@ def account(
     *,
     decisions: pd.DataFrame | None = None,
     system: System = "us",
+    names: Mapping[str, str] | None = None,
 ) -> MeterAccount:
     """Account for one meter with the readings that ended by ``as_of``.
 
@@ -71,6 +73,7 @@ def account(
         runs, flows: of the zones behind this meter, as runs_between and zone_flows give them.
         other_use, household, decisions: book frames; other use counts where its meter is this one.
         home_people: people usually at home behind this meter; 0 for a meter of the garden alone.
+        names: of the zones by code, for sentences; a zone without one is called by its code.
         drinks: appliances that use water by themselves, as in the home record.
 
     Raises:
@@ -104,7 +107,7 @@ def account(
         by_day=day_frame(ledger, reference),
         baseline=describe(ledger, reference.baseline),
         delivery=delivery_frame(ledger, reference.factor, reference.factor_sd, reference.factor_covariance),
-        findings=findings(case, suspects, decisions, system),
+        findings=findings(case, suspects, decisions, system, names or {}),
         evidence=evidence_frame(case),
         hide=what_could_hide(case, system),
         metered_through=ledger.when(float(ledger.end[known].max())) if known.any() else None,

@@ -168,6 +168,7 @@ def _accounts(
             as_of,
             decisions=frames["decision"],
             system=home.display,
+            names=dict(zip(frames["zone"]["code"], frames["zone"]["name"], strict=True)),
         )
     if not found:
         zones = frames["zone"].loc[frames["zone"]["supply"].isin(metered), "code"]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import pandas as pd
 
 from core.accounts.findings import Finding
@@ -16,9 +18,13 @@ __all__ = ["LOCAL", "Case", "Suspect", "as_finding", "findings", "standing", "wi
 
 
 def findings(
-    case: Case, suspects: list[Suspect], decisions: pd.DataFrame | None, system: System
+    case: Case,
+    suspects: list[Suspect],
+    decisions: pd.DataFrame | None,
+    system: System,
+    names: Mapping[str, str],
 ) -> tuple[Finding, ...]:
     """The standing suspects as findings, strongest first, with the decisions people took."""
     named = after_shutdown(case.ledger, suspects, case.ledger.home_people == 0)
-    worded = [as_finding(s, case, system) for s in named if s.told]
+    worded = [as_finding(s, case, system, names) for s in named if s.told]
     return with_decisions(worded, decisions, case.ledger, system)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import cast
 from zoneinfo import ZoneInfo
 
@@ -88,12 +89,13 @@ def strength_of(sds: float) -> Strength:
     return "strong" if sds >= STRONG else "fair" if sds >= FAIR else "weak"
 
 
-def as_finding(suspect: Suspect, case: Case, system: System) -> Finding:
-    """A suspect that is told, as a finding, in words."""
+def as_finding(suspect: Suspect, case: Case, system: System, names: Mapping[str, str]) -> Finding:
+    """A suspect that is told, as a finding, in words; its sentences call zones by their names."""
     ledger, kind = case.ledger, cast("FindingKind", suspect.kind)
     check, caution = CHECK[suspect.kind]
     rivals = tuple(
-        Rival(cast("FindingKind", r.kind), r.zones[0] if r.zones else None, _rival(r, system)) for r in suspect.rivals
+        Rival(cast("FindingKind", r.kind), r.zones[0] if r.zones else None, _rival(_called(r, names), system))
+        for r in suspect.rivals
     )
     single = len(suspect.zones) == 1
     return Finding(
@@ -107,11 +109,15 @@ def as_finding(suspect: Suspect, case: Case, system: System) -> Finding:
         volume=_volume(suspect, case),
         strength=strength_of(suspect.sds),
         score=suspect.sds,
-        evidence=tuple(EVIDENCE[suspect.kind](suspect, ledger, system)) + _surer(suspect),
+        evidence=tuple(EVIDENCE[suspect.kind](_called(suspect, names), ledger, system)) + _surer(suspect),
         check_first=check,
         caution=caution,
         rivals=rivals,
     )
+
+
+def _called(suspect: Suspect, names: Mapping[str, str]) -> Suspect:
+    return replace(suspect, zones=tuple(names.get(z, z) for z in suspect.zones))
 
 
 def _volume(suspect: Suspect, case: Case) -> Figure:
@@ -209,8 +215,8 @@ def _one_off(s: Suspect, ledger: Ledger, system: System) -> list[str]:
 
 def _misread(s: Suspect, ledger: Ledger, system: System) -> list[str]:
     if "note" in s.detail:
-        first = say_day(float(ledger.start[s.rows[0]]), ledger.zone)
-        return [f"Between {first} and {say_day(s.since, ledger.zone)} {s.detail['note']}."]
+        first, last = (say_day(float(edge[s.rows[0]]), ledger.zone) for edge in (ledger.start, ledger.end))
+        return [f"Between {first} and {last} {s.detail['note']}."]
     off = float(s.detail["off"])
     word = "high" if off > 0 else "low"
     return [
