@@ -22,6 +22,7 @@ NOTHING = -0.8  # less than a fifth came: not delivered
 def delivered(case: Case, views: Views) -> list[Suspect]:
     """Stretches of runs that brought more, less or nothing: zone by zone, and all zones together."""
     ledger, expected = case.ledger, case.reference.zones.sum(axis=1)
+    running = tuple(code for k, code in enumerate(ledger.zones) if (ledger.paper[:, k] > 0).any())
     suspects = []
     for view in views:
         for k, code in enumerate(ledger.zones):
@@ -31,10 +32,12 @@ def delivered(case: Case, views: Views) -> list[Suspect]:
                     share = s.amount / max(float(s.fitted[k - len(ledger.zones)]), 0.3)
                     if abs(share) >= LEAST_SHARE and LEAST_AMOUNT < share < MOST_SHARE:
                         suspects.append(_make(case, s, paper * s.amount / share, (code,), max(share, -1.0)))
-        if len(ledger.zones) > 1:
-            for s in view.stretches(expected[view.rows], -1, WANDER, 2, FROM):
-                if LEAST_AMOUNT < s.amount < NOTHING:
-                    suspects.append(_make(case, s, expected, ledger.zones, max(s.amount, -1.0)))
+        if len(running) > 1:
+            suspects += [
+                _make(case, s, expected, running, max(s.amount, -1.0))
+                for s in view.stretches(expected[view.rows], -1, WANDER, 2, FROM)
+                if LEAST_AMOUNT < s.amount < NOTHING
+            ]
     short = [s for s in suspects if s.kind != "more_than_set" and s.score > 0]
     return [*suspects, *another_schedule(case, short)]
 

@@ -13,9 +13,9 @@ from core.accounts.suspects.delivered import delivered
 from core.accounts.suspects.household import unwritten
 from core.accounts.suspects.one_off import one_off
 from core.accounts.suspects.register import misread
-from core.accounts.suspects.view import Views, views_of
 from core.accounts.suspects.steady import steady
 from core.accounts.suspects.stuck import stuck_open
+from core.accounts.suspects.view import Views, views_of
 
 SOURCES: tuple[Callable[[Case, Views], list[Suspect]], ...] = (
     misread,

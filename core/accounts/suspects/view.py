@@ -87,7 +87,7 @@ class View:
 
     @classmethod
     def runs(cls, case: Case) -> View:
-        """The hourly readings with runs in them; the runs of one day are a unit. Indoor use is known but for a share."""
+        """The hourly readings with runs in them, the runs of a day a unit; indoor use is known but for a share."""
         ledger, ref = case.ledger, case.reference
         rows = case.fine[ledger.paper[case.fine].sum(axis=1) > 0.5]
         day = np.floor((ledger.start[rows] + ledger.end[rows]) / 48 + ledger.offset_hours / 24).astype(np.int64)

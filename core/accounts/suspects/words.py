@@ -143,6 +143,8 @@ def _volume(suspect: Suspect, case: Case) -> Figure:
 
 
 def _surer(suspect: Suspect) -> tuple[str, ...]:
+    if "note" in suspect.detail:
+        return ()
     return (f"Chance alone would have to be off by {suspect.sds:.1f} standard deviations to look like this.",)
 
 
