@@ -25,7 +25,7 @@ from dashboard import data
 from dashboard.parts.fields import FIRST_DAY
 from dashboard.parts.hunt_wait import Waiting, give_up, wait_for, waiting
 from dashboard.parts.say import next_turn, refuse, sentence, tell, turn
-from dashboard.words import choice, day_words, listed, moment_words, plain
+from dashboard.words import choice, day_words, label, listed, moment_words, plain
 
 SIGNS = {"open": "○", "done": "✓", "again": "↻"}
 
@@ -71,11 +71,11 @@ def _step(ground: Ground, code: Code, zone: str | None, number: str) -> None:
     running = waiting(ground.book, ground.meter.code)
     here = running if running is not None and (running.code, running.zone) == (code, zone) else None
     sign = SIGNS["open" if done is None else "again" if due or done.verdict in ("unsure", "void", "more") else "done"]
-    label = f"{sign}  {number}{plain(title(code, zone, ground.setting.names))}"
+    title_line = f"{sign}  {number}{plain(title(code, zone, ground.setting.names))}"
     if done:
-        label += f" :gray[({plain(_short(done))})]"
+        title_line += f" :gray[({plain(_short(done))})]"
     open_now = here is not None if running is not None else due
-    with st.expander(label, expanded=open_now, key=f"step-{code}-{zone or ''}"):
+    with st.expander(title_line, expanded=open_now, key=f"step-{code}-{zone or ''}"):
         if done:
             when = moment_words(done.at, ground.book.zone_info)
             st.markdown(plain(f"{when}, {result(done, ground.system)}"))
@@ -170,7 +170,7 @@ def _reading_fields(ground: Ground, form: str) -> tuple[Callable[[], str], Calla
     """A register and when it was read, now unless changed."""
     now = data.present().astimezone(ground.book.zone_info)
     text = st.text_input(
-        f"The register now, in {plain(choice(ground.meter.unit))}  :gray[:small[every digit, painted zeros included]]",
+        label(f"The register now, in {choice(ground.meter.unit)} (every digit, painted zeros included)"),
         key=f"{form}.register",
         width=420,
     )
@@ -184,7 +184,7 @@ def _reading_fields(ground: Ground, form: str) -> tuple[Callable[[], str], Calla
             format="YYYY-MM-DD",
             width=185,
         )
-        clock = st.text_input("Time  :gray[:small[empty: now]]", placeholder="now", key=f"{form}.time", width=145)
+        clock = st.text_input("Time (empty: now)", placeholder="now", key=f"{form}.time", width=145)
 
     def moment() -> Moment:
         if day == now.date() and not clock.strip():

@@ -1,7 +1,7 @@
 """The first reading of a step of a leak hunt while its wait runs.
 
-It stands in the page's address, so that a phone that slept, or another day's look at the same page, goes on with it;
-only the finished test goes into the book.
+It stands in the page's address and is kept by the server, so that a phone that slept, a closed window or another device
+goes on with it; only the finished test goes into the book.
 """
 
 from __future__ import annotations
@@ -17,7 +17,6 @@ from core.days import Moment, parse_moment
 from core.errors import EntryError
 
 _NAMES = ("step", "zone", "before", "since")
-_KEPT = "hunt-wait"
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,14 +29,24 @@ class Waiting:
     since: Moment
 
 
+@st.cache_resource(show_spinner=False)
+def _kept() -> dict[str, dict[str, str]]:
+    """Waits by book and meter, for as long as the server runs."""
+    return {}
+
+
+def _where(book: Book, meter: str) -> str:
+    return f"{book.path}|{meter}"
+
+
 def waiting(book: Book, meter: str) -> Waiting | None:
-    """What is waited for at a meter, from the page's address, or from this window where the address was left."""
-    kept = st.session_state.get(_KEPT, {}).get(f"{book.path}|{meter}")
+    """What is waited for at a meter, from the page's address, or as the server kept it."""
     if st.query_params.get("meter", meter) != meter:
         return None
-    given = {name: st.query_params[name] for name in _NAMES if name in st.query_params} or kept
-    code = next((c for c in STEPS if given and c == given.get("step")), None)
-    if not given or code is None:
+    given = {name: st.query_params[name] for name in _NAMES if name in st.query_params}
+    given = given or _kept().get(_where(book, meter), {})
+    code = next((c for c in STEPS if c == given.get("step")), None)
+    if code is None:
         return None
     try:
         since = parse_moment(given.get("since", ""), book.zone_info)
@@ -49,12 +58,12 @@ def waiting(book: Book, meter: str) -> Waiting | None:
 def wait_for(book: Book, meter: str, one: Waiting) -> None:
     """Begin a wait: another one that ran is given up."""
     given = {"step": one.code, "zone": one.zone or "", "before": format(one.before, "f"), "since": str(one.since)}
-    st.session_state[_KEPT] = {**st.session_state.get(_KEPT, {}), f"{book.path}|{meter}": given}
+    _kept()[_where(book, meter)] = given
     st.query_params.from_dict({"meter": meter, **{k: v for k, v in given.items() if v}})
 
 
 def give_up(book: Book, meter: str) -> None:
     """Forget the wait at a meter."""
-    st.session_state.get(_KEPT, {}).pop(f"{book.path}|{meter}", None)
+    _kept().pop(_where(book, meter), None)
     for name in _NAMES:
         st.query_params.pop(name, None)

@@ -90,7 +90,7 @@ def _decide(book: Book, finding: Finding, title: str, key: str, system: System) 
             with st.popover("Log it as other use", type="primary" if finding.kind == "one_off" else "secondary"):
                 _log_form(book, finding, key, system)
         with st.popover(VERDICTS["explained"]), st.form(turn(f"cause-{key}"), border=False):
-            cause = st.text_input("What was it?  :gray[:small[optional]]", key=f"cause-{key}")
+            cause = st.text_input("What was it? (optional)", key=f"cause-{key}")
             if st.form_submit_button("Write down the cause", type="primary"):
                 _store(book, finding, "explained", title, note=cause)
         if st.button(VERDICTS["harmless"], key=f"harmless-{key}"):

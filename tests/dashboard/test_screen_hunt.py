@@ -62,7 +62,9 @@ def test_the_first_reading_is_kept_while_the_wait_runs(opened: Open, garden: Boo
     kept = {name: value if isinstance(value, str) else value[0] for name, value in at.query_params.items()}
     assert kept == {"meter": "curb", "step": "off", "before": "414600", "since": "2026-07-20 18:00-06:00"}
     again = opened("hunt", **kept)
-    assert "First reading: 414,600 on 20 July 2026, 18:00." in words(again), "another window goes on with it"
+    assert "First reading: 414,600 on 20 July 2026, 18:00." in words(again), "the same address goes on with it"
+    elsewhere = opened("hunt")
+    assert "First reading: 414,600 on 20 July 2026, 18:00." in words(elsewhere), "and so does another window"
     press(again, "Begin this step again")
     assert "First reading" not in words(again)
 
