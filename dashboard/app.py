@@ -19,11 +19,12 @@ PAGES = {
     "write": "Write it down",
     "meter": "Meter",
     "plants": "Plants",
+    "program": "A program that fits",
     "care": "Care & season",
     "garden": "Garden",
     "files": "Files",
 }
-SHORT = {"month": "Month", "write": "Write", "care": "Care"}
+SHORT = {"month": "Month", "write": "Write", "program": "Program", "care": "Care"}
 
 
 def gate() -> None:

@@ -82,15 +82,15 @@ def _of_zone(book: Book, fit: ZoneFit, day: date) -> list[Write]:
     until = f", until {day_named(later, year=True)} when what is already written takes over" if later else ""
     when = day_named(day, year=True)
     if not held:
-        return [Write("add", record, None, f"New from {when}: {words}{until}.")]
+        return [Write("add", record, None, f"New from {when}{until}: {words}.")]
     first, others = held[0], held[1:]
     if _alike(first.record, record):
         writes = [Write("same", first.record, first, f"Already so: {words}.")]
     elif first.record.since == day:
         kept = record.model_copy(update={"until": first.record.until})
-        writes = [Write("put right", kept, first, f"Put right, since it begins on {when} itself: {words}{until}.")]
+        writes = [Write("put right", kept, first, f"Put right, since it begins on {when} itself{until}: {words}.")]
     else:
-        writes = [Write("change", record, first, f"Changed on {when}: {words}; before that {_before(first)}{until}.")]
+        writes = [Write("change", record, first, f"Changed on {when}{until}: {words}; before that {_before(first)}.")]
     return writes + [_ended(other, fit.name, day) for other in others]
 
 

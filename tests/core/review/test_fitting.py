@@ -112,7 +112,7 @@ def test_a_pot_asks_for_several_starts_a_day(tmp_path: Path) -> None:
     assert found.starts is not None
     first, second = found.starts.times
     assert (second.hour * 60 + second.minute) - (first.hour * 60 + first.minute) > 6 * 60
-    assert "it starts 1 time a day" in found.set_risk
+    assert "it starts once a day" in found.set_risk
 
 
 def test_clay_makes_it_cycle_and_soak(tmp_path: Path) -> None:

@@ -1,0 +1,93 @@
+"""Enough or too much: a zone's weeks, what stayed with the roots, what drained below them, and the mark of the need."""
+
+from __future__ import annotations
+
+import altair as alt
+import pandas as pd
+
+from core.review.plants import PlantsMonth
+from core.units import show
+from dashboard.charts.base import Drawing, Look, round_table, spec_of, stripes
+
+EDGE = 0.1  # of the need: lacking or too much below that is not worth a headline
+
+
+def weeks_drawing(month: PlantsMonth, look: Look, zones: list[str]) -> Drawing:
+    """The weeks of some zones together: rain and water that stayed, water that drained, and what was needed."""
+    weeks = month.weeks[month.weeks["zone"].isin(zones)]
+    if weeks.empty or not (weeks[["need_l", "applied_l"]].to_numpy() > 0).any():
+        return Drawing("Nothing was needed or given this month", "Nothing to draw yet.", None, pd.DataFrame())
+    sums = weeks.groupby(["first", "last"], as_index=False)[
+        ["need_l", "short_l", "effective_rain_l", "kept_l", "excess_l", "applied_l"]
+    ].sum()
+    unit = look.unit("volume")
+    drawn = pd.DataFrame({"week": [_span(a, b) for a, b in zip(sums["first"], sums["last"], strict=True)]})
+    drawn["place"] = range(len(drawn))
+    for column in ("need", "short", "effective_rain", "kept", "excess"):
+        drawn[column] = look.values(sums[f"{column}_l"], "volume")
+    drawn["rain_to"] = drawn["effective_rain"]
+    drawn["kept_to"] = drawn["rain_to"] + drawn["kept"]
+    drawn["excess_to"] = drawn["kept_to"] + drawn["excess"]
+    drawn["spoken"] = [
+        f"{row.week}: needed {row.need:,.0f}, rain {row.effective_rain:,.0f}, given and kept {row.kept:,.0f}, "
+        f"too much {row.excess:,.0f}, lacking {row.short:,.0f} {unit}"
+        for row in drawn.itertuples()
+    ]
+    title = _title(sums, look)
+    text = f"{title}. Bars, one a week, with a mark for the need. The table has each week."
+    x = alt.X("week:N", sort=alt.SortField("place"), title=None, axis=alt.Axis(labelAngle=0, ticks=False))
+    tips = [
+        alt.Tooltip("week:N", title="Week"),
+        alt.Tooltip("need:Q", title=f"Needed, {unit}", format=",.0f"),
+        alt.Tooltip("effective_rain:Q", title=f"Rain the roots kept, {unit}", format=",.0f"),
+        alt.Tooltip("kept:Q", title=f"Given and kept, {unit}", format=",.0f"),
+        alt.Tooltip("excess:Q", title=f"Too much, {unit}", format=",.0f"),
+        alt.Tooltip("short:Q", title=f"Lacking, {unit}", format=",.0f"),
+    ]
+    shade = look.shades.get(zones[0], look.palette.faint) if len(zones) == 1 else look.palette.rain_edge
+    shared = {"x": x, "tooltip": tips, "description": alt.Description("spoken:N")}
+    base = alt.Chart()
+    chart = spec_of(
+        base.mark_bar(fill=look.palette.rain, stroke=look.palette.rain_edge, width={"band": 0.55}).encode(
+            y=alt.Y("zero:Q", title=f"{unit} in the week", axis=alt.Axis(tickCount=5)), y2="rain_to:Q", **shared
+        ),
+        base.mark_bar(color=shade, width={"band": 0.55}).encode(y="rain_to:Q", y2="kept_to:Q", **shared),
+        base.mark_bar(fill=stripes(shade, look.palette.ground), stroke=shade, width={"band": 0.55}).encode(
+            y="kept_to:Q", y2="excess_to:Q", **shared
+        ),
+        base.mark_tick(color=look.palette.need, thickness=3, width={"band": 0.8}).encode(y="need:Q", **shared),
+        data=drawn.assign(zero=0.0),
+        height=220,
+        description=text,
+        ink=look.palette.ink,
+    )
+    table = drawn[["week", "need", "effective_rain", "kept", "excess", "short"]].set_axis(
+        ["Week", f"Needed, {unit}", f"Rain kept, {unit}", f"Given and kept, {unit}", f"Too much, {unit}",
+         f"Lacking, {unit}"],
+        axis=1,
+    )  # fmt: skip
+    key = (
+        ("rain the roots kept", look.palette.rain, f"edged {look.palette.rain_edge}"),
+        ("given, and kept by the roots", shade, "fill"),
+        ("given, and drained below them", shade, "stripes"),
+        ("what the plants needed", look.palette.need, "line"),
+    )
+    return Drawing(title, text, chart, round_table(table), key)
+
+
+def _title(sums: pd.DataFrame, look: Look) -> str:
+    need = float(sums["need_l"].sum())
+    over, short = (sums.iloc[int(sums[c].to_numpy().argmax())] for c in ("excess_l", "short_l"))
+    said = []
+    if sums["short_l"].sum() > EDGE * need or float(short["short_l"]) > EDGE * float(short["need_l"]) > 0:
+        amount = show(float(short["short_l"]), "volume", look.system)
+        said.append(f"{amount} were lacking in the week of {_span(short['first'], short['last'])}")
+    if sums["excess_l"].sum() > EDGE * need:
+        amount = show(float(over["excess_l"]), "volume", look.system)
+        said.append(f"{amount} too much in the week of {_span(over['first'], over['last'])}")
+    words = ", and ".join(said) or "Every week had about enough"
+    return words[:1].upper() + words[1:]
+
+
+def _span(first: pd.Timestamp, last: pd.Timestamp) -> str:
+    return f"{last.day} {last:%b}" if first == last else f"{first.day}–{last.day} {last:%b}"

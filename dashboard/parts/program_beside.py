@@ -1,0 +1,126 @@
+"""Programs that fit beside those set: one box a zone, the risks in words, conflicts, and the year on request."""
+
+from __future__ import annotations
+
+import calendar
+
+import pandas as pd
+import streamlit as st
+
+from core.book.store import Book
+from core.review.fitting import FittingMonth, ZoneFit
+from core.review.outlook import Basis
+from core.units import System, show
+from dashboard.charts.program import when_words
+from dashboard.parts.drawing import show_table
+from dashboard.parts.figure import show_working
+from dashboard.parts.plants_data import year_of
+from dashboard.parts.say import sentence
+from dashboard.words import amount, listed, plain
+
+
+def show_zones(month: FittingMonth, system: System, currency: str) -> None:
+    """One box for each zone with a controller."""
+    for zone in month.zones:
+        with st.container(border=True, key=f"fit-{zone.zone}", gap="small"):
+            _box(month, zone, system, currency)
+    if month.by_hand:
+        sentence(f"Watered by hand, without a program: {listed(month.by_hand)}.", "small")
+
+
+def show_conflicts(month: FittingMonth) -> None:
+    """Too much open at once, and what the local rule forbids: of the programs set, and of those that fit."""
+    for title, said in ((f"Conflicts {when_words(month)}", month.set_conflicts), ("Still to solve", month.conflicts)):
+        if said:
+            st.markdown(f"**{plain(title)}**")
+            st.markdown("\n".join(f"- {plain(s)}" for s in said))
+    if not month.set_conflicts and not month.conflicts:
+        sentence(
+            "No conflicts: as far as the flow of the supply and the local rule are written down, nothing is open at "
+            "once beyond them.",
+            "small",
+        )
+
+
+def show_year(book: Book, basis: Basis, system: System) -> None:
+    """The twelve months ahead, worked out when asked for."""
+    if not st.toggle("Show all twelve months", key="program-year"):
+        return
+    months = year_of(book, basis)
+    names = {z.zone: z.name for m in months for z in m.zones}
+    zone = st.pills(
+        "Zone", list(names), default=next(iter(names), None), format_func=lambda z: names.get(z, z),
+        key="program-year-zone", required=True, label_visibility="collapsed",
+    )  # fmt: skip
+    rows = [_month_row(m, z, system) for m in months for z in m.zones if z.zone == zone]
+    show_table(pd.DataFrame(rows))
+
+
+def _box(month: FittingMonth, zone: ZoneFit, system: System, currency: str) -> None:
+    st.markdown(f"**{plain(zone.name)}**")
+    if zone.fit is None:
+        sentence(zone.note)
+        return
+    fits, now = st.columns(2)
+    with fits:
+        st.caption("Fits")
+        sentence(f"{_up(zone.words)}: {show(zone.fit_l, 'volume', system)} a month")
+    with now:
+        st.caption(plain(_up(when_words(month))))
+        words = listed(p.words for p in zone.as_set)
+        sentence(f"{_up(words)}: {show(zone.set_l, 'volume', system)} a month" if words else "Nothing.")
+    if zone.less_l is not None and zone.as_set:
+        sentence(_difference(zone, system, currency))
+    for who, risk in ((_up(when_words(month)), zone.set_risk), ("The program that fits", zone.risk)):
+        if risk:
+            st.markdown(f"**Risk.** {plain(who)}: {plain(risk[:1].lower() + risk[1:])}")
+    if zone.note:
+        sentence(zone.note, "small")
+    with st.expander("How it was worked out", key=f"fit-working-{zone.zone}"):
+        show_working("To apply, a day", zone.need, system, currency)
+        if zone.demand is not None:
+            show_table(_plants(zone, system))
+
+
+def _difference(zone: ZoneFit, system: System, currency: str) -> str:
+    less = zone.less_l or 0.0
+    money = ""
+    if zone.money is not None and abs(zone.money) >= 0.005:
+        money = f", {amount(abs(zone.money), 'money', system, currency)}"
+    word = "less" if less >= 0 else "more"
+    return f"Difference: {show(abs(less), 'volume', system)} a month {word}{money}."
+
+
+def _plants(zone: ZoneFit, system: System) -> pd.DataFrame:
+    rows = zone.demand.plantings.to_dict("records") if zone.demand is not None else []
+    return pd.DataFrame(
+        [
+            {
+                "Plants": row["name"],
+                "Need a day, beyond rain": _small(row["net_l"], system),
+                "Gets, before losses": _small(row["given_l"], system),
+                "Too much": _small(row["surplus_l"], system),
+                "Share of the zone": f"{row['share']:.0%}",
+                "Its soil lasts": f"{row['lasts_days']:.1f} days",
+            }
+            for row in rows
+        ]
+    )
+
+
+def _month_row(month: FittingMonth, zone: ZoneFit, system: System) -> dict[str, str]:
+    return {
+        "Month": calendar.month_name[month.month],
+        "Fits": zone.words or zone.note,
+        "Gives": show(zone.fit_l, "volume", system) if zone.fit_l is not None else "",
+        "As last set": listed(p.words for p in zone.as_set) or "nothing",
+        "Gave": show(zone.set_l, "volume", system) if zone.as_set else "",
+    }
+
+
+def _small(litres: float, system: System) -> str:
+    return show(litres, "volume", system, 1).replace(" ", "\u00a0")
+
+
+def _up(words: str) -> str:
+    return words[:1].upper() + words[1:]
