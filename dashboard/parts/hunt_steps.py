@@ -75,7 +75,8 @@ def _step(ground: Ground, code: Code, zone: str | None, number: str) -> None:
     if done:
         title_line += f" :gray[({plain(_short(done))})]"
     open_now = here is not None if running is not None else due
-    with st.expander(title_line, expanded=open_now, key=f"step-{code}-{zone or ''}"):
+    # a fold remembers what the reader did with it; one that becomes due, or is done, is a new one
+    with st.expander(title_line, expanded=open_now, key=f"step-{code}-{zone or ''}-{'due' if open_now else 'rest'}"):
         if done:
             when = moment_words(done.at, ground.book.zone_info)
             st.markdown(plain(f"{when}, {result(done, ground.system)}"))
