@@ -15,6 +15,8 @@ from dashboard.parts.fields import FIRST_DAY, LAST_DAY
 from dashboard.parts.say import refuse, sentence, tell
 from dashboard.words import counted, day_words, listed, plain
 
+_SHOWN = "use-shown"
+
 
 def use_form(book: Book, month: FittingMonth) -> None:
     """Choose zones and a day, see what would be written, write it."""
@@ -56,21 +58,22 @@ def use_form(book: Book, month: FittingMonth) -> None:
         st.markdown("\n".join(f"- {plain(w.words)}" for w in writes))
     changes = [w for w in writes if w.verb != "same"]
     words = f"Use this from {day_words(day)}" if changes else "Nothing would change"
+    seen, now = st.session_state.get(_SHOWN), tuple(w.words for w in writes)
+    st.session_state[_SHOWN] = now
     if st.button(words, type="primary", key="use-it", disabled=not changes):
-        _write(book, fits, writes, day_words(day), day)
-
-
-def _write(book: Book, fits: list[ZoneFit], shown: tuple[Write, ...], when: str, day: date) -> None:
-    """Write what was shown; if the book changed meanwhile, show again instead."""
-    try:
-        if planned(book, fits, day) != shown:
+        if seen != now:  # the book changed between what was read and the tap
             refuse("The book has changed since this was shown. Look at it again. Nothing was stored.")
             return
+        _write(book, fits, writes, day)
+
+
+def _write(book: Book, fits: list[ZoneFit], shown: tuple[Write, ...], day: date) -> None:
+    try:
         number = accept(book, fits, day)
     except RillbookError as error:
         refuse(str(error))
         return
     names = listed(z.name for z in fits)
     written = counted(sum(w.verb != "same" for w in shown), "program")
-    tell(f"Stored: {names} set to what fits from {when} on, {written} written.", number)
+    tell(f"Stored: {names} set to what fits from {day_words(day)} on, {written} written.", number)
     st.rerun()
