@@ -11,7 +11,8 @@ COARSE_MIN, MOST_MIN = 3, 15
 BLOCKS, BLOCK_HOURS = 24, 14 * 24.0  # latest fortnights that are looked at, each with delivery factors of its own
 CLEAR = 20.0  # drop in squared residuals that makes a lateness worth believing
 BOUND = 9.0  # most that one reading counts, squared standard deviations
-FACTOR_SD, INDOOR_SD = 0.6, 0.2
+MOST_EACH = 12.0  # that one fortnight counts, so that a while on another schedule does not shift them all
+FACTOR_SD, INDOOR_SD = 0.4, 0.2
 
 
 def late_minutes(ledger: Ledger, use: Floats, indoor: Floats, sigma: Floats, known: Flags) -> int:
@@ -34,22 +35,28 @@ def late_minutes(ledger: Ledger, use: Floats, indoor: Floats, sigma: Floats, kno
     edges = np.flatnonzero(np.diff(block)) + 1
     pieces = np.split(np.arange(len(rows)), edges)
     prior_sd = np.concatenate([[INDOOR_SD], np.full(len(ledger.zones), FACTOR_SD)])
-    loss: dict[int, float] = {}
+    loss: dict[int, Floats] = {}
 
-    def badness(minutes: int) -> float:
+    def badness(minutes: int) -> Floats:
+        """Of each fortnight."""
         if minutes not in loss:
             late = minutes / 60
             paper = [d.between(ledger.start[rows] - late, ledger.end[rows] - late) for d in ledger.drawn]
             x = np.column_stack([indoor[rows], *paper]) / sigma[rows, None]
             y = use[rows] / sigma[rows]
-            total = 0.0
+            total = []
             for p in pieces:
                 normal = x[p].T @ x[p] + np.diag(1 / prior_sd**2)
                 value = np.linalg.solve(normal, x[p].T @ y[p] + 1 / prior_sd**2)
-                total += float(np.minimum((y[p] - x[p] @ value) ** 2, BOUND).sum())
-            loss[minutes] = total
+                left = np.minimum((y[p] - x[p] @ value) ** 2, BOUND).sum()
+                total.append(left + (((value - 1) / prior_sd) ** 2).sum())
+            loss[minutes] = np.array(total)
         return loss[minutes]
 
-    best = min(range(-MOST_MIN, MOST_MIN + 1, COARSE_MIN), key=badness)
-    best = min(range(best - COARSE_MIN + 1, best + COARSE_MIN), key=badness)
-    return best if badness(0) - badness(best) > CLEAR else 0
+    def worse(minutes: int) -> float:
+        """Than as written; no fortnight counts for more than a little."""
+        return float(np.clip(badness(minutes) - badness(0), -MOST_EACH, MOST_EACH).sum())
+
+    best = min(range(-MOST_MIN, MOST_MIN + 1, COARSE_MIN), key=worse)
+    best = min(range(best - COARSE_MIN + 1, best + COARSE_MIN), key=worse)
+    return best if worse(best) < -CLEAR else 0

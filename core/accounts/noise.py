@@ -24,6 +24,7 @@ _LINEAR = 24  # nodes at whole register steps
 _GROWTH = 1.14
 _TOP = 40_000.0
 _FLOOR = 1e-7  # share of hours with a use no household shows, such as less than nothing
+BLUR_L = 3.0  # litres by which single uses of one sort differ; common practice, no source
 ODD_UP = 0.004  # share of hours with an unusual large use
 TAIL_FROM = 1.645  # where the upper tail of slow readings begins, standard deviations
 TAIL_SHARE = 0.05  # of readings beyond it
@@ -199,7 +200,9 @@ def _smoothed(counts: Floats, nodes: Floats, ledger: Ledger) -> Floats:
     """Share of each node by class, drawn towards like hours, all hours and a wide tail, never zero."""
     zero = len(nodes) // 2
     total = counts.sum(axis=0) + 1e-9
-    near = np.exp(-0.5 * ((np.arange(len(nodes))[:, None] - np.arange(len(nodes))[None]) / 1.0) ** 2)
+    step = nodes[zero + 1]
+    blur = np.where(np.abs(np.arange(len(nodes)) - zero) <= _LINEAR, min(0.8, BLUR_L / step), 1.0)
+    near = np.exp(-0.5 * ((np.arange(len(nodes))[:, None] - np.arange(len(nodes))[None]) / blur[:, None]) ** 2)
     near[: zero + 1, :] = 0  # what is never below nothing stays so; zero hours stay zero
     near[:, : zero + 1] = 0
     near[np.arange(zero + 1), np.arange(zero + 1)] = 1
@@ -213,9 +216,9 @@ def _smoothed(counts: Floats, nodes: Floats, ledger: Ledger) -> Floats:
     )
     everywhere = (total @ near + 24 * start / start.sum()) / (total.sum() + 24)
     by_hour = counts[:24] + counts[24:]
-    neighbours = by_hour + 0.25 * (np.roll(by_hour, 1, axis=0) + np.roll(by_hour, -1, axis=0))
+    neighbours = by_hour + 0.5 * (np.roll(by_hour, 1, axis=0) + np.roll(by_hour, -1, axis=0))
     hour = (neighbours @ near + 6 * everywhere) / (neighbours.sum(axis=1, keepdims=True) + 6)
-    kind = (counts @ near + 12 * np.tile(hour, (2, 1))) / (counts.sum(axis=1, keepdims=True) + 12)
+    kind = (counts @ near + 25 * np.tile(hour, (2, 1))) / (counts.sum(axis=1, keepdims=True) + 25)
     pmf = (1 - ODD_UP / 4) * kind + ODD_UP / 4 * wide
     result: Floats = np.maximum(pmf, _FLOOR * np.gradient(nodes))
     return result

@@ -119,7 +119,9 @@ def learn(ledger: Ledger, drinks: str, explained: Floats, aside: Flags) -> Refer
     use = ledger.volume - ledger.other - zones.sum(axis=1)
     unexplained = use - indoor
     left = unexplained - explained
-    run_sd = np.sqrt(_run_variance(ledger, factor, steadiness) + ledger.other_sd**2)
+    # between runs the densities hold the reading error already
+    reading = np.where(ledger.paper_total > 0, ledger.read_sd**2, 0.0)
+    run_sd = np.sqrt(_run_variance(ledger, factor, steadiness) + ledger.other_sd**2 + reading)
     return Reference(
         baseline=base,
         factor=factor,

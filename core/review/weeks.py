@@ -101,7 +101,7 @@ def zone_weeks(zone_days: pd.DataFrame) -> pd.DataFrame:
     Returns:
         zone, first, last, the columns named in LITRES, days_short, days_missed, days_unknown.
     """
-    monday = zone_days["day"] - pd.to_timedelta(zone_days["day"].dt.weekday, unit="D")
+    monday = zone_days["day"] - pd.to_timedelta(zone_days["day"].dt.day_of_week, unit="D")
     return _summed(zone_days.assign(week=monday), ["zone", "week"]).drop(columns="week")
 
 

@@ -12,8 +12,10 @@ LEAST_HOURS = 20.0  # of hourly readings in a row
 LEAST_READINGS = 2  # of slow ones
 TIMES = 0.5  # a year; the rates it could have cost RATES_COST
 RATES_COST = 1.5
+FINE_TIMES = 3.0  # at hourly pace, where more of them show
 BUSIER, BUSIER_SD = (0.05, 0.1, 0.2, 0.4), 0.12  # shares of a household twice as full, and how they are spread
-CLOSED_COST = 2.5  # most leaks do not end by themselves
+CLOSED_COST = 2.5  # most leaks do not end by themselves, least of all within days
+BRIEF_COST, BRIEF_HOURS = 2.5, 96.0
 
 
 def steady(case: Case, views: Views) -> list[Suspect]:
@@ -31,7 +33,7 @@ def _slow(case: Case, view: View) -> list[Suspect]:
 
 def _fine(case: Case) -> list[Suspect]:
     ledger, rows = case.ledger, case.fine
-    cost = case.rarity(rows, TIMES) + RATES_COST
+    cost = case.rarity(rows, FINE_TIMES)
     gain = case.gain(rows, RATES[:, None] * ledger.hours[rows])
     suspects = []
     for which, first, last, found in best_stretches(gain, 4, cost - 2):
@@ -59,6 +61,7 @@ def _wandering(case: Case, rows: Rows) -> float:
 def _make(case: Case, rows: Rows, rate: float, gain: float, cost: float) -> Suspect:
     ledger = case.ledger
     going = rows[-1] == case.rows[-1]
+    brief = ledger.end[rows[-1]] - ledger.start[rows[0]] < BRIEF_HOURS
     return Suspect(
         "steady",
         (),
@@ -67,6 +70,6 @@ def _make(case: Case, rows: Rows, rate: float, gain: float, cost: float) -> Susp
         float(ledger.start[rows[0]]),
         None if going else float(ledger.end[rows[-1]]),
         gain,
-        cost + (0.0 if going else CLOSED_COST),
+        cost + (0.0 if going else CLOSED_COST + (BRIEF_COST if brief else 0.0)),
         rate,
     )
