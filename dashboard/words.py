@@ -11,7 +11,7 @@ import pandas as pd
 
 from core.accounts.findings import Finding, FindingKind
 from core.figures import Figure, Line
-from core.review.tell import ALL_OF
+from core.review.tell import links
 from core.units import QUANTITIES, System, show
 
 UNITS: dict[System, str] = {"us": "gallons, inches", "metric": "litres, mm"}
@@ -27,7 +27,7 @@ FINDINGS: dict[FindingKind, str] = {
     "one_off": "One large use nobody wrote down",
     "misread": "A reading that does not fit",
     "two_meters": "Two registers under one meter",
-    "after_shutdown": "{zone}: water moving after shutdown",
+    "after_shutdown": "Water moving after the shutdown",
 }
 STRENGTHS = {"strong": "strong evidence", "fair": "fair evidence", "weak": "weak evidence"}
 VERDICTS = {
@@ -192,8 +192,7 @@ def finding_words(finding: Finding, zones: dict[str, str]) -> str:
     codes = finding.group or ((finding.zone,) if finding.zone else ())
     named = [zones.get(code, code) for code in codes]
     words = FINDINGS[finding.kind]
+    where = f" {links(finding)} ".join([", ".join(named[:-1]), named[-1]] if named[1:] else named)
     if "{zone}" in words:
-        link = "and" if finding.kind in ALL_OF else "or"
-        where = f" {link} ".join([", ".join(named[:-1]), named[-1]] if named[1:] else named) or "An unknown zone"
-        return words.format(zone=where[:1].upper() + where[1:])
-    return f"{words} ({listed(named)})" if named else words
+        return words.format(zone=where[:1].upper() + where[1:] or "An unknown zone")
+    return f"{words} ({where})" if where else words

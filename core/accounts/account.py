@@ -62,6 +62,8 @@ def account(
     tz: ZoneInfo,
     as_of: datetime,
     *,
+    pauses: pd.DataFrame | None = None,
+    held: pd.DataFrame | None = None,
     decisions: pd.DataFrame | None = None,
     system: System = "us",
     names: Mapping[str, str] | None = None,
@@ -71,7 +73,8 @@ def account(
     Args:
         intervals: of one meter, as meter_intervals gives them (own use where meters are nested).
         runs, flows: of the zones behind this meter, as runs_between and zone_flows give them.
-        other_use, household, decisions: book frames; other use counts where its meter is this one.
+        other_use, household, pauses, decisions: book frames; other use counts where its meter is this one.
+        held: runs of these zones that the shutdown for winter holds off, as runs_held gives them.
         home_people: people usually at home behind this meter; 0 for a meter of the garden alone.
         names: of the zones by code, for sentences; a zone without one is called by its code.
         drinks: appliances that use water by themselves, as in the home record.
@@ -79,7 +82,7 @@ def account(
     Raises:
         ValueError: intervals of more than one meter.
     """
-    ledger = make_ledger(intervals, runs, flows, other_use, household, home_people, tz, as_of)
+    ledger = make_ledger(intervals, runs, flows, other_use, household, home_people, tz, as_of, pauses, held)
     explained = np.zeros(len(ledger.start))
     aside = np.zeros(len(ledger.start), dtype=bool)
     for turn in range(ROUNDS):

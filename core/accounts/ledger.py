@@ -14,6 +14,7 @@ import pandas as pd
 
 from core.accounts.accrual import Accrual
 from core.accounts.instants import HOUR_MS, Floats, Ints, day_edges, from_ms, to_ms
+from core.accounts.winters import Spans, winter_spans
 
 Flags = npt.NDArray[np.bool_]
 FINE_HOURS = (0.7, 1.35)  # an interval of about an hour tells the hour of day
@@ -31,7 +32,6 @@ class Runs:
     flow: Floats
     counted: Flags  # presumed or recorded to have run
     recorded: Flags  # somebody vouches for it
-    winter: Flags  # held off by the winter pause
     day: npt.NDArray[np.datetime64]
 
     def of(self, keep: Flags) -> Runs:
@@ -54,6 +54,8 @@ class Ledger:
         hour_edges, hour_of_week, season, people: the local hours of the record: their edges, 0..167 from Monday
             0 h, the angle of the year, and people at home against the usual.
         drawn: per zone and for other use, the Accrual behind ``paper`` and ``other``.
+        drawn_held: per zone, what the runs would have brought that the shutdown for winter holds off.
+        winter: when the system was shut down, see :func:`core.accounts.winters.winter_spans`.
         as_of: hours since 1970 UTC.
     """
 
@@ -81,6 +83,8 @@ class Ledger:
     people: Floats
     drawn: tuple[Accrual, ...]
     drawn_other: Accrual
+    drawn_held: tuple[Accrual, ...]
+    winter: Spans
 
     @property
     def fine(self) -> Flags:
@@ -93,11 +97,12 @@ class Ledger:
         if minutes == 0:
             return self
         shift, runs = minutes / 60, self.runs
-        drawn = tuple(Accrual(d.at + shift, d.total) for d in self.drawn)
+        drawn, held = (tuple(Accrual(d.at + shift, d.total) for d in each) for each in (self.drawn, self.drawn_held))
         moved = np.where(runs.counted, shift, 0.0)
         return replace(
             self,
             drawn=drawn,
+            drawn_held=held,
             paper=np.column_stack([d.between(self.start, self.end) for d in drawn]),
             runs=replace(runs, start=runs.start + moved, end=runs.end + moved),
         )
@@ -133,8 +138,10 @@ def make_ledger(
     home_people: int,
     zone: ZoneInfo,
     as_of: datetime,
+    pauses: pd.DataFrame | None = None,
+    held: pd.DataFrame | None = None,
 ) -> Ledger:
-    """Arrays of one meter's intervals that ended by ``as_of``.
+    """Arrays of one meter's intervals that ended by ``as_of``; the other frames as an account takes them.
 
     Raises:
         ValueError: intervals of more than one meter.
@@ -153,16 +160,10 @@ def make_ledger(
     read_sd = np.where(np.isfinite(read_sd), read_sd, step / np.sqrt(6))
     estimated = intervals["estimated"].fillna(False).to_numpy(bool)[order]
 
-    kept = runs.loc[(_hours(runs["start"]) < now)] if len(runs) else runs
-    codes = tuple(sorted({*flows["zone"].astype(str), *kept["zone"].astype(str)}))
+    kept, off = (_begun(each, now) for each in (runs, runs.iloc[:0] if held is None else held))
+    codes = tuple(sorted({*flows["zone"].astype(str), *kept["zone"].astype(str), *off["zone"].astype(str)}))
     run = _runs(kept, flows, codes, now)
-    counted = run.of(run.counted)
-    drawn = tuple(
-        Accrual.of_spans(
-            counted.start[counted.zone == k], counted.end[counted.zone == k], counted.litres[counted.zone == k]
-        )
-        for k in range(len(codes))
-    )
+    drawn = _drawn(run, len(codes))
     paper = np.column_stack([d.between(start, end) for d in drawn]) if codes else np.zeros((len(start), 0))
     drawn_other, variance = _other(other_use, meters[0] if len(meters) else None, zone, now)
 
@@ -193,7 +194,19 @@ def make_ledger(
         people=_people(household, home_people, edges, zone),
         drawn=drawn,
         drawn_other=drawn_other,
+        drawn_held=_drawn(_runs(off, flows, codes, now), len(codes)),
+        winter=winter_spans(pauses, zone),
     )
+
+
+def _begun(runs: pd.DataFrame, now: float) -> pd.DataFrame:
+    return runs.loc[_hours(runs["start"]) < now] if len(runs) else runs
+
+
+def _drawn(runs: Runs, zones: int) -> tuple[Accrual, ...]:
+    """Litres of the runs that count, as they accrued in each zone."""
+    each = [runs.of(runs.counted & (runs.zone == k)) for k in range(zones)]
+    return tuple(Accrual.of_spans(r.start, r.end, r.litres) for r in each)
 
 
 def _hours(instants: pd.Series) -> Floats:
@@ -219,7 +232,6 @@ def _runs(runs: pd.DataFrame, flows: pd.DataFrame, codes: tuple[str, ...], now: 
         flow[held] = row["flow_lph"]
     flow = np.nan_to_num(flow, nan=0.0)
     basis = runs["basis"].astype(str).to_numpy(str)
-    why = runs["why"].fillna("").astype(str).str.lower()
     sound = end > start
     whole = Runs(
         zone=zone.astype(np.int64),
@@ -229,7 +241,6 @@ def _runs(runs: pd.DataFrame, flows: pd.DataFrame, codes: tuple[str, ...], now: 
         flow=flow,
         counted=basis != "did_not",
         recorded=basis != "presumed",
-        winter=why.str.contains("winter|shut", regex=True).to_numpy(bool),
         day=day,
     )
     return whole.of(sound)

@@ -22,6 +22,7 @@ from core.accounts.instants import (
     local_days,
     to_ms,
 )
+from core.accounts.winters import winter_pauses
 from core.notation import DayPattern, parse_days, parse_starts
 
 SAME_RUN_MS = 2 * HOUR_MS  # a recorded start this near a presumed one is that run; common practice, no source
@@ -58,11 +59,30 @@ def runs_between(
         it is not here: ask from a day earlier where that matters.
     """
     shown = _presumed(programs, controllers, clock_checks, zones, tz, (first, last))
-    shown = _without_paused(shown, pauses)
+    shown = shown[~_paused(shown, pauses)].reset_index(drop=True)
     table = _with_records(shown, runs, tz, (first, last))
     day = table["day"].to_numpy().astype("datetime64[D]")
     kept = table[(day >= np.datetime64(first)) & (day <= np.datetime64(last))]
     return kept.sort_values(["start", "zone", "label"], kind="stable", ignore_index=True)[list(COLUMNS)]
+
+
+def runs_held(
+    programs: pd.DataFrame,
+    pauses: pd.DataFrame,
+    controllers: pd.DataFrame,
+    clock_checks: pd.DataFrame,
+    zones: pd.DataFrame,
+    tz: ZoneInfo,
+    first: date,
+    last: date,
+) -> pd.DataFrame:
+    """Runs the programs would start from ``first`` to ``last`` but for the shutdown for winter: what comes if the
+    controller was not really switched off. Columns as of :func:`runs_between`, by start, then zone.
+    """
+    shown = _presumed(programs, controllers, clock_checks, zones, tz, (first, last))
+    day = shown["day"].to_numpy().astype("datetime64[D]")
+    off = _paused(shown, winter_pauses(pauses)) & (day >= np.datetime64(first)) & (day <= np.datetime64(last))
+    return shown[off].sort_values(["start", "zone", "label"], kind="stable", ignore_index=True)[list(COLUMNS)]
 
 
 def waters_on(pattern: DayPattern, days: Days) -> Flags:
@@ -120,7 +140,7 @@ def _presumed(
     )
 
 
-def _without_paused(table: pd.DataFrame, pauses: pd.DataFrame) -> pd.DataFrame:
+def _paused(table: pd.DataFrame, pauses: pd.DataFrame) -> Flags:
     day, zone = table["day"].to_numpy(), table["zone"].to_numpy(dtype=object)
     paused = np.zeros(len(table), dtype=bool)
     for pause in pauses.to_dict("records"):
@@ -128,7 +148,7 @@ def _without_paused(table: pd.DataFrame, pauses: pd.DataFrame) -> pd.DataFrame:
         if not pd.isna(pause["until"]):
             off &= day < np.datetime64(pause["until"])
         paused |= off if pause["scope"] == "all" else off & (zone == pause["scope"])
-    return table[~paused].reset_index(drop=True)
+    return paused
 
 
 def _with_records(shown: pd.DataFrame, runs: pd.DataFrame, tz: ZoneInfo, span: tuple[date, date]) -> pd.DataFrame:

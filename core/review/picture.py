@@ -15,7 +15,7 @@ from core.accounts.flow import planting_shares, zone_flows
 from core.accounts.logged import logged_uses
 from core.accounts.nested import own_use
 from core.accounts.registers import meter_intervals
-from core.accounts.runs import runs_between
+from core.accounts.runs import runs_between, runs_held
 from core.book.frames import Frames
 from core.book.kinds import Home
 from core.book.store import Book
@@ -79,7 +79,11 @@ def draw(book: Book, as_of: datetime, system: System | None = None) -> Picture:
     flows = zone_flows(frames["zone"], frames["emitter_group"], frames["flow_test"], frames["supply"])
     evening = day_start(last.date() + timedelta(days=1), tz)  # accounts hold for a whole day, see core.review.keep
     accounts = kept_accounts(
-        book, frames, last.date(), home.display, lambda: _accounts(frames, home, tz, evening, runs, flows)
+        book,
+        frames,
+        last.date(),
+        home.display,
+        lambda: _accounts(frames, home, tz, evening, runs, flows, _held(frames, tz, days)),
     )
     evidence = _joined([a.evidence for a in accounts.values()], ["zone", "day", "evidence", "log_odds"])
     uses = logged_uses(frames["other_use"], tz, last.date())
@@ -140,8 +144,27 @@ def _runs(frames: Frames, tz: ZoneInfo, days: pd.DatetimeIndex) -> pd.DataFrame:
     )
 
 
+def _held(frames: Frames, tz: ZoneInfo, days: pd.DatetimeIndex) -> pd.DataFrame:
+    return runs_held(
+        frames["program"],
+        frames["pause"],
+        frames["controller"],
+        frames["clock_check"],
+        frames["zone"],
+        tz,
+        days[0].date(),
+        days[-1].date(),
+    )
+
+
 def _accounts(
-    frames: Frames, home: Home, tz: ZoneInfo, as_of: datetime, runs: pd.DataFrame, flows: pd.DataFrame
+    frames: Frames,
+    home: Home,
+    tz: ZoneInfo,
+    as_of: datetime,
+    runs: pd.DataFrame,
+    flows: pd.DataFrame,
+    held: pd.DataFrame,
 ) -> dict[str, MeterAccount]:
     """One account for each meter; a meter of the garden alone takes the zones from the meter it stands behind."""
     meters = frames["meter"]
@@ -166,6 +189,8 @@ def _accounts(
             home.drinks if indoor else "",
             tz,
             as_of,
+            pauses=frames["pause"],
+            held=held[held["zone"].isin(zones)],
             decisions=frames["decision"],
             system=home.display,
             names=dict(zip(frames["zone"]["code"], frames["zone"]["name"], strict=True)),

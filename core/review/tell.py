@@ -24,14 +24,19 @@ WORDS = {
 }
 
 
-ALL_OF = ("not_delivered", "another_schedule")  # kinds whose zones are all meant; of the others it is one of them
+ALL_OF = ("not_delivered", "another_schedule")  # kinds whose zones are all meant
+
+
+def links(finding: Finding) -> str:
+    """How a finding's zones belong together: "and" where all are meant, "or" where it is one of them."""
+    return "and" if finding.kind in ALL_OF or finding.zone is None else "or"
 
 
 def finding_place(picture: Picture, finding: Finding) -> str:
-    """The zone or zones of a finding by name, or "" for the whole house; "and" where it is all of them."""
+    """The zone or zones of a finding by name, or "" for the whole house."""
     names = dict(zip(picture.frames["zone"]["code"], picture.frames["zone"]["name"], strict=True))
     zones = [names.get(z, z) for z in (finding.group or ((finding.zone,) if finding.zone else ()))]
-    link = "and" if finding.kind in ALL_OF else "or"
+    link = links(finding)
     return zones[0] if len(zones) == 1 else f"{', '.join(zones[:-1])} {link} {zones[-1]}" if zones else ""
 
 

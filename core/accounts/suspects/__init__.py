@@ -25,6 +25,6 @@ def findings(
     names: Mapping[str, str],
 ) -> tuple[Finding, ...]:
     """The standing suspects as findings, strongest first, with the decisions people took."""
-    named = after_shutdown(case.ledger, suspects, case.ledger.home_people == 0)
+    named = after_shutdown(case.ledger, suspects)
     worded = [as_finding(s, case, system, names) for s in named if s.told]
     return with_decisions(worded, decisions, case.ledger, system)

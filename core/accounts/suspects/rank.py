@@ -13,6 +13,7 @@ from core.accounts.suspects.delivered import delivered
 from core.accounts.suspects.household import unwritten
 from core.accounts.suspects.one_off import one_off
 from core.accounts.suspects.register import misread
+from core.accounts.suspects.shutdown import still_running
 from core.accounts.suspects.steady import steady
 from core.accounts.suspects.stuck import stuck_open
 from core.accounts.suspects.view import Views, views_of
@@ -23,6 +24,7 @@ SOURCES: tuple[Callable[[Case, Views], list[Suspect]], ...] = (
     delivered,
     steady,
     one_off,
+    still_running,
     unwritten,
 )
 CLOSE = 3.0  # a rival this near in evidence cannot be excluded (twenty to one)
@@ -88,6 +90,8 @@ def _with_rival(chief: Suspect, other: Suspect) -> Suspect:
         return chief
     if chief.kind == other.kind:
         zones = (*chief.zones, *(z for z in other.zones if z not in chief.zones))
+        if chief.detail.get("all"):  # then it cannot be told whether all are meant
+            chief = replace(chief, detail={**chief.detail, "all": 0.0})
         return replace(chief, zones=zones)
     if any(r.kind == other.kind and r.zones == other.zones for r in chief.rivals):
         return chief

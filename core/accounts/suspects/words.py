@@ -54,8 +54,9 @@ CHECK: dict[str, tuple[str, str]] = {
     "misread": ("Look at that reading again: a digit too high or too low, or two digits swapped.", ""),
     "two_meters": ("Look which register each reading was taken from; two meters seem to be mixed.", ""),
     "after_shutdown": (
-        "Look for water at the drip line and whether its shut-off is really shut before frost comes.",
-        f"{_BOX} {_PRO}",
+        "Look whether the controller is really off and the drip line's shut-off really shut, then for water at the "
+        "line, before frost comes.",
+        f"{_BOX} {_POWER} {_PRO}",
     ),
 }
 
@@ -98,10 +99,11 @@ def as_finding(suspect: Suspect, case: Case, system: System, names: Mapping[str,
         for r in suspect.rivals
     )
     single = len(suspect.zones) == 1
+    meant = suspect.kind == "not_delivered" or bool(suspect.detail.get("all"))  # all of them, not one of them
     return Finding(
         kind=kind,
         meter=ledger.meter,
-        zone=suspect.zones[0] if suspect.zones and (single or suspect.kind != "not_delivered") else None,
+        zone=suspect.zones[0] if suspect.zones and (single or not meant) else None,
         group=suspect.zones,
         since=ledger.when(suspect.since),
         until=None if suspect.until is None else ledger.when(suspect.until),
@@ -235,6 +237,12 @@ def _two(s: Suspect, ledger: Ledger, system: System) -> list[str]:
 
 
 def _winter(s: Suspect, ledger: Ledger, system: System) -> list[str]:
+    if "runs" in s.detail:
+        zones = _all_zones(s) if s.detail["all"] else _zones(s)
+        return [
+            f"The programs of {zones} seem to run on though the system was shut down: {say(s.total, system)} passed "
+            f"{_span(s, ledger)} in {s.detail['runs']:.0f} readings in which they would have run."
+        ]
     return [f"{say(s.total, system)} passed {_span(s, ledger)}, though the system was shut down."]
 
 
