@@ -32,7 +32,8 @@ def evidence_frame(case: Case) -> pd.DataFrame:
         last = np.searchsorted(ledger.start, runs.end, side="left")
         total = np.concatenate([[0.0], np.cumsum(odds)])
         value = np.where(last > first, total[np.maximum(last, first)] - total[first], 0.0)
-        value = np.where(runs.counted, value, -_ran_anyway(case, k, runs.start, runs.end, runs.flow))
+        missed = runs.of(~runs.counted)
+        value[~runs.counted] = -_ran_anyway(case, k, missed.start, missed.end, missed.flow)
         frame = pd.DataFrame({"zone": code, "day": runs.day.astype("datetime64[ns]"), "log_odds": value})
         frames.append(frame.groupby(["zone", "day"])["log_odds"].sum().reset_index())
     whole = pd.concat(frames, ignore_index=True)
@@ -60,9 +61,7 @@ def _ran_anyway(case: Case, k: int, start: np.ndarray, end: np.ndarray, flow: np
     odds = np.zeros(len(start))
     mask = np.zeros(len(ledger.start), dtype=bool)
     mask[case.rows] = ledger.hours[case.rows] <= LONGEST_HOURS
-    for n in range(len(start)):
-        if not np.isfinite(start[n]) or flow[n] <= 0:
-            continue
+    for n in np.flatnonzero(np.isfinite(start) & (flow > 0)):
         lo, hi = np.searchsorted(ledger.end, start[n], side="right"), np.searchsorted(ledger.start, end[n], side="left")
         rows = np.arange(lo, hi)[mask[lo:hi]]
         if not len(rows):

@@ -19,6 +19,7 @@ from core.accounts.winters import Spans, winter_spans
 Flags = npt.NDArray[np.bool_]
 FINE_HOURS = (0.7, 1.35)  # an interval of about an hour tells the hour of day
 FLOW_SHARE_SD = 0.15  # of a flow nobody gave a spread for
+LEFT_OUT = "left out"  # in the note of an interval whose odd reading the registers set aside
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +48,7 @@ class Ledger:
         start, end, hours, volume, read_sd, step: per interval; ``volume`` NaN where it cannot be known, ``step``
             the smallest step of the register.
         usable: the volume may be reasoned from (known, not estimated).
+        left_out: the registers already set an odd reading within it aside.
         zones, paper, spread: zone codes, litres each zone's counted runs should have brought in each interval,
             and the relative sd of each zone's paper flow.
         other, other_sd: logged other use.
@@ -71,6 +73,7 @@ class Ledger:
     step: Floats
     usable: Flags
     notes: tuple[str, ...]
+    left_out: Flags
     zones: tuple[str, ...]
     paper: Floats
     spread: Floats
@@ -167,6 +170,7 @@ def make_ledger(
     paper = np.column_stack([d.between(start, end) for d in drawn]) if codes else np.zeros((len(start), 0))
     drawn_other, variance = _other(other_use, meters[0] if len(meters) else None, zone, now)
 
+    notes = intervals["note"].fillna("").astype(str).to_numpy()[order]
     first = min([*start[:1], now - 1])
     edges, how, season = _hours_between(first, max(now, first + 1), zone)
     return Ledger(
@@ -181,7 +185,8 @@ def make_ledger(
         read_sd=read_sd,
         step=step,
         usable=np.isfinite(volume) & ~estimated,
-        notes=tuple(intervals["note"].fillna("").astype(str).to_numpy()[order]),
+        notes=tuple(notes),
+        left_out=np.array([LEFT_OUT in note for note in notes], dtype=bool),
         zones=codes,
         paper=paper,
         spread=_spreads(flows, codes),

@@ -12,14 +12,13 @@ from core.accounts.suspects.view import Views
 TIMES = 1.0  # a year
 CLEAR = 5.0  # standard deviations by which a reading must be off
 ALLOWED = 3.0  # by which the next may fail to take it back
-LEFT_OUT = "left out"  # in the note of an interval whose odd reading the registers already set aside
 
 
 def misread(case: Case, _: Views) -> list[Suspect]:
     """A reading that gives one interval too much and takes it back in the next, or makes the register fall."""
     ledger, ref = case.ledger, case.reference
     count = len(ledger.start)
-    suspects = [_set_aside(case, i) for i in range(count) if LEFT_OUT in ledger.notes[i]]
+    suspects = [_set_aside(case, int(i)) for i in np.flatnonzero(ledger.left_out)]
     if count < 2:
         return suspects
     expected = ref.indoor + ref.zones.sum(axis=1)

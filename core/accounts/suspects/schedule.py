@@ -42,14 +42,11 @@ def _moved(case: Case, short: Suspect, fine: bool) -> Suspect | None:
     rows = _within(case, among, short.since - 12, min(until, short.since + LOOK_HOURS) + 12)
     if not len(rows) or not len(shifts):
         return None
-    gains = [float(case.gain(rows, _difference(case, short, rows, s, until)).sum()) for s in shifts]
-    shift = float(shifts[int(np.argmax(gains))])
+    shift = _best(case, short, rows, shifts, until)
     if fine and abs(shift) < 24:
-        near = shift + np.arange(-25, 26, 5) / 60
-        gains = [float(case.gain(rows, _difference(case, short, rows, s, until)).sum()) for s in near]
-        shift = float(near[int(np.argmax(gains))])
+        shift = _best(case, short, rows, shift + np.arange(-25, 26, 5) / 60, until)
     rows = _within(case, among, short.since - 12 - abs(shift), until + 12 + abs(shift))
-    litres = _difference(case, short, rows, shift, until)
+    litres = _difference(case, short, rows, np.array([shift]), until)[0]
     gain = float(case.gain(rows, litres).sum())
     touched = np.abs(litres) > 0.5
     lost, gone = float(litres[litres > 0].sum()), -float(litres[litres < 0].sum())
@@ -76,16 +73,23 @@ def _within(case: Case, among: Rows, since: float, until: float) -> Rows:
     return among[(ledger.end[among] > since) & (ledger.start[among] < until)]
 
 
-def _difference(case: Case, short: Suspect, rows: Rows, shift: float, until: float) -> Floats:
-    """Litres more (or less) in each interval if the runs from ``since`` to ``until`` came ``shift`` hours later."""
+def _best(case: Case, short: Suspect, rows: Rows, shifts: Floats, until: float) -> float:
+    """The shift that explains these readings best."""
+    gains = case.gain(rows, _difference(case, short, rows, shifts, until)).sum(axis=1)
+    return float(shifts[int(gains.argmax())])
+
+
+def _difference(case: Case, short: Suspect, rows: Rows, shifts: Floats, until: float) -> Floats:
+    """Litres more (or less) in each interval (columns) if the runs from ``since`` to ``until`` came ``shifts`` hours
+    later (rows).
+    """
     ledger = case.ledger
-    total = np.zeros(len(rows))
     a, b = short.since - 1e-6, until + 1e-6
+    edges = np.stack([ledger.start[rows], ledger.end[rows]])
+    now, then = np.clip(edges, a, b), np.clip(edges[:, None] - shifts[:, None], a, b)
+    total = np.zeros((len(shifts), len(rows)))
     for code in short.zones:
         k = ledger.zones.index(code)
-        drawn, factor = ledger.drawn[k], case.reference.factor[k]
-        start, end = ledger.start[rows], ledger.end[rows]
-        now = drawn.between(np.clip(start, a, b), np.clip(end, a, b))
-        then = drawn.between(np.clip(start - shift, a, b), np.clip(end - shift, a, b))
-        total += factor * (then - now)
+        drawn = ledger.drawn[k]
+        total += case.reference.factor[k] * (drawn.between(*then) - drawn.between(*now))
     return total
