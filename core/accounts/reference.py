@@ -103,8 +103,10 @@ def learn(ledger: Ledger, drinks: str, explained: Floats, aside: Flags) -> Refer
     day_sd = DAY_SPREAD * level * 24
     relative = design.x[:, 0]
     steadiness = 1.0
+    of_runs = _run_variance(ledger)
     for _ in range(2):
-        sigma = _spread(ledger, noise, relative * level, relative, day_sd, factor, steadiness)
+        runs = _scattered(ledger, of_runs, factor, steadiness)
+        sigma = _spread(ledger, noise, relative * level, relative, day_sd, runs)
         fit = ridge(design.x[teach], metered[teach], sigma[teach], design.prior, design.prior_sd, design.lowest)
         factor = fit.value[design.zones :]
         day_sd = _day_sd(ledger, fit.residual, teach, slow, relative, day_sd, sigma)
@@ -115,13 +117,14 @@ def learn(ledger: Ledger, drinks: str, explained: Floats, aside: Flags) -> Refer
 
     indoor = base.accrued.between(ledger.start, ledger.end)
     zones = ledger.paper * factor
-    sigma = _spread(ledger, noise, indoor, indoor / max(base.level, 1e-9), day_sd, factor, steadiness)
+    runs = _scattered(ledger, of_runs, factor, steadiness)
+    sigma = _spread(ledger, noise, indoor, indoor / max(base.level, 1e-9), day_sd, runs)
     use = ledger.volume - ledger.other - zones.sum(axis=1)
     unexplained = use - indoor
     left = unexplained - explained
     # between runs the densities hold the reading error already
     reading = np.where(ledger.paper_total > 0, ledger.read_sd**2, 0.0)
-    run_sd = np.sqrt(_run_variance(ledger, factor, steadiness) + ledger.other_sd**2 + reading)
+    run_sd = np.sqrt(runs + ledger.other_sd**2 + reading)
     return Reference(
         baseline=base,
         factor=factor,
@@ -217,15 +220,13 @@ def _indoor_variance(ledger: Ledger, indoor: Floats, relative: Floats, day_sd: f
     return result
 
 
-def _spread(
-    ledger: Ledger, noise: Noise, indoor: Floats, relative: Floats, day_sd: float, factor: Floats, steadiness: float
-) -> Floats:
-    """Standard deviation per interval of what is left when nothing is wrong."""
+def _spread(ledger: Ledger, noise: Noise, indoor: Floats, relative: Floats, day_sd: float, runs: Floats) -> Floats:
+    """Standard deviation per interval of what is left when nothing is wrong; ``runs``: their variance."""
     variance = _indoor_variance(ledger, indoor, relative, day_sd) + ledger.read_sd**2
     rows = np.flatnonzero(ledger.fine)
     if noise.learned:
         variance[rows] = noise.spread(rows) ** 2
-    result: Floats = np.sqrt(variance + ledger.other_sd**2 + _run_variance(ledger, factor, steadiness))
+    result: Floats = np.sqrt(variance + ledger.other_sd**2 + runs)
     return result
 
 
@@ -237,19 +238,27 @@ def _steadiness(z: Floats) -> float:
     return float(np.clip((len(z) * own + 40) / (len(z) + 40), 0.3, 3.0))
 
 
-def _run_variance(ledger: Ledger, factor: Floats, steadiness: float) -> Floats:
-    """Variance per interval of what runs bring: their flow from run to run, and minutes that spill over its ends."""
-    variance = np.zeros(len(ledger.start))
+def _run_variance(ledger: Ledger) -> Floats:
+    """Variance per interval and zone of what runs bring when they bring what they should: their flow from run to run,
+    and minutes that spill over their ends.
+    """
+    variance = np.zeros_like(ledger.paper)
     for k in range(len(ledger.zones)):
         mine = ledger.runs.of(ledger.runs.counted & (ledger.runs.zone == k))
         if not len(mine.start):
             continue
-        flow = float(np.median(mine.flow)) * factor[k]
+        flow = float(np.median(mine.flow))
         runs_in = ledger.paper[:, k] / max(float(np.median(mine.litres)), 1e-9)
-        variance = variance + (FLOW_SD * factor[k] * ledger.paper[:, k]) ** 2 / np.maximum(runs_in, 1)
         edges = np.sort(np.concatenate([mine.start, mine.end]))
-        variance = variance + (flow * EDGE_HOURS) ** 2 * (_near_edge(ledger, edges) & ledger.fine)
-    return np.where(ledger.fine, steadiness, 1.0) * variance
+        variance[:, k] = (FLOW_SD * ledger.paper[:, k]) ** 2 / np.maximum(runs_in, 1)
+        variance[:, k] += (flow * EDGE_HOURS) ** 2 * (_near_edge(ledger, edges) & ledger.fine)
+    return variance
+
+
+def _scattered(ledger: Ledger, of_runs: Floats, factor: Floats, steadiness: float) -> Floats:
+    """Variance per interval of what all zones bring, by what they really bring and how steady they are."""
+    result: Floats = np.where(ledger.fine, steadiness, 1.0) * (of_runs @ factor**2)
+    return result
 
 
 def _near_edge(ledger: Ledger, edges: Floats) -> Flags:

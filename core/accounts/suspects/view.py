@@ -165,14 +165,14 @@ class View:
         if not len(starts):
             return []
         # readings cut back understate large amounts, which wandering would then seem to explain: look without it too
-        surer, gain = self._score(sums, starts, ends, sign, wander), self._score(sums, starts, ends, sign, None)
+        surer, gain = self._score(sums, starts, ends, sign, wander)
         for _ in range(count):
             wandering = surer.max() >= SLACK * gain_from
             best = int((surer if wandering else gain).argmax())
             if gain[best] < SLACK * gain_from:
                 break
             a, b = _near(int(starts[best]), int(ends[best]), size, least)
-            pick = int(self._score(sums, a, b, sign, wander if wandering else None).argmax())
+            pick = int(self._score(sums, a, b, sign, wander)[0 if wandering else 1].argmax())
             first, end = int(a[pick]), int(b[pick])
             part = sums[end] - sums[first]
             strays = float(np.hypot(wander, self.drift * part[2] / (part[1] + 1e-12)))
@@ -205,16 +205,19 @@ class View:
         likelier = float(self.case.noise.log_density(self.rows, fit.residual + self.offset).sum()) - self.plain
         return amount, likelier - _bent(fit, self.prior, self.prior_sd), float(np.sqrt(variance)), fit.value[:-1]
 
-    def _score(self, sums: Floats, starts: Rows, ends: Rows, sign: int, wander: float | None) -> Floats:
-        part = sums[ends] - sums[starts]
+    def _score(self, sums: Floats, starts: Rows, ends: Rows, sign: int, wander: float) -> tuple[Floats, Floats]:
+        """Gain of each stretch when its amount may wander by itself, and when it may not; -1 for the wrong sign."""
+        surer, gain = np.full(len(starts), -1.0), np.full(len(starts), -1.0)
+        # what is left of a column beside the others is never less than nothing: the sign is known before
+        right = np.flatnonzero((sums[ends, 0] - sums[starts, 0]) * sign > 0)
+        part = sums[ends[right]] - sums[starts[right]]
         own = part[:, 3:]
         free = part[:, 1] - ((own @ self.inverse) * own).sum(axis=1)
         free = np.maximum(free, 1e-3 * part[:, 1] + 1e-12)
-        amount = part[:, 0] / free
-        strays: Floats | float = 0.0
-        if wander is not None:
-            strays = wander**2 + (self.drift * part[:, 2] / (part[:, 1] + 1e-12)) ** 2
-        return np.where(amount * sign > 0, 0.5 * amount**2 / (1 / free + strays), -1.0)
+        amount2 = (part[:, 0] / free) ** 2
+        strays = wander**2 + (self.drift * part[:, 2] / (part[:, 1] + 1e-12)) ** 2
+        surer[right], gain[right] = 0.5 * amount2 / (1 / free + strays), 0.5 * amount2 * free
+        return surer, gain
 
 
 Views = tuple[View, View]
