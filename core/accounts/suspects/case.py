@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal
@@ -18,6 +19,7 @@ from core.accounts.reference import Reference
 Rows = npt.NDArray[np.intp]
 YEAR_HOURS = 8766.0
 MARGIN = 0.0  # how much likelier than its rarity a suspect must be before anybody is told, natural log
+Weigh = Callable[["Case", Rows], Floats]  # gains by hypothesis and row
 SuspectKind = FindingKind | Literal["busier", "away"]  # the last two explain and are not told
 
 
@@ -77,6 +79,8 @@ class Case:
     Attributes:
         left: as in Reference, less what is explained; ``noise``: what it is weighed by.
         rows: intervals that may be reasoned from.
+        plain: log density of what is left, per interval (0 where not reasoned from).
+        kept: tables of gains that were asked for; when something is explained only its readings are weighed again.
     """
 
     ledger: Ledger
@@ -84,11 +88,15 @@ class Case:
     noise: Noise
     left: Floats
     rows: Rows
+    plain: Floats
+    kept: dict[Weigh, Floats]
 
     @classmethod
     def of(cls, ledger: Ledger, reference: Reference) -> Case:
         """The case with nothing explained yet."""
-        return cls(ledger, reference, reference.noise, reference.left, np.flatnonzero(ledger.usable))
+        rows, plain = np.flatnonzero(ledger.usable), np.zeros(len(ledger.start))
+        plain[rows] = reference.noise.log_density(rows, reference.left[rows])
+        return cls(ledger, reference, reference.noise, reference.left, rows, plain, {})
 
     def explained(self, suspects: list[Suspect]) -> Case:
         """The case with these suspects taken as true."""
@@ -100,7 +108,23 @@ class Case:
             else:
                 left[each.rows[~fine]] -= each.litres[~fine]
                 noise = noise.relabelled(each.rows[fine], each.kind == "away")
-        return replace(self, left=left, noise=noise)
+        touched = np.zeros(len(left), dtype=bool)
+        for each in suspects:
+            touched[each.rows] = True
+        rows, plain = np.flatnonzero(touched & self.ledger.usable), self.plain.copy()
+        plain[rows] = noise.log_density(rows, left[rows])
+        rest = replace(self, left=left, noise=noise, plain=plain, kept={})
+        changed = np.flatnonzero(touched[self.fine])
+        for weigh, table in self.kept.items():
+            rest.kept[weigh] = table.copy()
+            rest.kept[weigh][:, changed] = weigh(rest, self.fine[changed])
+        return rest
+
+    def table(self, weigh: Weigh) -> Floats:
+        """Gains of each hypothesis in all fine intervals: ``weigh`` tells them for a case and rows of its choice."""
+        if weigh not in self.kept:
+            self.kept[weigh] = weigh(self, self.fine)
+        return self.kept[weigh]
 
     @cached_property
     def fine(self) -> Rows:
@@ -111,13 +135,6 @@ class Case:
     def slow(self) -> Rows:
         """All other intervals."""
         return self.rows[~self.ledger.fine[self.rows]]
-
-    @cached_property
-    def plain(self) -> Floats:
-        """Log density of what is left, per interval (0 where not reasoned from)."""
-        result = np.zeros(len(self.left))
-        result[self.rows] = self.noise.log_density(self.rows, self.left[self.rows])
-        return result
 
     def gain(self, rows: Rows, litres: Floats) -> Floats:
         """Log-likelihood gained in each of ``rows`` by explaining ``litres`` there (shape (..., rows))."""
@@ -163,19 +180,28 @@ def best_stretches(gain: Floats, count: int, least: float) -> list[tuple[int, in
     found: list[tuple[int, int, int, float]] = []
     if gain.size == 0:
         return found
-    work = gain.copy()
+    best = _best_ending(gain)
     for _ in range(count):
-        total = np.cumsum(work, axis=1)
-        before = np.concatenate([np.zeros((len(work), 1)), total[:, :-1]], axis=1)
-        lowest = np.minimum.accumulate(before, axis=1)
-        best = total - lowest
-        which, last = np.unravel_index(int(best.argmax()), best.shape)
+        which, last = (int(n) for n in np.unravel_index(int(best.argmax()), best.shape))
         if best[which, last] <= max(least, 0.0):
             break
-        first = int(before[which, : last + 1].argmin())
-        found.append((int(which), first, int(last), float(best[which, last])))
-        work[:, first : last + 1] = -1e6
+        begun = np.flatnonzero(best[which, :last] < 0)
+        first = int(begun[-1]) + 1 if len(begun) else 0
+        found.append((which, first, last, float(best[which, last])))
+        # stretches that ran through the one found begin behind it, up to where all would have begun anew anyway
+        best[:, first : last + 1] = -1.0
+        anew = best[:, last + 1 :] < 0
+        reach = anew.shape[1] if not anew.any(axis=1).all() else int(anew.argmax(axis=1).max())
+        best[:, last + 1 : last + 1 + reach] = _best_ending(gain[:, last + 1 : last + 1 + reach])
     return found
+
+
+def _best_ending(gain: Floats) -> Floats:
+    """Gain of the best stretch that ends with each reading; one that begins anew with a loss stays below nothing."""
+    total = np.zeros((len(gain), gain.shape[1] + 1))
+    np.cumsum(gain, axis=1, out=total[:, 1:])
+    result: Floats = total[:, 1:] - np.minimum.accumulate(total[:, :-1], axis=1)
+    return result
 
 
 def reading_hours(ledger: Ledger) -> float:

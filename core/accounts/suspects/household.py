@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from core.accounts.instants import Floats
 from core.accounts.noise import AWAY, BUSY
-from core.accounts.suspects.case import Case, Rows, Suspect, SuspectKind, best_stretches
+from core.accounts.suspects.case import Case, Rows, Suspect, SuspectKind, Weigh, best_stretches
 from core.accounts.suspects.view import View, Views
 
 LEAST_HOURS = 20.0
@@ -37,19 +38,31 @@ def _slow(case: Case, view: View) -> list[Suspect]:
 
 
 def _fine(case: Case) -> list[Suspect]:
-    rows, noise = case.fine, case.noise
+    rows = case.fine
     suspects = []
-    kinds: tuple[SuspectKind, ...] = ("busier", "away")
-    for kind in kinds:
-        other = noise.relabelled(rows, kind == "away")
-        gain = other.log_density(rows, case.left[rows]) - case.plain[rows]
-        gain = np.where(noise.label[rows] < (AWAY if kind == "away" else BUSY), gain, 0.0)
+    kinds: tuple[tuple[SuspectKind, Weigh], ...] = (("busier", _busier), ("away", _away))
+    for kind, weigh in kinds:
         cost = case.rarity(rows, TIMES[kind])
-        for _, first, last, found in best_stretches(gain[None], 3, cost):
+        for _, first, last, found in best_stretches(case.table(weigh), 3, cost):
             if found > cost:
                 touched = rows[first : last + 1]
                 suspects += _make(case, kind, touched, np.zeros(len(touched)), found, cost)
     return suspects
+
+
+def _busier(case: Case, rows: Rows) -> Floats:
+    return _relabelled(case, rows, away=False)
+
+
+def _away(case: Case, rows: Rows) -> Floats:
+    return _relabelled(case, rows, away=True)
+
+
+def _relabelled(case: Case, rows: Rows, away: bool) -> Floats:
+    """Gain of another label, where it is another."""
+    other = case.noise.relabelled(rows, away)
+    gain = other.log_density(rows, case.left[rows]) - case.plain[rows]
+    return np.where(case.noise.label[rows] < (AWAY if away else BUSY), gain, 0.0)[None]
 
 
 def _make(case: Case, kind: SuspectKind, rows: Rows, litres: np.ndarray, gain: float, cost: float) -> list[Suspect]:

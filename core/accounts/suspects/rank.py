@@ -41,8 +41,8 @@ def standing(case: Case) -> list[Suspect]:
     at again with what they explain taken off.
     """
     taken: list[Suspect] = []
+    rest = case
     for _ in range(ROUNDS):
-        rest = case.explained(taken)
         views = views_of(rest)
         known = {(s.kind, s.since) for s in taken}
         found = [s for source in SOURCES for s in source(rest, views) if s.score > 0 and (s.kind, s.since) not in known]
@@ -52,6 +52,7 @@ def standing(case: Case) -> list[Suspect]:
         taken += fresh
         if len(taken) >= MOST:
             break
+        rest = rest.explained(fresh)
     return sorted(taken[:MOST], key=lambda s: -s.score)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from core.accounts.instants import Floats
 from core.accounts.suspects.case import Case, Rows, Suspect, best_stretches
 from core.accounts.suspects.view import View, Views
 
@@ -34,9 +35,8 @@ def _slow(case: Case, view: View) -> list[Suspect]:
 def _fine(case: Case) -> list[Suspect]:
     ledger, rows = case.ledger, case.fine
     cost = case.rarity(rows, FINE_TIMES)
-    gain = case.gain(rows, RATES[:, None] * ledger.hours[rows])
     suspects = []
-    for which, first, last, found in best_stretches(gain, 4, cost - 2):
+    for which, first, last, found in best_stretches(case.table(_at_rates), 4, cost - 2):
         touched = rows[first : last + 1]
         if found < cost - 1 or ledger.end[touched[-1]] - ledger.start[touched[0]] < LEAST_HOURS:
             continue
@@ -45,6 +45,10 @@ def _fine(case: Case) -> list[Suspect]:
         gained = float(finer.max()) - _wandering(case, touched)
         suspects.append(_make(case, touched, float(rates[finer.argmax()]), gained, cost))
     return suspects
+
+
+def _at_rates(case: Case, rows: Rows) -> Floats:
+    return case.gain(rows, RATES[:, None] * case.ledger.hours[rows])
 
 
 def _wandering(case: Case, rows: Rows) -> float:
