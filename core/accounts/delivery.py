@@ -43,14 +43,15 @@ def ridge(x: Floats, y: Floats, sigma: Floats, prior: Floats, prior_sd: Floats, 
         prior, prior_sd, lowest: per column.
     """
     penalty = np.diag(1 / prior_sd**2)
+    columns, sure, drawn = np.ascontiguousarray(x.T), 1 / sigma**2, penalty @ prior
     value = prior.copy()
     weight = np.ones(len(y))
     free = np.ones(len(prior), dtype=bool)
     normal = penalty
     for _ in range(12):
-        scaled = x * (weight / sigma**2)[:, None]
-        normal = x.T @ scaled + penalty
-        right = scaled.T @ y + penalty @ prior
+        scaled = columns * (weight * sure)
+        normal = scaled @ columns.T + penalty
+        right = scaled @ y + drawn
         fresh = np.where(free, value, lowest)
         held = right - normal[:, ~free] @ fresh[~free]
         fresh[free] = np.linalg.solve(normal[np.ix_(free, free)], held[free])
@@ -59,8 +60,7 @@ def ridge(x: Floats, y: Floats, sigma: Floats, prior: Floats, prior_sd: Floats, 
         step = np.abs(fresh - value).max() if len(value) else 0.0
         value = fresh
         free = ~below
-        z = np.abs(y - x @ value) / sigma
-        weight = np.where(z <= CLIP, 1.0, CLIP / np.maximum(z, 1e-9))
+        weight = CLIP / np.maximum(np.abs(y - value @ columns) / sigma, CLIP)
         if step < 1e-6 * (1 + np.abs(value).max(initial=0)):
             break
     covariance = np.asarray(np.linalg.inv(normal), dtype=np.float64)
