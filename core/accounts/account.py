@@ -24,6 +24,7 @@ from core.figures import Figure
 from core.units import System
 
 ROUNDS = 3  # of learning what is normal and taking findings off
+SETTLED_SD, SETTLED_LOG = 0.05, 0.005  # see _settled
 
 
 @dataclass(frozen=True)
@@ -93,7 +94,10 @@ def account(
             if late:
                 ledger = ledger.later(late)
                 reference = learn(ledger, drinks, explained, aside)
-        case = Case.of(ledger, reference)
+        fresh = Case.of(ledger, reference)
+        if turn > 1 and _settled(case, fresh):
+            break
+        case = fresh
         suspects = standing(case)
         before = explained
         explained, aside = np.zeros_like(explained), np.zeros_like(aside)
@@ -103,6 +107,7 @@ def account(
                 aside[each.rows] = True
         if np.allclose(before, explained, atol=1.0):
             break
+    reference = case.reference
     known = np.isfinite(ledger.volume)
     return MeterAccount(
         meter=ledger.meter,
@@ -115,3 +120,13 @@ def account(
         hide=what_could_hide(case, system),
         metered_through=ledger.when(float(ledger.end[known].max())) if known.any() else None,
     )
+
+
+def _settled(before: Case, after: Case) -> bool:
+    """Whether what is normal is so much the same that the same suspects would stand: no reading is left further from
+    where it was than a small part of its spread, and their log densities have hardly changed on average.
+    """
+    rows = after.rows
+    moved = np.abs(after.left - before.left)[rows] / after.reference.sigma[rows]
+    weighed = np.abs(after.plain - before.plain)[rows]
+    return bool(moved.max(initial=0.0) < SETTLED_SD and weighed.sum() < SETTLED_LOG * len(rows))
