@@ -264,10 +264,13 @@ def _scattered(ledger: Ledger, of_runs: Floats, factor: Floats, steadiness: floa
 def _near_edge(ledger: Ledger, edges: Floats) -> Flags:
     """Whether a run starts or ends within minutes of the interval's own ends, where it may spill over."""
     spill = EDGE_HOURS * 2
-    count = np.searchsorted(edges, ledger.end + spill) - np.searchsorted(edges, ledger.end - spill)
-    count += np.searchsorted(edges, ledger.start + spill) - np.searchsorted(edges, ledger.start - spill)
-    result: Flags = count > 0
-    return result
+    near = np.zeros(len(ledger.start), dtype=bool)
+    for ends in (ledger.start, ledger.end):  # intervals are in order of time, and far more than runs
+        first = np.searchsorted(ends, edges - spill, side="right")
+        last = np.searchsorted(ends, edges + spill, side="right")
+        for a, b in zip(first[first < last], last[first < last], strict=True):
+            near[a:b] = True
+    return near
 
 
 def _day_sd(

@@ -23,8 +23,11 @@ def misread(case: Case, _: Views) -> list[Suspect]:
         return suspects
     expected = ref.indoor + ref.zones.sum(axis=1)
     left = np.where(np.isfinite(ref.unexplained), case.left - np.where(ledger.fine, ref.indoor, 0.0), np.nan)
-    first, second = np.arange(count - 1), np.arange(1, count)
-    touching = np.abs(ledger.start[1:] - ledger.end[:-1]) < 1e-6
+    with np.errstate(invalid="ignore"):
+        odd = np.abs(left) > CLEAR * ref.sigma
+    first = np.flatnonzero(odd[:-1] | odd[1:])
+    second = first + 1
+    touching = np.abs(ledger.start[second] - ledger.end[first]) < 1e-6
     a, b = left[first], left[second]
     fell_after, fell_before = ~np.isfinite(ledger.volume[second]), ~np.isfinite(ledger.volume[first])
     with np.errstate(invalid="ignore"):
@@ -36,13 +39,14 @@ def misread(case: Case, _: Views) -> list[Suspect]:
             expected[first], expected[second]
         )
         pair = touching & (a * b < 0) & (size > CLEAR * widest) & taken_back & dry
-    for i in np.flatnonzero(high | low | pair):
-        if pair[i]:
-            rows, litres, off = np.array([i, i + 1]), left[[i, i + 1]], float(a[i])
-        elif high[i]:
-            rows, litres, off = np.array([i]), left[[i]], float(a[i])
+    for n in np.flatnonzero(high | low | pair):
+        i = int(first[n])
+        if pair[n]:
+            rows, litres, off = np.array([i, i + 1]), left[[i, i + 1]], float(a[n])
+        elif high[n]:
+            rows, litres, off = np.array([i]), left[[i]], float(a[n])
         else:
-            rows, litres, off = np.array([i + 1]), left[[i + 1]], -float(b[i])
+            rows, litres, off = np.array([i + 1]), left[[i + 1]], -float(b[n])
         known = np.isin(rows, case.rows)
         if known.all():
             suspects.append(_make(case, rows, litres, float(ledger.end[i]), float(case.gain(rows, litres).sum()), off))
