@@ -19,11 +19,12 @@ from core.accounts.hide import Hide, what_could_hide
 from core.accounts.lateness import late_minutes
 from core.accounts.ledger import make_ledger
 from core.accounts.reference import learn
-from core.accounts.suspects import LOCAL, Case, findings, standing
+from core.accounts.suspects import LOCAL, MOST_ROUNDS, Case, findings, standing
 from core.figures import Figure
 from core.units import System
 
 ROUNDS = 3  # of learning what is normal and taking findings off
+FIRST = 3  # rounds of the first turn, whose suspects only clear the way for learning: the strongest will do
 SETTLED_SD, SETTLED_LOG = 0.05, 0.005  # see _settled
 
 
@@ -98,7 +99,7 @@ def account(
         if turn > 1 and _settled(case, fresh):
             break
         case = fresh
-        suspects = standing(case)
+        suspects = standing(case, FIRST if turn == 0 else MOST_ROUNDS)
         before = explained
         explained, aside = np.zeros_like(explained), np.zeros_like(aside)
         for each in suspects:

@@ -29,12 +29,12 @@ SOURCES: tuple[Callable[[Case, Views], list[Suspect]], ...] = (
 )
 CLOSE = 3.0  # a rival this near in evidence cannot be excluded (twenty to one)
 MOST = 40
-ROUNDS = 8
+MOST_ROUNDS = 8
 BENDING = ("more_than_set", "less_than_set", "not_delivered")  # kinds that change what the regression thinks of zones
 LOCAL = ("one_off", "stuck_open", "misread", "two_meters")  # kinds that leave the rest of the regression alone
 
 
-def standing(case: Case) -> list[Suspect]:
+def standing(case: Case, rounds: int = MOST_ROUNDS) -> list[Suspect]:
     """Suspects that stand together, in order of their evidence.
 
     In each round the best suspects that do not touch the same readings are taken as true, and the rest looked
@@ -42,7 +42,7 @@ def standing(case: Case) -> list[Suspect]:
     """
     taken: list[Suspect] = []
     rest = case
-    for _ in range(ROUNDS):
+    for _ in range(rounds):
         views = views_of(rest)
         known = {(s.kind, s.since) for s in taken}
         found = [s for source in SOURCES for s in source(rest, views) if s.score > 0 and (s.kind, s.since) not in known]
