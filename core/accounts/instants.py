@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
 from zoneinfo import ZoneInfo
 
@@ -41,9 +41,40 @@ def wall_to_ms(wall: Days, zone: ZoneInfo) -> Ints:
 
     In a doubled hour the first time round is meant; a time that clocks jumped over is taken as that much later.
     """
-    index = pd.DatetimeIndex(wall.astype("datetime64[ns]"))
-    first = np.ones(len(index), dtype=bool)
-    return to_ms(index.tz_localize(zone, ambiguous=first, nonexistent=pd.Timedelta(hours=1)))
+    shown = np.asarray(wall).astype("datetime64[ms]").astype(np.int64)
+    known = ~np.isnat(wall)
+    if not known.any():
+        return shown
+    first, last = (
+        int(np.datetime64(int(ms), "ms").astype("datetime64[Y]").astype(np.int64)) + 1970
+        for ms in (shown[known].min(), shown[known].max())
+    )
+    changes, offsets = _offsets(first, last, zone)
+    # old time holds until clocks show a time that only the new one has: past the gap, or past the second time round
+    until = changes + np.maximum(offsets[:-1], offsets[1:])
+    return np.where(known, shown - offsets[np.searchsorted(until, shown, side="right")], shown)
+
+
+@lru_cache(maxsize=64)
+def _offsets(first: int, last: int, zone: ZoneInfo) -> tuple[Ints, Ints]:
+    """Instants at which clocks changed over these years, and the offsets from UTC before, between and after, ms."""
+
+    def offset(second: int) -> int:
+        told = datetime.fromtimestamp(second, zone).utcoffset()
+        return round(told.total_seconds()) if told else 0
+
+    day, end = (int(datetime(y, 1, 1, tzinfo=UTC).timestamp()) + d * 86_400 for y, d in ((first, -2), (last + 1, 2)))
+    changes, offsets = [], [offset(day)]
+    for begun in range(day, end, 86_400):
+        low, high, after = begun, begun + 86_400, offset(begun + 86_400)
+        if after == offsets[-1]:
+            continue
+        while high - low > 1:
+            middle = (low + high) // 2
+            low, high = (low, middle) if offset(middle) == after else (middle, high)
+        changes.append(high)
+        offsets.append(after)
+    return np.array(changes, dtype=np.int64) * 1000, np.array(offsets, dtype=np.int64) * 1000
 
 
 @lru_cache(maxsize=64)
