@@ -19,11 +19,11 @@ from core.accounts.hide import Hide, what_could_hide
 from core.accounts.lateness import late_minutes
 from core.accounts.ledger import make_ledger
 from core.accounts.reference import learn
-from core.accounts.suspects import LOCAL, MOST_ROUNDS, Case, findings, standing
+from core.accounts.suspects import LOCAL, Case, findings, standing
 from core.figures import Figure
 from core.units import System
 
-ROUNDS = 3  # of learning what is normal and taking findings off
+TURNS = 3  # of learning what is normal and taking findings off
 FIRST = 3  # rounds of the first turn, whose suspects only clear the way for learning: the strongest will do
 SETTLED_SD, SETTLED_LOG = 0.05, 0.005  # see _settled
 
@@ -85,21 +85,17 @@ def account(
         ValueError: intervals of more than one meter.
     """
     ledger = make_ledger(intervals, runs, flows, other_use, household, home_people, tz, as_of, pauses, held)
-    explained = np.zeros(len(ledger.start))
-    aside = np.zeros(len(ledger.start), dtype=bool)
-    for turn in range(ROUNDS):
-        reference = learn(ledger, drinks, explained, aside)
-        if turn == 0 and ledger.fine.any() and ledger.zones:
-            use = ledger.volume - ledger.other
-            late = late_minutes(ledger, use, reference.indoor, reference.sigma, ledger.fine & ledger.usable)
-            if late:
-                ledger = ledger.later(late)
-                reference = learn(ledger, drinks, explained, aside)
-        fresh = Case.of(ledger, reference)
-        if turn > 1 and _settled(case, fresh):
-            break
-        case = fresh
-        suspects = standing(case, FIRST if turn == 0 else MOST_ROUNDS)
+    explained, aside = np.zeros(len(ledger.start)), np.zeros(len(ledger.start), dtype=bool)
+    reference = learn(ledger, drinks, explained, aside)
+    if ledger.fine.any() and ledger.zones:
+        use = ledger.volume - ledger.other
+        late = late_minutes(ledger, use, reference.indoor, reference.sigma, ledger.fine & ledger.usable)
+        if late:
+            ledger = ledger.later(late)
+            reference = learn(ledger, drinks, explained, aside)
+    case = Case.of(ledger, reference)
+    suspects = standing(case, FIRST)
+    for turn in range(1, TURNS):
         before = explained
         explained, aside = np.zeros_like(explained), np.zeros_like(aside)
         for each in suspects:
@@ -107,7 +103,12 @@ def account(
             if each.kind in LOCAL or not each.told:
                 aside[each.rows] = True
         if np.allclose(before, explained, atol=1.0):
+            suspects = standing(case) if turn == 1 else suspects
             break
+        fresh = Case.of(ledger, learn(ledger, drinks, explained, aside))
+        if turn > 1 and _settled(case, fresh):
+            break
+        case, suspects = fresh, standing(fresh)
     reference = case.reference
     known = np.isfinite(ledger.volume)
     return MeterAccount(

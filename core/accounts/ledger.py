@@ -292,7 +292,8 @@ def _span(row: dict[Hashable, Any]) -> tuple[float, float]:
 
 def _hours_between(first: float, last: float, zone: ZoneInfo) -> tuple[Floats, Ints, Floats]:
     edges = np.arange(np.floor(first), np.ceil(last) + 1)
-    local = from_ms((edges[:-1] * HOUR_MS).astype(np.int64)).tz_convert(zone).tz_localize(None)  # once, not for each of its parts
+    shown = from_ms((edges[:-1] * HOUR_MS).astype(np.int64)).tz_convert(zone)
+    local = shown.tz_localize(None)  # reckoned once, not for each of its parts
     how = local.day_of_week.to_numpy() * 24 + local.hour.to_numpy()
     return edges, how.astype(np.int64), 2 * np.pi * (local.day_of_year.to_numpy() - 1) / 365.25
 
