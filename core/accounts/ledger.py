@@ -119,7 +119,7 @@ class Ledger:
     @property
     def paper_total(self) -> Floats:
         """Litres all zones should have brought, per interval."""
-        result: Floats = self.paper.sum(axis=1)
+        result: Floats = self.paper @ np.ones(len(self.zones))  # many times faster than a sum over so few columns
         return result
 
     def hour_of(self, at: npt.ArrayLike) -> Ints:

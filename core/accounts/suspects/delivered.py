@@ -21,7 +21,7 @@ NOTHING = -0.8  # less than a fifth came: not delivered
 
 def delivered(case: Case, views: Views) -> list[Suspect]:
     """Stretches of runs that brought more, less or nothing: zone by zone, and all zones together."""
-    ledger, expected = case.ledger, case.reference.zones.sum(axis=1)
+    ledger, expected = case.ledger, case.reference.zones @ np.ones(len(case.ledger.zones))
     running = tuple(code for k, code in enumerate(ledger.zones) if (ledger.paper[:, k] > 0).any())
     suspects = []
     for view in views:

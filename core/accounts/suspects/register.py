@@ -21,23 +21,21 @@ def misread(case: Case, _: Views) -> list[Suspect]:
     suspects = [_set_aside(case, int(i)) for i in np.flatnonzero(ledger.left_out)]
     if count < 2:
         return suspects
-    expected = ref.indoor + ref.zones.sum(axis=1)
     left = np.where(np.isfinite(ref.unexplained), case.left - np.where(ledger.fine, ref.indoor, 0.0), np.nan)
     with np.errstate(invalid="ignore"):
         odd = np.abs(left) > CLEAR * ref.sigma
     first = np.flatnonzero(odd[:-1] | odd[1:])
     second = first + 1
+    due, due_next = (ref.indoor[rows] + ref.zones[rows].sum(axis=1) for rows in (first, second))
     touching = np.abs(ledger.start[second] - ledger.end[first]) < 1e-6
     a, b = left[first], left[second]
     fell_after, fell_before = ~np.isfinite(ledger.volume[second]), ~np.isfinite(ledger.volume[first])
     with np.errstate(invalid="ignore"):
-        high = touching & fell_after & (a > 8 * ref.sigma[first]) & (a > 3 * expected[first])
-        low = touching & fell_before & (b > 8 * ref.sigma[second]) & (b > 3 * expected[second])
+        high = touching & fell_after & (a > 8 * ref.sigma[first]) & (a > 3 * due)
+        low = touching & fell_before & (b > 8 * ref.sigma[second]) & (b > 3 * due_next)
         size, widest = np.minimum(np.abs(a), np.abs(b)), np.maximum(ref.sigma[first], ref.sigma[second])
         taken_back = np.abs(a + b) < ALLOWED * np.hypot(ref.sigma[first], ref.sigma[second])
-        dry = np.minimum(ledger.volume[first], ledger.volume[second]) < 0.25 * np.minimum(
-            expected[first], expected[second]
-        )
+        dry = np.minimum(ledger.volume[first], ledger.volume[second]) < 0.25 * np.minimum(due, due_next)
         pair = touching & (a * b < 0) & (size > CLEAR * widest) & taken_back & dry
     for n in np.flatnonzero(high | low | pair):
         i = int(first[n])

@@ -89,7 +89,7 @@ class View:
     def runs(cls, case: Case) -> View:
         """The hourly readings with runs in them, the runs of a day a unit; indoor use is known but for a share."""
         ledger, ref = case.ledger, case.reference
-        rows = case.fine[ledger.paper[case.fine].sum(axis=1) > 0.5]
+        rows = case.fine[ledger.paper_total[case.fine] > 0.5]
         day = np.floor((ledger.start[rows] + ledger.end[rows]) / 48 + ledger.offset_hours / 24).astype(np.int64)
         indoor = ref.indoor[rows]
         x = np.column_stack([indoor, ledger.paper[rows]])

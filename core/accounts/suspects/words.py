@@ -129,7 +129,7 @@ def _volume(suspect: Suspect, case: Case) -> Figure:
         Line("readings it touches", len(suspect.rows), "", "your meter"),
         Line(
             "expected in them",
-            float((case.reference.indoor + case.reference.zones.sum(axis=1))[suspect.rows].sum()),
+            float(case.reference.indoor[suspect.rows].sum() + case.reference.zones[suspect.rows].sum()),
             "l",
             "baseline and runs",
         ),
