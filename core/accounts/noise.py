@@ -9,11 +9,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from math import erfc
 
 import numpy as np
 import numpy.typing as npt
-from scipy import sparse
-from scipy.special import ndtr
 
 from core.accounts.instants import Floats, Ints
 from core.accounts.ledger import Flags, Ledger
@@ -95,9 +94,13 @@ class Noise:
 
     def _busier(self, pmf: Floats) -> Floats:
         """Densities of a household with half as many people again up to twice as many: uses added to each other."""
-        own = pmf[:, len(self.nodes) // 2 :]
-        pairs = (own[:, :, None] * own[:, None, :]).reshape(len(own), -1)
-        twice = np.asarray(pairs @ _sums(len(self.nodes))) + _FLOOR
+        count = len(self.nodes)
+        own = pmf[:, count // 2 :]
+        low, part = _sums(count)
+        twice = np.empty_like(pmf)
+        for each, single in zip(twice, own, strict=True):
+            pairs = np.outer(single, single).ravel()
+            each[:] = np.bincount(low, pairs * (1 - part), count) + np.bincount(low + 1, pairs * part, count) + _FLOOR
         half = np.sqrt(pmf * twice)
         result: Floats = 0.5 * half / half.sum(axis=1, keepdims=True) + 0.5 * twice
         return result
@@ -136,19 +139,23 @@ def _position(size: Floats, count: int) -> Floats:
 
 
 @lru_cache(maxsize=8)
-def _sums(count: int) -> sparse.csr_array:
-    """Where the share of each pair of nodes from 0 up goes when their uses add up: pairs by nodes."""
+def _sums(count: int) -> tuple[Ints, Floats]:
+    """Where each pair of nodes from 0 up goes when their uses add up: the node below, the share of the one above."""
     steps = _steps(count // 2)
     at = _position((steps[:, None] + steps[None]).ravel(), count)
     low = at.astype(np.int64)
-    pair = np.arange(len(at))
-    share = np.concatenate([1 - (at - low), at - low])
-    return sparse.csr_array((share, (np.tile(pair, 2), np.concatenate([low, low + 1]))), shape=(len(at), count))
+    return low, at - low
 
 
 def _steps(most: int) -> Floats:
     """Nodes from 0 up in register steps: whole steps, then growing ones, ``most`` beside the first."""
     return np.concatenate([np.arange(_LINEAR + 1.0), _LINEAR * _GROWTH ** np.arange(1, most - _LINEAR + 1)])
+
+
+def _nodes(step: float) -> Floats:
+    """Litres at the nodes, which mirror about 0, for a register that steps by ``step``."""
+    steps = _steps(_LINEAR + _count(step))
+    return np.concatenate([-steps[:0:-1], steps]) * step
 
 
 def make_noise(ledger: Ledger, use: Floats, clean: Flags) -> Noise:
@@ -159,8 +166,7 @@ def make_noise(ledger: Ledger, use: Floats, clean: Flags) -> Noise:
         clean: fine intervals to learn from.
     """
     step = max(1.0, float(np.median(ledger.step[ledger.fine]))) if ledger.fine.any() else 1.0
-    steps = _steps(_LINEAR + _count(step))
-    nodes = np.concatenate([-steps[:0:-1], steps]) * step
+    nodes = _nodes(step)
     middle = ledger.hour_of((ledger.start + ledger.end) / 2)
     how = ledger.hour_of_week[middle]
     people = ledger.people[middle]
@@ -181,7 +187,7 @@ def make_noise(ledger: Ledger, use: Floats, clean: Flags) -> Noise:
     away = 0.9 * (nodes == 0) + 0.1 * quiet
     pmf = np.concatenate([pmf, noise._busier(pmf), away[None]])
     width = np.gradient(nodes)
-    spread = np.stack([pmf if s == 0 else pmf @ _transport(nodes, s) for s in _LEVELS], axis=1)
+    spread = np.stack([pmf, *(pmf @ each for each in _transports(step))], axis=1)
     return replace(noise, table=spread / width)
 
 
@@ -224,8 +230,11 @@ def _smoothed(counts: Floats, nodes: Floats, ledger: Ledger) -> Floats:
     return result
 
 
-def _transport(nodes: Floats, sd: float) -> Floats:
-    """Where the share at each node goes when a normal error of ``sd`` is added."""
+@lru_cache(maxsize=8)
+def _transports(step: float) -> tuple[Floats, ...]:
+    """For each level but the first: where the share at each node goes when a normal error of that spread is added."""
+    nodes = _nodes(step)
     edges = np.concatenate([[-np.inf], (nodes[1:] + nodes[:-1]) / 2, [np.inf]])
-    result: Floats = np.diff(ndtr((edges[None, :] - nodes[:, None]) / sd), axis=1)
-    return result
+    beyond = (nodes[:, None] - edges[None, :]) / np.sqrt(2)
+    below = np.frompyfunc(erfc, 1, 1)  # twice the normal distribution
+    return tuple(np.diff(below(beyond / sd).astype(np.float64) / 2, axis=1) for sd in _LEVELS[1:])
