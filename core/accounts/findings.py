@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime, timedelta
 from typing import Literal
+from zoneinfo import ZoneInfo
 
 from core.figures import Figure
 
@@ -21,6 +22,8 @@ FindingKind = Literal[
     "after_shutdown",  # water at the drip line after the system was shut down
 ]
 Strength = Literal["strong", "fair", "weak"]
+# A leak back within a week is the one that was to be mended; a later one is a new one. Common practice, no source.
+BACK = timedelta(days=7)
 CONTRADICTS = "The meter contradicts the repair"  # how ``after`` begins when it does
 
 
@@ -83,3 +86,46 @@ class Finding:
     def with_cost(self, cost: Figure | None) -> Finding:
         """The same finding with its money."""
         return replace(self, cost=cost)
+
+    def is_at(self, kind: str, meter: str | None, zone: str | None) -> bool:
+        """Whether something written down about a kind, meter and zone (None or "": any) is about this place."""
+        there = zone is None or zone in ("", self.zone) or zone in self.group
+        return kind == self.kind and meter in (None, "", self.meter) and there
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What of a person's decision says which findings it is about; ``first`` to ``last`` are local days.
+
+    ``last`` is None where it was left open; ``repaired_on`` is the day of a repair, if it tells of one.
+    """
+
+    kind: str
+    meter: str | None
+    zone: str | None
+    first: date
+    last: date | None
+    decided_at: datetime
+    repaired_on: date | None = None
+
+    def covers(self, finding: Finding, now: datetime, tz: ZoneInfo) -> bool:
+        """Whether the decision is about a finding, whose dates may have shifted since.
+
+        Nobody can speak of what has not begun: left open, it covers what had begun by the day it was made (what begins
+        within a reading has that reading's start). A repair covers nothing that began over a week after it. Days must
+        truly overlap: where one ends on the day the other begins they are neighbours, except that a finding of less
+        than a day is known no better than by its day.
+        """
+        begins = finding.since.astimezone(tz).date()
+        ends = max((finding.until or now).astimezone(tz).date(), begins)
+        made = self.decided_at.astimezone(tz).date()
+        if not finding.is_at(self.kind, self.meter, self.zone):
+            return False
+        if begins > (self.last or made) or (self.repaired_on is not None and begins > self.repaired_on + BACK):
+            return False
+        if ends < self.first:
+            return False
+        brief = finding.until is not None and finding.until - finding.since < timedelta(days=1)
+        before = finding.until is not None and begins < ends == self.first
+        after = self.last is not None and self.first < self.last == begins < ends
+        return brief or not (before or after)

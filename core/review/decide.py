@@ -1,7 +1,8 @@
 """What a person says about a finding, as records: cause found, harmless, repaired, ask again, or logged as use.
 
-A decision holds for findings of its kind that touch its days. A finding that still goes on is decided up to the day
-of the decision: it stays decided however its first day shifts, and the next leak is a finding of its own.
+Which findings a decision is about says :meth:`core.accounts.findings.Said.covers`. A finding that still goes on is
+decided up to the day of the decision: it stays decided however its first day shifts, and the next leak is a finding of
+its own.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from datetime import date, datetime, timedelta
 from typing import Literal
 from zoneinfo import ZoneInfo
 
-from core.accounts.findings import Finding
+from core.accounts.findings import Finding, Said
 from core.book.kinds import Decision, Measured, OtherUse
 from core.book.store import Book
 from core.days import Moment
@@ -59,6 +60,20 @@ def decision_of(
         repaired_on=repaired_on if verdict == "repaired" else None,
         decided_at=at,
         note=note,
+    )
+
+
+def said(decision: Decision) -> Said:
+    """What of a decision says which findings it is about."""
+    repaired = decision.repaired_on if decision.verdict == "repaired" else None
+    return Said(
+        decision.finding,
+        decision.meter,
+        decision.zone,
+        decision.since,
+        decision.until,
+        decision.decided_at.utc,
+        repaired,
     )
 
 

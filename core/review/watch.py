@@ -17,7 +17,7 @@ from core.book.kinds import Decision, Measured, Told
 from core.book.store import Book
 from core.review import see
 from core.review.costs import finding_cost
-from core.review.decide import SETTLED, moment_at
+from core.review.decide import SETTLED, moment_at, said
 from core.review.picture import Picture
 from core.review.tell import WORDS, finding_place
 from core.units import System, from_base, show, shown_unit
@@ -120,7 +120,7 @@ def why_tell(finding: Finding, tellings: Iterable[Told], verdict: Decision | Non
 
 def told_of(telling: Told, finding: Finding, as_of: datetime) -> bool:
     """Whether a telling was of this finding, its dates perhaps shifted since."""
-    if telling.finding != finding.kind or not _same_place(telling, finding):
+    if not finding.is_at(telling.finding, telling.meter, telling.zone):
         return False
     ended = telling.until.utc if telling.until else max(telling.told_at.utc, telling.since.utc)
     return _overlap(telling.since.utc, ended, finding.since, finding.until or max(as_of, finding.since))
@@ -177,15 +177,9 @@ class _Judge:
         self.decisions = [d for d in decisions if d.decided_at.utc <= self.as_of]
 
     def why(self, finding: Finding) -> Why | None:
-        matching = [d for d in self.decisions if self._of(d, finding)]
+        matching = [d for d in self.decisions if said(d).covers(finding, self.as_of, self.zone)]
         verdict = max(matching, key=lambda d: d.decided_at.utc, default=None)
         return why_tell(finding, self.tellings, verdict, self.as_of)
-
-    def _of(self, decision: Decision, finding: Finding) -> bool:
-        first = finding.since.astimezone(self.zone).date()
-        last = (finding.until or self.as_of).astimezone(self.zone).date()
-        days = decision.since <= last and (decision.until is None or decision.until >= first)
-        return days and decision.finding == finding.kind and _same_place(decision, finding)
 
 
 def _telling(news: News, picture: Picture) -> Told:
@@ -220,11 +214,6 @@ def _size(finding: Finding) -> float:
 def _told_size(telling: Told) -> float:
     measure = telling.volume if telling.finding in AT_ONCE or telling.rate is None else telling.rate
     return abs(measure.base) if measure else 0.0
-
-
-def _same_place(record: Decision | Told, finding: Finding) -> bool:
-    zone = record.zone is None or record.zone == finding.zone or record.zone in finding.group
-    return zone and record.meter in (None, finding.meter)
 
 
 def _ran_past_repair(finding: Finding, verdict: Decision | None) -> bool:

@@ -2,23 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import pandas as pd
 
-from core.accounts.findings import Finding
+from core.accounts.findings import BACK, Finding, Said
 from core.accounts.instants import HOUR_MS, day_edges
 from core.accounts.ledger import Ledger, local_day
 from core.accounts.suspects.words import say
 from core.units import System
 
+HOUR = timedelta(hours=1)
+
 
 def with_decisions(
     findings: list[Finding], decisions: pd.DataFrame | None, ledger: Ledger, system: System
 ) -> tuple[Finding, ...]:
-    """The findings with the latest verdict that matches each by kind, meter, zone and overlap of days."""
+    """The findings with the latest verdict that covers each, see :meth:`core.accounts.findings.Said.covers`."""
     if decisions is None or not len(decisions):
         return tuple(findings)
     made = decisions.loc[decisions["decided_at"] <= pd.Timestamp(datetime.fromtimestamp(ledger.as_of * 3600, UTC))]
@@ -27,30 +30,39 @@ def with_decisions(
 
 
 def _decided(f: Finding, made: pd.DataFrame, all_found: list[Finding], ledger: Ledger, system: System) -> Finding:
-    since = f.since.astimezone(ledger.zone).date()
-    until = (f.until or ledger.when(ledger.as_of)).astimezone(ledger.zone).date()
-    latest = None
-    for row in made.to_dict("records"):
-        same = row["finding"] == f.kind and _same(row["meter"], f.meter) and _same(row["zone"], f.zone, f.group)
-        first = pd.Timestamp(row["since"]).date()
-        last = date.max if pd.isna(row["until"]) else pd.Timestamp(row["until"]).date()
-        if same and first <= until and last >= since:
-            latest = row
-    if latest is None or latest["verdict"] == "ask_again":
+    now = ledger.when(ledger.as_of)
+    matching = [row for row in made.to_dict("records") if _said(row).covers(f, now, ledger.zone)]
+    if not matching or matching[-1]["verdict"] == "ask_again":
         return f
-    after = ""
+    latest, after = matching[-1], ""
     if latest["verdict"] == "repaired":
-        given = latest["since"] if pd.isna(latest["repaired_on"]) else latest["repaired_on"]
-        after = _after_repair(f, pd.Timestamp(given).date(), all_found, ledger, system)
+        after = _after_repair(f, _day(latest["repaired_on"]) or _said(latest).first, all_found, ledger, system)
     return replace(f, decision=str(latest["verdict"]), after=after)
 
 
-def _same(given: Any, own: str | None, group: tuple[str, ...] = ()) -> bool:
-    return bool(pd.isna(given)) or given in ("", own) or given in group
+def _said(row: dict[Hashable, Any]) -> Said:
+    meter, zone = (None if pd.isna(row[name]) else str(row[name]) for name in ("meter", "zone"))
+    return Said(
+        kind=row["finding"],
+        meter=meter,
+        zone=zone,
+        first=pd.Timestamp(row["since"]).date(),
+        last=_day(row["until"]),
+        decided_at=row["decided_at"].to_pydatetime(),
+        repaired_on=_day(row["repaired_on"]) if row["verdict"] == "repaired" else None,
+    )
+
+
+def _day(stamp: Any) -> date | None:
+    return None if pd.isna(stamp) else pd.Timestamp(stamp).date()
 
 
 def _after_repair(f: Finding, day: date, all_found: list[Finding], ledger: Ledger, system: System) -> str:
-    """Whether readings since the repair bear it out."""
+    """Whether readings since the repair bear it out.
+
+    Only the finding itself that goes on speaks against it, or one of its kind and zone that begins within days of it
+    and is the same leak taken for two; a leak months later is no fault of this repair.
+    """
     repaired = float(day_edges(day, day, ledger.zone)[1] / HOUR_MS)
     since = ledger.usable & (ledger.start >= repaired - 1e-6)
     if not since.any():
@@ -60,7 +72,9 @@ def _after_repair(f: Finding, day: date, all_found: list[Finding], ledger: Ledge
     going = [
         g
         for g in all_found
-        if g.kind == f.kind and g.zone == f.zone and (g.until is None or g.until.timestamp() / 3600 > repaired + 24)
+        if (g.kind, g.zone) == (f.kind, f.zone)
+        and (g is f or abs(g.since.timestamp() / 3600 - repaired) <= BACK / HOUR)
+        and (g.until is None or g.until.timestamp() / 3600 > repaired + 24)
     ]
     if going:
         rate = going[0].rate_lph

@@ -1,0 +1,180 @@
+"""Which findings a decision is about, and which readings speak against a repair."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+import pandas as pd
+import pytest
+
+from core.accounts.findings import Finding, Said
+from core.accounts.ledger import make_ledger
+from core.accounts.suspects import with_decisions
+from core.figures import Figure
+from tests.core.accounts import books
+
+DENVER = ZoneInfo("America/Denver")
+NOW = datetime(2026, 9, 1, 18, tzinfo=UTC)
+
+
+def july(day: int, hour: int = 7, month: int = 7) -> datetime:
+    return datetime(2026, month, day, hour, tzinfo=DENVER)
+
+
+def finding(since: datetime, until: datetime | None = None, kind: str = "steady", **over: object) -> Finding:
+    values: dict[str, object] = {
+        "meter": "main", "zone": None, "group": (), "rate_lph": 10.0, "volume": Figure(100.0, "volume"),
+        "strength": "fair", "score": 5.0,
+    }  # fmt: skip
+    return Finding(kind=kind, since=since, until=until, **(values | over))  # type: ignore[arg-type]
+
+
+def said(first: int, last: int | None, made: datetime | None = None, **over: object) -> Said:
+    until = None if last is None else date(2026, 7, last)
+    values = {"kind": "steady", "meter": "main", "zone": None} | over
+    return Said(first=date(2026, 7, first), last=until, decided_at=made or july(20), **values)  # type: ignore[arg-type]
+
+
+def covers(decision: Said, found: Finding, now: datetime = NOW) -> bool:
+    return decision.covers(found, now, DENVER)
+
+
+# Days
+
+
+def test_a_decision_sticks_while_dates_shift() -> None:
+    for first in (8, 10, 14):
+        assert covers(said(10, 20), finding(july(first)))
+        assert covers(said(10, 20), finding(july(first), july(18)))
+
+
+def test_the_finding_of_the_next_day_is_another_one() -> None:
+    """One reading a day at 7: what ended with the reading of the 20th and what began with it share that day only."""
+    assert not covers(said(10, 20), finding(july(20), july(25)))
+    assert not covers(said(10, 20), finding(july(20)))
+    assert not covers(said(20, 25), finding(july(10), july(20)))
+    assert covers(said(10, 20), finding(july(19), july(25)))
+    assert covers(said(20, 25), finding(july(10), july(21)))
+
+
+def test_one_reading_decided_is_not_its_neighbour() -> None:
+    first, second = (finding(july(d), july(d + 1), "one_off") for d in (19, 20))
+    decision = said(19, 20, kind="one_off")
+    assert covers(decision, first)
+    assert not covers(decision, second)
+
+
+def test_what_lasts_less_than_a_day_is_known_by_its_day() -> None:
+    burst = finding(july(20, 9), july(20, 12), "one_off")
+    assert covers(said(20, 20, kind="one_off"), burst)
+    assert covers(said(10, 20, kind="one_off"), burst)
+    assert not covers(said(10, 19, kind="one_off"), burst)
+
+
+def test_decided_on_the_day_it_began_it_stays_decided() -> None:
+    decision = said(20, 20)
+    assert covers(decision, finding(july(20)), july(20, 12))
+    assert covers(decision, finding(july(20)))
+    assert covers(decision, finding(july(19)), july(20, 12)), "its start moved by a reading"
+
+
+def test_a_decision_without_end_covers_only_what_had_begun_when_it_was_made() -> None:
+    open_ended = said(10, None, made=july(20))
+    assert covers(open_ended, finding(july(10)))
+    assert covers(open_ended, finding(july(20)))
+    assert not covers(open_ended, finding(july(22)))
+    assert not covers(open_ended, finding(july(3, month=8), july(9, month=8)))
+
+
+def test_a_repair_covers_nothing_that_began_weeks_after_it() -> None:
+    """It may be written down months later: a repair of the 12th mends no leak of August."""
+    repair = said(10, None, made=july(30, month=8), repaired_on=date(2026, 7, 12))
+    assert covers(repair, finding(july(10), july(13)))
+    assert covers(repair, finding(july(15))), "back within the week: not mended"
+    assert not covers(repair, finding(july(3, month=8)))
+
+
+@pytest.mark.parametrize(
+    ("over", "matches"),
+    [
+        ({"kind": "one_off"}, False),
+        ({"meter": None}, True),
+        ({"meter": ""}, True),
+        ({"meter": "yard"}, False),
+        ({"zone": "bed"}, True),
+        ({"zone": "pots"}, True),
+        ({"zone": "lawn"}, False),
+    ],
+)
+def test_kind_meter_and_zone(over: dict[str, object], matches: bool) -> None:
+    assert covers(said(10, 20, **over), finding(july(12), zone="bed", group=("bed", "pots"))) is matches
+
+
+# The account
+
+
+def home_with_leaks(*spans: tuple[int, int]) -> books.PlainHome:
+    """A home read daily for 300 days, with 20 L/h more in the readings of each span."""
+    home = books.plain_home(1, days=300)
+    for first, last in spans:
+        home.intervals.loc[first:last, "volume_l"] += 20 * 24.0
+    return home
+
+
+def steady(home: books.PlainHome) -> list[Finding]:
+    return sorted((f for f in home.account().findings if f.kind == "steady"), key=lambda f: f.since)
+
+
+def test_a_leak_months_after_a_repair_is_new_and_says_nothing_of_the_old_one() -> None:
+    home = home_with_leaks((100, 139), (250, 299))
+    repaired = home.at(140)
+    home.decisions = books.decision("steady", "main", home.at(105).date(), "repaired", repaired.date(), repaired)
+    old, new = steady(home)
+    assert old.decision == "repaired"
+    assert old.after.startswith("The meter confirms the repair")
+    assert (new.decision, new.after) == ("", "")
+    assert abs(new.since - home.at(250)) <= timedelta(days=2)
+
+
+def test_the_leak_itself_going_on_contradicts_the_repair() -> None:
+    home = home_with_leaks((200, 299))
+    repaired = home.at(240)
+    home.decisions = books.decision("steady", "main", home.at(205).date(), "repaired", repaired.date(), repaired)
+    (leak,) = steady(home)
+    assert leak.contradicted
+
+
+def test_a_leak_back_within_the_week_contradicts_the_repair() -> None:
+    home = home_with_leaks((100, 139), (144, 299))
+    repaired = home.at(140)
+    home.decisions = books.decision("steady", "main", home.at(105).date(), "repaired", repaired.date(), home.at(141))
+    assert steady(home)[0].contradicted
+
+
+@pytest.mark.parametrize(("back", "speaks"), [(143, "contradicts"), (160, "confirms")])
+def test_one_leak_taken_for_two_contradicts_and_a_later_one_does_not(back: int, speaks: str) -> None:
+    home = books.plain_home(1, days=300)
+    other = (home.other_use, home.household, 2, ZoneInfo("UTC"), home.at(300))
+    ledger = make_ledger(home.intervals, home.runs, home.flows, *other)
+    two = [finding(home.at(100), home.at(139)), finding(home.at(back))]
+    made = books.decision("steady", "main", home.at(105).date(), "repaired", home.at(139).date(), home.at(140))
+    first, _ = with_decisions(two, made, ledger, "metric")
+    assert first.after.startswith(f"The meter {speaks} the repair")
+
+
+def test_harmless_for_ever_was_never_meant() -> None:
+    home = home_with_leaks((100, 139), (250, 299))
+    home.decisions = books.decision("steady", "main", home.at(105).date(), "harmless", None, home.at(141))
+    old, new = steady(home)
+    assert (old.decision, new.decision) == ("harmless", "")
+
+
+def test_the_latest_decision_that_covers_it_counts() -> None:
+    home = home_with_leaks((200, 299))
+    first, last = (
+        books.decision("steady", "main", home.at(205).date(), verdict, None, home.at(at))
+        for verdict, at in (("harmless", 210), ("ask_again", 220))
+    )
+    home.decisions = pd.concat([last, first], ignore_index=True)
+    assert steady(home)[0].decision == ""
