@@ -110,7 +110,8 @@ class Shares:
     def __str__(self) -> str:
         if len(self.parts) == 1:
             return self.parts[0][0]
-        return " ".join(f"{code}:{share:g}" for code, share in self.parts)
+        # six digits that count, without an exponent, which nobody types and the parser does not read
+        return " ".join(f"{code}:{Decimal(f'{share:.6g}'):f}" for code, share in self.parts)
 
 
 def parse_shares(text: str) -> Shares:

@@ -16,7 +16,7 @@ from pydantic import ValidationError
 
 from core.book.comparing import compare
 from core.book.journal import Journal
-from core.book.kinds import KINDS, Home, Meter, Record
+from core.book.kinds import KINDS, Home, Meter, Planting, Record
 from core.book.lookup import (
     Stored,
     by_id,
@@ -24,6 +24,7 @@ from core.book.lookup import (
     by_natural_key,
     code_is_there,
     matching,
+    naming,
     referring,
     version_in_the_way,
 )
@@ -191,13 +192,14 @@ class Change:
         old = self._seen(kind, row_id, seen)
         if kind is Home:
             raise InUseError("The home is what the whole book is about; it cannot be removed.")
-        if referrers_of(kind):
-            users = referring(self._connection, kind, old.record.key()[0])
-            if users:
-                raise InUseError(
-                    f"{first_up(in_words(old.record))} cannot be removed: {_some(users)} refer to it. "
-                    "Remove those first, or give it a last day."
-                )
+        users = referring(self._connection, kind, old.record.key()[0]) if referrers_of(kind) else []
+        users += naming(self._connection, old.record, row_id) if isinstance(old.record, Planting) else []
+        if users:
+            refer, those = ("refers", "that") if len(users) == 1 else ("refer", "those")
+            raise InUseError(
+                f"{first_up(in_words(old.record))} cannot be removed: {_some(users)} {refer} to it. "
+                f"Remove {those} first, or give it a last day."
+            )
         self._journal.remove(kind, row_id)
 
     def finish(self) -> None:

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any, Generic
 
-from core.book.kinds import Record
+from core.book.kinds import EmitterGroup, FactorMonth, OtherUse, Planting, Record
 from core.book.rows import R, Row, equal_cell, key_cells, key_columns, names_of, record_of, referrers_of, slot_columns
 from core.errors import NotFoundError
+from core.notation import parse_shares
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +90,23 @@ def referring(connection: sqlite3.Connection, kind: type[Record], code: str) -> 
     for child, column in referrers_of(kind):
         found += _stored(connection, child, f'"{column}" = ?', (code,), limit=2)
     return found
+
+
+def naming(connection: sqlite3.Connection, planting: Planting, row_id: int) -> list[Stored[Any]]:
+    """The records that name a planting of their zone by its code, once this version of it is the only one left.
+
+    A planting is known by zone and code over all its versions, so no foreign key can hold what rests on it.
+    """
+    versions = matching(connection, Planting, {"zone": planting.zone, "code": planting.code})
+    if any(version.id != row_id for version in versions):
+        return []
+    here = {"zone": planting.zone, "planting": planting.code}
+    found: list[Stored[Any]] = [
+        group
+        for group in matching(connection, EmitterGroup, {"zone": planting.zone})
+        if planting.code in dict(parse_shares(group.record.waters).parts)
+    ]
+    return [*found, *matching(connection, FactorMonth, here), *matching(connection, OtherUse, here)]
 
 
 def code_is_there(connection: sqlite3.Connection, kind_name: str, code: str) -> bool:

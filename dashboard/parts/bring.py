@@ -73,9 +73,24 @@ def _show(planned: Preview) -> None:
     st.markdown("**What would happen**")
     show_table(table)
     problems = planned.problems()
-    if not problems:
-        return
-    st.markdown("**Rows that cannot be taken as they stand**")
+    if problems:
+        _list("Rows that cannot be taken as they stand", problems, ", all of them in the file of refused rows")
+    if planned.doubts:
+        _list("Rows to look at before you store them", planned.doubts)
+        sentence("These name something the book does not have. They are stored all the same.", "small")
+    for name, text in refused_csv(planned).items():
+        st.download_button(
+            f"Refused rows of {plain(name)}",
+            text,
+            file_name=f"{name.removesuffix('.csv')}-refused.csv",
+            mime="text/csv",
+            on_click="ignore",
+            key=f"refused-{name}",
+        )
+
+
+def _list(title: str, problems: list[Problem], where_all: str = "") -> None:
+    st.markdown(f"**{title}**")
     show_table(
         pd.DataFrame(
             [
@@ -91,16 +106,7 @@ def _show(planned: Preview) -> None:
         )
     )
     if len(problems) > SHOWN:
-        st.caption(plain(f"And {len(problems) - SHOWN:,} more, all of them in the file of refused rows."))
-    for name, text in refused_csv(planned).items():
-        st.download_button(
-            f"Refused rows of {plain(name)}",
-            text,
-            file_name=f"{name.removesuffix('.csv')}-refused.csv",
-            mime="text/csv",
-            on_click="ignore",
-            key=f"refused-{name}",
-        )
+        st.caption(plain(f"And {len(problems) - SHOWN:,} more{where_all}."))
 
 
 def _store(book: Book, planned: Preview) -> None:

@@ -66,6 +66,14 @@ def test_shares_are_scaled_to_one() -> None:
             parse_shares(wrong)
 
 
+def test_a_tiny_share_is_written_as_a_plain_decimal_and_reads_back() -> None:
+    """One seedling pot beside a million: a share of 0.000001 by hand."""
+    text = str(parse_shares("tubs:999999 herbs:1"))
+    assert text == "tubs:0.999999 herbs:0.000001"
+    assert str(parse_shares(text)) == text
+    assert str(parse_shares("tubs:3 herbs:1")) == "tubs:0.75 herbs:0.25"
+
+
 def test_price_steps_read_back_and_must_climb() -> None:
     text = "to 4: 3.65 / to 10: 5.10 / rest: 6.17"
     assert str(parse_tiers(text)) == text

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from streamlit.testing.v1 import AppTest
 
-from core.book.kinds import Rain
+from core.book.kinds import Pause, Rain
 from core.book.store import Book
 from core.exchange.folder import new_from_folder
 from dashboard.parts.copies import copied, zipped
@@ -50,6 +50,17 @@ def test_good_rows_are_taken_and_the_import_is_taken_back(opened: Open, garden: 
     assert "Brought in 1 rain from rain.csv." in words(at)
     press(at, "Undo")
     assert len(garden.records(Rain)) == 1
+
+
+def test_a_name_the_book_does_not_have_is_told_above_the_button_and_stored(opened: Open, garden: Book) -> None:
+    at = upload(opened("files"), "pause.csv", "scope,since,until,reason\nlawn,2026-06-01,2026-06-05,rain\n")
+    doubt = next(t.value for t in at.table if "Expected" in t.value.columns).iloc[0]
+    assert (doubt["Row"], doubt["Column"], doubt["Value"]) == ("2", "scope", "lawn")
+    assert "the code of a zone: all, hedge" in doubt["Expected"].replace("\\", "")
+    assert "Rows to look at before you store them" in words(at)
+    assert "Rows that cannot be taken" not in words(at)
+    press(at, "Store 1 row")
+    assert [s.record.scope for s in garden.records(Pause)] == ["lawn"]
 
 
 def test_twice_is_once(opened: Open, garden: Book) -> None:

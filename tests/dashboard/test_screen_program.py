@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from core.book.kinds import FactorMonth, Normal, Planting, Program, Run, Zone
+from core.book.kinds import EmitterGroup, FactorMonth, Normal, Planting, Program, Run, Zone
 from core.book.store import Book
 from core.days import parse_moment
 from tests.dashboard.conftest import DENVER, Open, words
@@ -149,8 +149,9 @@ def test_a_book_without_weather_says_what_to_write_down(opened: Open, garden: Bo
 
 def test_a_book_without_plants_says_what_to_write_down(opened: Open, garden: Book) -> None:
     with garden.change("no plants") as change:
-        for stored in change.records(Planting):
-            change.remove(stored.id, Planting)
+        for kind in (EmitterGroup, Planting):  # what names a planting holds it
+            for stored in change.records(kind):
+                change.remove(stored.id, kind)
     at = opened("program")
     assert "once the zones, their plants and the controller are in the book" in words(at)
 
