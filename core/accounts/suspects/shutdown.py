@@ -17,6 +17,7 @@ SHARES, SHARE_SD = np.linspace(0.6, 1.4, 17), 0.2  # of what the runs should bri
 RUN_STRAYS = 0.15  # by which a run's water may differ from the next run's; common practice, no source
 SIZES = 6.0  # natural log of the largest over the smallest use worth telling
 LEAST_COST, DRY = 5.0, 0.5  # of water nobody expects, and of each reading without it
+CLOSED_COST = 4.0  # nobody looks at a box in winter: what is left on stays on; and it could end at any reading
 LEAST_L = 2.0  # of would-be runs in a reading; less says nothing
 LEAST_READINGS = 2  # one alone is any use of that size
 
@@ -133,7 +134,7 @@ def _direct(case: Case, among: Rows, zones: tuple[str, ...], litres: Floats, hyp
     expected = SHARES[:, None] * litres[rows]
     near = np.abs(case.left[rows] - expected) < RUN_STRAYS * expected
     strays = np.where(near, -np.log(2 * RUN_STRAYS * expected) - case.plain[rows], -np.inf)
-    gain = np.maximum(case.gain(rows, expected), strays)
+    gain = np.logaddexp(case.gain(rows, expected), strays) - np.log(2)
     suspects = []
     for which, first, last, found in best_stretches(gain, 2, cost):
         if last - first + 1 < LEAST_READINGS:
@@ -151,6 +152,7 @@ def _make(
     since, until = float(ledger.start[rows[0]]), float(ledger.end[rows[-1]])
     which = [ledger.zones.index(z) for z in zones]
     due = sum(float(ledger.drawn_held[k].between(until, ledger.end[case.rows[-1]])) for k in which)
+    going = due <= LEAST_L  # it goes on while no run has failed to come
     flow = share * sum(case.flow(k) for k in which)
     return Suspect(
         "after_shutdown",
@@ -158,9 +160,9 @@ def _make(
         rows,
         litres,
         since,
-        None if due <= LEAST_L else until,  # it goes on while no run has failed to come
+        None if going else until,
         gain,
-        cost,
+        cost + (0.0 if going else CLOSED_COST),
         flow or float(litres.sum() / (until - since)),
         detail={"share": share, "runs": float(len(rows)), "all": float(len(zones) > 1)},
     )
