@@ -56,7 +56,7 @@ class Ledger:
         hour_edges, hour_of_week, season, people: the local hours of the record: their edges, 0..167 from Monday
             0 h, the angle of the year, and people at home against the usual.
         drawn: per zone and for other use, the Accrual behind ``paper`` and ``other``.
-        drawn_held: per zone, what the runs would have brought that the shutdown for winter holds off.
+        held, drawn_held: as ``paper`` and ``drawn``, of the runs that the shutdown for winter holds off.
         winter: when the system was shut down, see :func:`core.accounts.winters.winter_spans`.
         as_of: hours since 1970 UTC.
     """
@@ -86,6 +86,7 @@ class Ledger:
     people: Floats
     drawn: tuple[Accrual, ...]
     drawn_other: Accrual
+    held: Floats
     drawn_held: tuple[Accrual, ...]
     winter: Spans
 
@@ -105,8 +106,9 @@ class Ledger:
         return replace(
             self,
             drawn=drawn,
+            paper=_per_interval(drawn, self.start, self.end),
             drawn_held=held,
-            paper=np.column_stack([d.between(self.start, self.end) for d in drawn]),
+            held=_per_interval(held, self.start, self.end),
             runs=replace(runs, start=runs.start + moved, end=runs.end + moved),
         )
 
@@ -167,7 +169,7 @@ def make_ledger(
     codes = tuple(sorted({*flows["zone"].astype(str), *kept["zone"].astype(str), *off["zone"].astype(str)}))
     run = _runs(kept, flows, codes, now)
     drawn = _drawn(run, len(codes))
-    paper = np.column_stack([d.between(start, end) for d in drawn]) if codes else np.zeros((len(start), 0))
+    drawn_held = _drawn(_runs(off, flows, codes, now), len(codes))
     drawn_other, variance = _other(other_use, meters[0] if len(meters) else None, zone, now)
 
     notes = intervals["note"].fillna("").astype(str).to_numpy()[order]
@@ -188,7 +190,7 @@ def make_ledger(
         notes=tuple(notes),
         left_out=np.array([LEFT_OUT in note for note in notes], dtype=bool),
         zones=codes,
-        paper=paper,
+        paper=_per_interval(drawn, start, end),
         spread=_spreads(flows, codes),
         other=drawn_other.between(start, end),
         other_sd=np.sqrt(variance.between(start, end).clip(0)),
@@ -199,7 +201,8 @@ def make_ledger(
         people=_people(household, home_people, edges, zone),
         drawn=drawn,
         drawn_other=drawn_other,
-        drawn_held=_drawn(_runs(off, flows, codes, now), len(codes)),
+        held=_per_interval(drawn_held, start, end),
+        drawn_held=drawn_held,
         winter=winter_spans(pauses, zone),
     )
 
@@ -249,6 +252,11 @@ def _runs(runs: pd.DataFrame, flows: pd.DataFrame, codes: tuple[str, ...], now: 
         day=day,
     )
     return whole.of(sound)
+
+
+def _per_interval(drawn: tuple[Accrual, ...], start: Floats, end: Floats) -> Floats:
+    """Litres by interval and zone."""
+    return np.column_stack([d.between(start, end) for d in drawn]) if drawn else np.zeros((len(start), 0))
 
 
 def _spreads(flows: pd.DataFrame, codes: tuple[str, ...]) -> Floats:

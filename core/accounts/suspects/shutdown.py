@@ -13,7 +13,7 @@ from core.accounts.suspects.view import View, Views
 
 EXTRA = ("steady", "one_off", "stuck_open", "another_schedule")  # kinds of water that may be the drip line's
 WINTERS = float(np.log(20))  # a controller left on in one winter of twenty; common practice, no source
-SHARES, SHARE_SD = np.linspace(0.6, 1.4, 17), 0.2  # of what the runs should bring: the parts known by their makers
+SHARES, SHARE_SD = np.linspace(0.6, 1.4, 9), 0.2  # of what the runs should bring: the parts known by their makers
 RUN_STRAYS = 0.15  # by which a run's water may differ from the next run's; common practice, no source
 SIZES = 6.0  # natural log of the largest over the smallest use worth telling
 LEAST_COST, DRY = 5.0, 0.5  # of water nobody expects, and of each reading without it
@@ -128,7 +128,7 @@ def _slow(case: Case, view: View, zones: tuple[str, ...], litres: Floats, hypoth
 def _direct(case: Case, among: Rows, zones: tuple[str, ...], litres: Floats, hypotheses: int) -> list[Suspect]:
     """Where what is expected otherwise is well known: reading by reading, each run straying a little by itself."""
     rows = among[litres[among] > LEAST_L]
-    if len(rows) < LEAST_READINGS:
+    if (case.left[rows] > SHARES[0] * litres[rows]).sum() < LEAST_READINGS:
         return []
     cost = _cost(len(rows), hypotheses)
     expected = SHARES[:, None] * litres[rows]
@@ -151,8 +151,8 @@ def _make(
     ledger = case.ledger
     since, until = float(ledger.start[rows[0]]), float(ledger.end[rows[-1]])
     which = [ledger.zones.index(z) for z in zones]
-    due = sum(float(ledger.drawn_held[k].between(until, ledger.end[case.rows[-1]])) for k in which)
-    going = due <= LEAST_L  # it goes on while no run has failed to come
+    due = ledger.held[case.rows[case.rows > rows[-1]]][:, which]
+    going = bool(due.sum() <= LEAST_L)  # it goes on while no run has failed to come
     flow = share * sum(case.flow(k) for k in which)
     return Suspect(
         "after_shutdown",
