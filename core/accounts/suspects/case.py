@@ -57,6 +57,11 @@ class Suspect:
         return self.gain - self.cost
 
     @property
+    def rank(self) -> float:
+        """What it is compared by with others of the same readings, where wandering of use or flow is the same for all."""
+        return max(self.gain, float(self.detail.get("likelier", self.gain))) - self.cost
+
+    @property
     def sds(self) -> float:
         """Evidence in standard deviations: what a normal error would have to be to look like this."""
         return float(np.sqrt(2 * max(self.gain, 0.0)))
@@ -156,6 +161,16 @@ class Case:
         """Cost of what happens ``times`` a year and could have begun at any reading of the pace of ``rows``."""
         hours = float(np.median(self.ledger.hours[rows])) if len(rows) else 24.0
         return MARGIN + float(np.log(max(YEAR_HOURS / hours / times, 1.0)))
+
+    def scarcity(self, rows: Rows, gain: float, times: float) -> float:
+        """Cost of a stretch that happens ``times`` a year.
+
+        It could have begun anywhere, but starts nearer to each other than what it takes to gain one unit of evidence
+        cannot be told apart, so that a weak stretch of months had fewer places to be looked for than a strong hour.
+        """
+        hours = float(self.ledger.hours[rows].sum())
+        places = min(YEAR_HOURS * max(gain, 1.0) / hours, YEAR_HOURS * len(rows) / hours)
+        return MARGIN + float(np.log(max(places / times, 1.0)))
 
     def run_rarity(self, times: float) -> float:
         """Cost of something that happens to a run ``times`` a year, at any of the year's runs."""

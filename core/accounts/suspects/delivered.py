@@ -12,11 +12,11 @@ from core.accounts.suspects.view import Stretch, Views
 
 LEAST_SHARE, MOST_SHARE = 0.15, 8.0
 LEAST_AMOUNT = -1.4  # a shortfall beyond all of the runs is not a matter of the runs
-TIMES, ALL_TIMES = {"not_delivered": 1.0, "more_than_set": 0.7, "less_than_set": 0.7}, 1.0  # a year
-SHARE_COST, CLOSED_COST = 2.0, 1.0
+TIMES, ALL_TIMES = {"not_delivered": 1.0, "more_than_set": 1.2, "less_than_set": 1.0}, 1.0  # a year
+SHARE_COST, CLOSED_COST = 1.5, 1.0
 FROM = 6.0
 WANDER = 0.04  # how far a zone's delivery strays from month to month; common practice, no source
-NOTHING = -0.8  # less than a fifth came: not delivered
+NOTHING = -0.87  # less than an eighth came: not delivered
 
 
 def delivered(case: Case, views: Views) -> list[Suspect]:
@@ -67,7 +67,7 @@ def _cost(case: Case, kind: FindingKind, zones: tuple[str, ...], share: float, g
         return case.run_rarity(ALL_TIMES * len(zones))
     if kind == "not_delivered":
         return case.run_rarity(TIMES[kind])
-    return case.run_rarity(TIMES[kind]) + SHARE_COST + 1.5 * max(share - 1, 0.0) + (0.0 if going else CLOSED_COST)
+    return case.run_rarity(TIMES[kind]) + SHARE_COST + 0.7 * max(share - 1, 0.0) + (0.0 if going else CLOSED_COST)
 
 
 def _span(case: Case, rows: Rows, zones: tuple[str, ...]) -> tuple[float, float]:

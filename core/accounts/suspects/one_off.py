@@ -9,12 +9,15 @@ from core.accounts.suspects.case import Case, Rows, Suspect
 from core.accounts.suspects.view import Views
 from core.units import to_base
 
-WINDOWS = (1, 3, 8, 24)  # readings, at hourly pace
+WINDOWS = (1, 2, 3, 5, 8, 12, 18, 24)  # readings, at hourly pace
+RATES = 45.0 * 1.6 ** np.arange(10)  # litres an hour: from twelve gallons to eight hundred
+CHOICES_COST = 2.5  # of the rate and the length it could have had
+MOST = 12
 LEAST_L = to_base(40, "gal", "volume")  # below this nobody would go looking
-FINE_SURPRISE = 15.0  # once in decades of hours
-FINE_COST = 7.5
+SURPRISE, SURPRISE_ALONE = 9.0, 15.0  # of the sum: once in a year of hours, and once in decades
+FINE_TIMES = 4.0  # a year; at hourly pace more of them show
 LEAST_GAIN = 1.0  # of a use that stands out, however many hours it is spread over
-TIMES = 2.0  # a year
+TIMES = 1.5  # a year
 LEAST_COST = 5.0  # few readings a year are no reason to believe less
 SIZES = 6.0  # natural log of the largest over the smallest use worth telling
 
@@ -50,32 +53,36 @@ def _slow(case: Case, rows: Rows) -> list[Suspect]:
 
 
 def _fine(case: Case, rows: Rows) -> list[Suspect]:
+    """Hours in a row that one flow explains far better than the household does, and whose sum stands out as well.
+
+    The flow alone would be deceived by a day of washing, whose hours do not come by chance; the sum alone by a house
+    in which any hour may be a busy one.
+    """
     if len(rows) < 48:
         return []
     excess = case.excess(rows)
     quiet = case.ledger.paper_total[rows] < 1e-6
+    sums = np.concatenate([[0.0], np.cumsum(excess)])
+    gain = case.gain(rows, RATES[:, None] * case.ledger.hours[rows])
+    total = np.concatenate([np.zeros((len(RATES), 1)), np.cumsum(gain, axis=1)], axis=1)
+    cost = case.rarity(rows, FINE_TIMES) + CHOICES_COST
     found: list[tuple[float, int, int]] = []
-    total = np.concatenate([[0.0], np.cumsum(excess)])
-    for width in WINDOWS:
-        if len(rows) < 4 * width:
-            continue
-        sums = total[width:] - total[:-width]
-        among = sums[quiet[: len(sums)]][:: max(width // 2, 1)]
-        gain = surprise(sums, among)
-        hits = np.flatnonzero((gain > FINE_SURPRISE) & (sums > LEAST_L))
-        found.extend((float(gain[at]), int(at), int(at + width)) for at in hits)
+    for width in (w for w in WINDOWS if len(rows) >= 4 * w):
+        litres = sums[width:] - sums[:-width]
+        odd = surprise(litres, litres[quiet[: len(litres)]][:: max(width // 2, 1)])
+        best = (total[:, width:] - total[:, :-width]).max(axis=0)
+        clear = (litres > LEAST_L) & ((odd > SURPRISE) & (best > cost) | (odd > SURPRISE_ALONE))
+        found.extend((float(max(best[at], odd[at])), int(at), int(at + width)) for at in np.flatnonzero(clear))
     suspects: list[Suspect] = []
     taken = np.zeros(len(rows), dtype=bool)
-    for gain_, first, last in sorted(found, reverse=True):
+    for _, first, last in sorted(found, reverse=True):
         if taken[first:last].any():
             continue
-        inside = np.flatnonzero(excess[first:last] > 0.15 * excess[first:last].max()) + first
         taken[first:last] = True
+        inside = np.flatnonzero(excess[first:last] > 0.15 * excess[first:last].max()) + first
         free = _free(case, rows[inside], excess[inside])
-        suspects.append(
-            _make(case, rows[inside], excess[inside], min(gain_, max(free, FINE_COST + LEAST_GAIN)), FINE_COST)
-        )
-        if len(suspects) >= 12:
+        suspects.append(_make(case, rows[inside], excess[inside], max(free, cost + LEAST_GAIN), cost))
+        if len(suspects) >= MOST:
             break
     return suspects
 

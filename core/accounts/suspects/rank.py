@@ -30,7 +30,8 @@ SOURCES: tuple[Callable[[Case, Views], list[Suspect]], ...] = (
 CLOSE = 3.0  # a rival this near in evidence cannot be excluded (twenty to one)
 MOST = 40
 MOST_ROUNDS = 8
-BENDING = ("more_than_set", "less_than_set", "not_delivered")  # kinds that change what the regression thinks of zones
+# kinds that change what the regression thinks of zones
+BENDING = ("more_than_set", "less_than_set", "not_delivered", "another_schedule")
 LOCAL = ("one_off", "stuck_open", "misread", "two_meters")  # kinds that leave the rest of the regression alone
 
 
@@ -65,7 +66,7 @@ def _best_apart(found: list[Suspect], ledger: Ledger) -> list[Suspect]:
     owner = np.full(len(ledger.start), -1)
     waiting = np.zeros(len(ledger.start), dtype=bool)
     bent = False
-    for each in sorted(found, key=lambda s: -s.score):
+    for each in sorted(found, key=lambda s: -s.rank):
         if waiting[each.rows].any():
             continue
         over = owner[each.rows]
@@ -81,7 +82,7 @@ def _best_apart(found: list[Suspect], ledger: Ledger) -> list[Suspect]:
         touched = over[over >= 0]
         which = int(np.bincount(touched).argmax())
         chief = kept[which]
-        if len(touched) > 0.5 * len(each.rows) and each.score > chief.score - CLOSE:
+        if len(touched) > 0.5 * len(each.rows) and each.rank > chief.rank - CLOSE:
             kept[which] = _with_rival(chief, each)
     return kept
 
@@ -89,6 +90,8 @@ def _best_apart(found: list[Suspect], ledger: Ledger) -> list[Suspect]:
 def _with_rival(chief: Suspect, other: Suspect) -> Suspect:
     if not other.told:
         return chief
+    if chief.kind == "away" and len(other.rows) < 2 * len(chief.rows):
+        return other  # an empty house nobody wrote down is no reason to keep silent about water that did not come
     if chief.kind == other.kind:
         zones = (*chief.zones, *(z for z in other.zones if z not in chief.zones))
         if chief.detail.get("all"):  # then it cannot be told whether all are meant

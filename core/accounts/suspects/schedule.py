@@ -8,11 +8,11 @@ from core.accounts.instants import Floats
 from core.accounts.suspects.case import Case, Rows, Suspect
 
 TIMES = 0.7  # a year
-HOURS = np.array([s * h / 2 for h in range(1, 25) for s in (-1, 1)])  # half an hour to twelve, earlier and later
+HOURS = np.array([s * h / 2 for h in range(2, 25) for s in (-1, 1)])  # one to twelve, earlier and later
 DAYS = np.array([s * d * 24.0 for d in range(1, 4) for s in (-1, 1)])
 LOOK_HOURS = 24 * 30.0  # of a stretch that must suffice to tell by how much
 LEAST_FOUND = 0.6  # share of what is missing that must turn up at the other hours
-CLEARER = 4.0  # by how much coming at another hour must beat not coming, natural log
+CLEARER = 6.0  # by how much coming at another hour must beat not coming, natural log
 LEAST_SHORT = -0.25  # share of the runs missing at their hours that makes one ask where they went
 
 

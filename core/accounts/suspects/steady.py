@@ -11,8 +11,9 @@ from core.accounts.suspects.view import View, Views
 RATES = 0.9 * 1.7 ** np.arange(12)  # litres an hour: from a quarter of a gallon to eighty
 LEAST_HOURS = 20.0  # of hourly readings in a row
 LEAST_READINGS = 2  # of slow ones
-TIMES = 0.5  # a year; the rates it could have cost RATES_COST
-RATES_COST = 1.5
+TIMES = 1.0  # a year
+CHOICES_COST = 1.5  # of the rates and lengths it could have had
+LEAST_GAIN = 5.0  # worth a closer look
 FINE_TIMES = 3.0  # at hourly pace, where more of them show
 BUSIER, BUSIER_SD = (0.05, 0.1, 0.2, 0.4), 0.12  # shares of a household twice as full, and how they are spread
 CLOSED_COST = 2.5  # most leaks do not end by themselves, least of all within days
@@ -25,25 +26,23 @@ def steady(case: Case, views: Views) -> list[Suspect]:
 
 
 def _slow(case: Case, view: View) -> list[Suspect]:
-    cost = case.rarity(case.slow, TIMES) + RATES_COST
     hours = case.ledger.hours[view.rows]
-    found = view.stretches(hours, +1, 0.0, 1, cost, LEAST_READINGS, going=True)
-    found += view.stretches(hours, +1, 0.0, 2, cost + CLOSED_COST, LEAST_READINGS, going=False)
-    return [_make(case, s.rows, s.amount, s.gain, cost) for s in found]
+    found = view.stretches(hours, +1, 0.0, 1, LEAST_GAIN, LEAST_READINGS, going=True)
+    found += view.stretches(hours, +1, 0.0, 2, LEAST_GAIN + CLOSED_COST, LEAST_READINGS, going=False)
+    return [_make(case, s.rows, s.amount, s.gain, TIMES, s.likelier) for s in found]
 
 
 def _fine(case: Case) -> list[Suspect]:
     ledger, rows = case.ledger, case.fine
-    cost = case.rarity(rows, FINE_TIMES)
     suspects = []
-    for which, first, last, found in best_stretches(case.table(_at_rates), 4, cost - 2):
+    for which, first, last, _ in best_stretches(case.table(_at_rates), 4, LEAST_GAIN):
         touched = rows[first : last + 1]
-        if found < cost - 1 or ledger.end[touched[-1]] - ledger.start[touched[0]] < LEAST_HOURS:
+        if ledger.end[touched[-1]] - ledger.start[touched[0]] < LEAST_HOURS:
             continue
         rates = RATES[which] * np.linspace(0.7, 1.6, 19)
         finer = case.gain(touched, rates[:, None] * ledger.hours[touched]).sum(axis=1)
         gained = float(finer.max()) - _wandering(case, touched)
-        suspects.append(_make(case, touched, float(rates[finer.argmax()]), gained, cost))
+        suspects.append(_make(case, touched, float(rates[finer.argmax()]), gained, FINE_TIMES))
     return suspects
 
 
@@ -62,8 +61,9 @@ def _wandering(case: Case, rows: Rows) -> float:
     return best
 
 
-def _make(case: Case, rows: Rows, rate: float, gain: float, cost: float) -> Suspect:
+def _make(case: Case, rows: Rows, rate: float, gain: float, times: float, likelier: float = 0.0) -> Suspect:
     ledger = case.ledger
+    cost = case.scarcity(rows, gain, times) + CHOICES_COST
     going = rows[-1] == case.rows[-1]
     brief = ledger.end[rows[-1]] - ledger.start[rows[0]] < BRIEF_HOURS
     return Suspect(
@@ -76,4 +76,5 @@ def _make(case: Case, rows: Rows, rate: float, gain: float, cost: float) -> Susp
         gain,
         cost + (0.0 if going else CLOSED_COST + (BRIEF_COST if brief else 0.0)),
         rate,
+        detail={"likelier": likelier},
     )

@@ -11,7 +11,7 @@ from core.accounts.ledger import Runs
 from core.accounts.suspects.case import Case, Rows, Suspect
 from core.accounts.suspects.view import Views
 
-TIMES = 1.5  # a year, at any of the year's runs
+TIMES = 3.0  # a year, at any of the year's runs
 LONGEST_HOURS = 240.0
 LENGTHS = float(np.log(LONGEST_HOURS))  # from an hour to the longest, each tenfold as likely as the next
 PARTS = np.linspace(0.76, 1.16, 21)  # of the zone's flow
@@ -68,9 +68,8 @@ def _slow(case: Case, code: str, flow: float, cost: float, runs: Runs) -> list[S
     found = [_within(case, int(row[n]), code, flow, cost, runs, int(n)) for n in last]
     full = inside & (np.abs(left - flow * (ledger.end[row] - runs.end)) < 0.2 * room + 3 * case.reference.sigma[row])
     onward = np.minimum(at + 1, len(rows) - 1)
-    full &= (case.left[rows[onward]] > 2.5 * case.reference.sigma[rows[onward]]) & (
-        left > 2.5 * case.reference.sigma[row]
-    )
+    # the first of several may hold only its last minutes
+    full &= (onward > at) & (case.left[rows[onward]] > 2.5 * case.reference.sigma[rows[onward]])
     return found + [_after(case, rows, code, flow, cost, runs, int(n)) for n in np.flatnonzero(full)]
 
 

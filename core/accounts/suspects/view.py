@@ -19,6 +19,7 @@ from core.accounts.suspects.case import Case, Rows
 
 CLIP = 3.5  # no single reading speaks louder than this, in standard deviations
 SLACK = 0.75  # of the gain wanted that the quick search must promise
+MOST_GOING, MOST_CLOSED = 0.75, 0.5  # of the readings that a stretch may cover
 LENGTHS = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 22, 27, 33, 40, 50, 62, 77, 95, 120, 150, 190, 240, 300)
 
 
@@ -161,6 +162,9 @@ class View:
         parts = np.column_stack([wc * self.left[used], wc * c, wc * self.indoor[used], wc[:, None] * x])
         sums = np.concatenate([np.zeros((1, parts.shape[1])), np.cumsum(parts, axis=0)])[bounds]
         starts, ends = _windows(size, least, going)
+        # what held for most of the time is what is normal, and what came after it is what changed
+        apart = ends - starts <= np.where(ends == size, MOST_GOING, MOST_CLOSED) * size
+        starts, ends = starts[apart], ends[apart]
         found: list[Stretch] = []
         if not len(starts):
             return []
@@ -168,11 +172,12 @@ class View:
         surer, gain = self._score(sums, starts, ends, sign, wander)
         for _ in range(count):
             wandering = surer.max() >= SLACK * gain_from
-            best = int((surer if wandering else gain).argmax())
+            # what wandering leaves of a gain says whether, but saturates; where it begins and ends the gain itself says
+            best = int((np.where(surer >= SLACK * gain_from, gain, -1.0) if wandering else gain).argmax())
             if gain[best] < SLACK * gain_from:
                 break
             a, b = _near(int(starts[best]), int(ends[best]), size, least)
-            pick = int(self._score(sums, a, b, sign, wander)[0 if wandering else 1].argmax())
+            pick = int(self._score(sums, a, b, sign, wander)[1].argmax())
             first, end = int(a[pick]), int(b[pick])
             part = sums[end] - sums[first]
             strays = float(np.hypot(wander, self.drift * part[2] / (part[1] + 1e-12)))
