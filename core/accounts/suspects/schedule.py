@@ -52,7 +52,7 @@ def _moved(case: Case, short: Suspect, fine: bool) -> Suspect | None:
     lost, gone = float(litres[litres > 0].sum()), -float(litres[litres < 0].sum())
     if not touched.any() or lost < LEAST_FOUND * gone or gain < float(short.detail["likelier"]) + CLEARER:
         return None
-    gain = min(gain, short.gain + gain - float(short.detail["likelier"]))
+    kept = min(gain, short.gain + gain - float(short.detail["likelier"]))
     cost = case.run_rarity(TIMES * len(short.zones)) + float(np.log(len(shifts)))
     return Suspect(
         "another_schedule",
@@ -61,10 +61,10 @@ def _moved(case: Case, short: Suspect, fine: bool) -> Suspect | None:
         litres[touched],
         short.since,
         short.until,
-        gain,
+        kept,
         cost,
         abs(short.rate),
-        detail={"shift": shift, "moved": float(litres[litres > 0].sum())},
+        detail={"likelier": gain, "shift": shift, "moved": float(litres[litres > 0].sum())},
     )
 
 

@@ -11,7 +11,7 @@ from core.accounts.ledger import Runs
 from core.accounts.suspects.case import Case, Rows, Suspect
 from core.accounts.suspects.view import Views
 
-TIMES = 3.0  # a year, at any of the year's runs
+TIMES, FINE_TIMES = 3.0, 1.5  # a year, at any of the year's runs; at hourly pace others show how often it does not
 LONGEST_HOURS = 240.0
 LENGTHS = float(np.log(LONGEST_HOURS))  # from an hour to the longest, each tenfold as likely as the next
 PARTS = np.linspace(0.76, 1.16, 21)  # of the zone's flow
@@ -29,11 +29,11 @@ def stuck_open(case: Case, _: Views) -> list[Suspect]:
         flow = case.flow(k)
         runs = case.ledger.runs.of(case.ledger.runs.counted & (case.ledger.runs.zone == k))
         if flow > 0 and len(runs.start):
-            cost = case.run_rarity(TIMES)
+            cost = case.run_rarity(FINE_TIMES)
             found += [
                 _after(case, case.fine, code, flow, cost, runs, int(run)) for run in _fine(case, flow, runs, cost)
             ]
-            found += _slow(case, code, flow, cost, runs)
+            found += _slow(case, code, flow, case.run_rarity(TIMES), runs)
     return _by_interval(case, found)
 
 
