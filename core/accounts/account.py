@@ -19,7 +19,7 @@ from core.accounts.hide import Hide, what_could_hide
 from core.accounts.lateness import late_minutes
 from core.accounts.ledger import make_ledger
 from core.accounts.reference import learn
-from core.accounts.suspects import LOCAL, Case, findings, standing
+from core.accounts.suspects import LOCAL, Case, clock_off, findings, standing
 from core.figures import Figure
 from core.units import System
 
@@ -84,7 +84,7 @@ def account(
     Raises:
         ValueError: intervals of more than one meter.
     """
-    ledger = make_ledger(intervals, runs, flows, other_use, household, home_people, tz, as_of, pauses, held)
+    ledger = written = make_ledger(intervals, runs, flows, other_use, household, home_people, tz, as_of, pauses, held)
     explained, aside = np.zeros(len(ledger.start)), np.zeros(len(ledger.start), dtype=bool)
     reference = learn(ledger, drinks, explained, aside)
     if ledger.fine.any() and ledger.zones:
@@ -117,7 +117,7 @@ def account(
         by_day=day_frame(ledger, reference),
         baseline=describe(ledger, reference.baseline),
         delivery=delivery_frame(ledger, reference.factor, reference.factor_sd, reference.factor_covariance),
-        findings=findings(case, suspects, decisions, system, names or {}),
+        findings=findings(case, [*suspects, *clock_off(case, written)], decisions, system, names or {}),
         evidence=evidence_frame(case),
         hide=what_could_hide(case, system),
         metered_through=ledger.when(float(ledger.end[known].max())) if known.any() else None,

@@ -8,10 +8,11 @@ from core.accounts.instants import Floats
 from core.accounts.ledger import Flags, Ledger
 
 COARSE_MIN, MOST_MIN = 3, 15
+SUMMER_MIN = 60  # a clock that was not put forward or back
 BLOCKS, BLOCK_HOURS = 24, 14 * 24.0  # latest fortnights that are looked at, each with delivery factors of its own
 CLEAR = 20.0  # drop in squared residuals that makes a lateness worth believing
 BOUND = 9.0  # most that one reading counts, squared standard deviations
-MOST_EACH = 12.0  # that one fortnight counts, so that a while on another schedule does not shift them all
+MOST_EACH = 12.0  # that one fortnight of many counts, so that a while on another schedule does not shift them all
 FACTOR_SD, INDOOR_SD = 0.4, 0.2
 
 
@@ -36,6 +37,7 @@ def late_minutes(ledger: Ledger, use: Floats, indoor: Floats, sigma: Floats, kno
     pieces = np.split(np.arange(len(rows)), edges)
     prior_sd = np.concatenate([[INDOOR_SD], np.full(len(ledger.zones), FACTOR_SD)])
     loss: dict[int, Floats] = {}
+    most = max(MOST_EACH, 1.5 * CLEAR / len(pieces))
 
     def badness(minutes: int) -> Floats:
         """Of each fortnight."""
@@ -55,8 +57,8 @@ def late_minutes(ledger: Ledger, use: Floats, indoor: Floats, sigma: Floats, kno
 
     def worse(minutes: int) -> float:
         """Than as written; no fortnight counts for more than a little."""
-        return float(np.clip(badness(minutes) - badness(0), -MOST_EACH, MOST_EACH).sum())
+        return float(np.clip(badness(minutes) - badness(0), -most, most).sum())
 
-    best = min(range(-MOST_MIN, MOST_MIN + 1, COARSE_MIN), key=worse)
+    best = min([*range(-MOST_MIN, MOST_MIN + 1, COARSE_MIN), -SUMMER_MIN, SUMMER_MIN], key=worse)
     best = min(range(best - COARSE_MIN + 1, best + COARSE_MIN), key=worse)
     return best if worse(best) < -CLEAR else 0

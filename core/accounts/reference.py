@@ -54,8 +54,9 @@ class Reference:
         left: metered less zones and other use (fine intervals) or less everything expected (others): what the
             noise speaks about.
         unexplained: metered less everything expected; NaN where nothing was metered.
-        sigma: standard deviation of ``unexplained``.
+        sigma: standard deviation of ``unexplained``; run_sd: the part of it that comes from runs and logged use.
         estimate: of the design's columns.
+        drinks: appliances that use water by themselves, as the home record says.
         wander: how far the level of a month strays from the year's, share of the level.
     """
 
@@ -68,10 +69,12 @@ class Reference:
     left: Floats
     unexplained: Floats
     sigma: Floats
+    run_sd: Floats
     noise: Noise
     design: Design
     estimate: Floats
     wander: float
+    drinks: str
 
 
 def learn(ledger: Ledger, drinks: str, explained: Floats, aside: Flags) -> Reference:
@@ -135,10 +138,12 @@ def learn(ledger: Ledger, drinks: str, explained: Floats, aside: Flags) -> Refer
         left=np.where(ledger.fine, use, unexplained),
         unexplained=unexplained,
         sigma=sigma,
+        run_sd=run_sd,
         noise=noise.weighing(run_sd, sigma, (left / sigma)[slow]),
         design=design,
         estimate=fit.value,
         wander=_wander(ledger, left, slow, sigma, indoor),
+        drinks=drinks.lower(),
     )
 
 

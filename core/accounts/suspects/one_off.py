@@ -15,6 +15,7 @@ CHOICES_COST = 2.5  # of the rate and the length it could have had
 MOST = 12
 LEAST_L = to_base(40, "gal", "volume")  # below this nobody would go looking
 SURPRISE, SURPRISE_ALONE = 9.0, 15.0  # of the sum: once in a year of hours, and once in decades
+SURE_RUNS = 3.0  # standard deviations of what runs bring that are no use of their own
 FINE_TIMES = 4.0  # a year; at hourly pace more of them show
 LEAST_GAIN = 1.0  # of a use that stands out, however many hours it is spread over
 TIMES = 1.5  # a year
@@ -27,15 +28,24 @@ def one_off(case: Case, _: Views) -> list[Suspect]:
     return [*_slow(case, case.slow), *_fine(case, case.fine)]
 
 
-def surprise(value: Floats, among: Floats) -> Floats:
-    """How improbable values are (negative log of the upper tail) by an exponential tail fitted to ``among``."""
+def surprise(value: Floats, among: Floats, alike: float) -> Floats:
+    """How improbable values are (negative log of the upper tail) by an exponential tail learned from ``among``.
+
+    A scale that was itself learned from few values makes large ones less surprising: the predictive tail is Lomax's
+    (a gamma mixture of exponentials; textbook result).
+
+    Args:
+        alike: how many of ``among`` hold the same hours, so count for one.
+    """
     if len(among) < 2:
         return np.zeros_like(value)
     ordered = np.sort(among)
     kept = ordered[: max(len(ordered) - 3, 2)]  # the largest do not make their own alibi
     high = float(np.quantile(kept, 0.95))
-    scale = max(float((kept[kept >= high] - high).mean()), 1e-6)
-    result: Floats = np.where(value > high, 3.0 + (value - high) / scale, 0.0)
+    beyond = kept[kept >= high] - high
+    scale, count = max(float(beyond.mean()), 1e-6), max(len(beyond) / alike, 0.5)
+    over = np.maximum(value - high, 0.0) / scale
+    result: Floats = np.where(value > high, 3.0 + count * np.log1p(over / count), 0.0)
     return result
 
 
@@ -63,13 +73,15 @@ def _fine(case: Case, rows: Rows) -> list[Suspect]:
     excess = case.excess(rows)
     quiet = case.ledger.paper_total[rows] < 1e-6
     sums = np.concatenate([[0.0], np.cumsum(excess)])
+    runs = np.concatenate([[0.0], np.cumsum(case.reference.run_sd[rows] ** 2)])
     gain = case.gain(rows, RATES[:, None] * case.ledger.hours[rows])
     total = np.concatenate([np.zeros((len(RATES), 1)), np.cumsum(gain, axis=1)], axis=1)
     cost = case.rarity(rows, FINE_TIMES) + CHOICES_COST
     found: list[tuple[float, int, int]] = []
     for width in (w for w in WINDOWS if len(rows) >= 4 * w):
         litres = sums[width:] - sums[:-width]
-        odd = surprise(litres, litres[quiet[: len(litres)]][:: max(width // 2, 1)])
+        sure = litres - SURE_RUNS * np.sqrt(runs[width:] - runs[:-width])
+        odd = surprise(sure, litres[quiet[: len(litres)]][:: max(width // 2, 1)], 1.0 if width == 1 else 2.0)
         best = (total[:, width:] - total[:, :-width]).max(axis=0)
         clear = (litres > LEAST_L) & ((odd > SURPRISE) & (best > cost) | (odd > SURPRISE_ALONE))
         found.extend((float(max(best[at], odd[at])), int(at), int(at + width)) for at in np.flatnonzero(clear))

@@ -11,6 +11,7 @@ from core.accounts.ledger import Ledger
 from core.accounts.suspects.case import Case, Suspect
 from core.accounts.suspects.delivered import delivered
 from core.accounts.suspects.household import unwritten
+from core.accounts.suspects.no_rest import no_rest
 from core.accounts.suspects.one_off import one_off
 from core.accounts.suspects.register import misread
 from core.accounts.suspects.shutdown import still_running
@@ -23,6 +24,7 @@ SOURCES: tuple[Callable[[Case, Views], list[Suspect]], ...] = (
     stuck_open,
     delivered,
     steady,
+    no_rest,
     one_off,
     still_running,
     unwritten,
@@ -47,6 +49,7 @@ def standing(case: Case, rounds: int = MOST_ROUNDS) -> list[Suspect]:
         views = views_of(rest)
         known = {(s.kind, s.since) for s in taken}
         found = [s for source in SOURCES for s in source(rest, views) if s.score > 0 and (s.kind, s.since) not in known]
+        found = [s for s in found if not _echo(s, taken)]
         fresh = _best_apart(found, case.ledger)
         if not fresh:
             break
@@ -55,6 +58,13 @@ def standing(case: Case, rounds: int = MOST_ROUNDS) -> list[Suspect]:
             break
         rest = rest.explained(fresh)
     return sorted(taken[:MOST], key=lambda s: -s.score)
+
+
+def _echo(suspect: Suspect, taken: list[Suspect]) -> bool:
+    """Whether it says no more than that a leak already told wavers."""
+    return suspect.kind == "steady" and any(
+        t.kind == "steady" and suspect.rate <= t.rate and np.isin(suspect.rows, t.rows).mean() > 0.9 for t in taken
+    )
 
 
 def _best_apart(found: list[Suspect], ledger: Ledger) -> list[Suspect]:

@@ -5,11 +5,13 @@ from __future__ import annotations
 import numpy as np
 
 from core.accounts.instants import Floats
+from core.accounts.ledger import Ledger
 from core.accounts.suspects.case import Case, Rows, Suspect
 
 TIMES = 0.7  # a year
 HOURS = np.array([s * h / 2 for h in range(2, 25) for s in (-1, 1)])  # one to twelve, earlier and later
 DAYS = np.array([s * d * 24.0 for d in range(1, 4) for s in (-1, 1)])
+LEAST_SHIFT = 0.7  # hours; less is no news
 LOOK_HOURS = 24 * 30.0  # of a stretch that must suffice to tell by how much
 LEAST_FOUND = 0.6  # share of what is missing that must turn up at the other hours
 CLEARER = 6.0  # by how much coming at another hour must beat not coming, natural log
@@ -30,6 +32,42 @@ def another_schedule(case: Case, short: list[Suspect]) -> list[Suspect]:
             if moved is not None:
                 found.append(moved)
     return found
+
+
+def clock_off(case: Case, written: Ledger) -> list[Suspect]:
+    """All runs of late at another hour than written: the clock is off, most often by the hour of summer time.
+
+    Minutes are no news, and the case has counted the runs at their own time already.
+
+    Args:
+        written: the ledger with every run as the book says.
+    """
+    ledger, rows = case.ledger, case.fine
+    counted = written.runs.counted
+    if not len(rows) or not counted.any():
+        return []
+    shift = float(np.median(ledger.runs.start[counted] - written.runs.start[counted]))
+    if abs(shift) < LEAST_SHIFT:
+        return []
+    moved = ((ledger.paper - written.paper) * case.reference.factor).sum(axis=1)[rows]
+    gain = float(-case.gain(rows, -moved).sum())
+    touched = np.abs(moved) > 0.5
+    zones = tuple(code for k, code in enumerate(ledger.zones) if (ledger.paper[:, k] > 0).any())
+    since = float(written.runs.start[counted & (written.runs.start >= ledger.start[rows[0]] - 24)].min())
+    return [
+        Suspect(
+            "another_schedule",
+            zones,
+            rows[touched],
+            moved[touched],
+            since,
+            None,
+            gain,
+            case.run_rarity(TIMES),
+            float(np.median(ledger.runs.flow)),
+            detail={"shift": shift, "moved": float(moved[moved > 0].sum())},
+        )
+    ]
 
 
 def _moved(case: Case, short: Suspect, fine: bool) -> Suspect | None:

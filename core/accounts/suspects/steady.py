@@ -8,7 +8,7 @@ from core.accounts.instants import Floats
 from core.accounts.suspects.case import Case, Rows, Suspect, best_stretches
 from core.accounts.suspects.view import View, Views
 
-RATES = 0.9 * 1.7 ** np.arange(12)  # litres an hour: from a quarter of a gallon to eighty
+RATES = 0.9 * 1.3 ** np.arange(24)  # litres an hour: from a quarter of a gallon to a hundred
 LEAST_HOURS = 20.0  # of hourly readings in a row
 LEAST_READINGS = 2  # of slow ones
 TIMES = 1.0  # a year

@@ -172,6 +172,13 @@ def _all_zones(s: Suspect) -> str:
 
 
 def _steady(s: Suspect, ledger: Ledger, system: System) -> list[str]:
+    if "nights" in s.detail:
+        rest = f"{float(s.detail['rest']):.0f} hour" + ("" if s.detail["rest"] == 1 else "s")
+        return [
+            f"In {float(s.detail['nights']):.0f} nights the meter never stood still for {rest}, as far back as the "
+            f"readings go. About {say(s.rate, system, 'flow')} runs by itself: {say(s.rate * 24, system)} a day, "
+            f"{say(s.total, system)} in all. Whether it began before them the readings cannot tell."
+        ]
     return [
         f"About {say(s.rate, system, 'flow')} more than the house and the runs explain moved through the meter "
         f"{_span(s, ledger)}, {say(s.rate * 24, system)} a day, {say(s.total, system)} in all."

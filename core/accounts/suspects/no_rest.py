@@ -1,0 +1,77 @@
+"""No rest: a house whose meter stands still in no night, so that a leak may have run since before the first reading.
+
+What is normal is learned from the record itself, so a leak as old as the record is part of it. This asks something
+that needs no record: whether the nights ever rest. Detecting leaks by the lowest flow of the night is common practice;
+the shares below are by its experience, no source.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from core.accounts.instants import Floats
+from core.accounts.suspects.case import Case, Suspect
+from core.accounts.suspects.view import Views
+
+NIGHT = (0, 1, 2, 3, 4)  # local hours in which a house rests, if it ever does
+SPANS = {1: 0.7, 2: 0.5, 3: 0.35}  # hours: chance that a sound house, in a night, never rests for so long
+LEAST_NIGHTS = 7
+ODD_NIGHTS = 0.1  # share of nights that may have rested all the same: a drip that pauses, a register that waits
+LOW = 0.3  # quantile over the nights of a usual hour of theirs: what the leak alone brings
+TIMES = 0.3  # homes in a year that are found so
+DRINKERS = ("humidifier", "fountain", "cooler", "pool")  # appliances that draw at night by themselves
+
+
+def no_rest(case: Case, _: Views) -> list[Suspect]:
+    """A leak since the first reading, or none: at hourly pace only, and never where appliances drink at night."""
+    rows = case.fine
+    if not len(rows) or len(rows) < 0.9 * len(case.rows) or any(d in case.reference.drinks for d in DRINKERS):
+        return []
+    found = [s for s in (_since_first(case, hours, awake) for hours, awake in SPANS.items()) if s is not None]
+    return [max(found, key=lambda s: s.score)] if found else []
+
+
+def _since_first(case: Case, hours: int, awake: float) -> Suspect | None:
+    ledger, rows = case.ledger, case.fine
+    lowest, usual, middle = _nights(case, hours)
+    step = float(np.median(ledger.step[rows]))
+    rested = lowest < 0.5 * max(step, 1.0)
+    if len(rested) < LEAST_NIGHTS:
+        return None
+    kept = np.cumsum(rested) <= ODD_NIGHTS * np.arange(1, len(rested) + 1)
+    kept[: min(LEAST_NIGHTS, len(kept))] &= not rested[:LEAST_NIGHTS].any()
+    nights = int(np.argmin(kept)) if not kept.all() else len(kept)
+    if nights < LEAST_NIGHTS:
+        return None
+    going = nights == len(kept)
+    touched = rows if going else rows[ledger.end[rows] <= middle[nights - 1] + 12]
+    rate = float(np.quantile(usual[:nights], LOW)) / hours
+    unbroken = int((~rested[:nights]).sum())
+    gain = -unbroken * np.log(awake) + int(rested[:nights].sum()) * np.log(1 - awake)
+    return Suspect(
+        "steady",
+        (),
+        touched,
+        rate * ledger.hours[touched],
+        float(ledger.start[touched[0]]),
+        None if going else float(ledger.end[touched[-1]]),
+        float(gain),
+        float(np.log(1 / TIMES)) + float(np.log(len(SPANS))),
+        rate,
+        detail={"nights": float(unbroken), "rest": float(hours)},
+    )
+
+
+def _nights(case: Case, hours: int) -> tuple[Floats, Floats, Floats]:
+    """Per night that was metered whole: the least and the usual use in so many hours in a row, and its middle."""
+    ledger, rows = case.ledger, case.fine
+    middle = (ledger.start[rows] + ledger.end[rows]) / 2
+    local = middle + ledger.offset_hours
+    night = np.floor(local / 24).astype(np.int64)
+    at = np.isin(np.floor(local % 24).astype(np.int64), NIGHT) & (ledger.paper_total[rows] < 1e-6)
+    use, night, middle = case.left[rows][at], night[at], middle[at]
+    bounds = np.concatenate([[0], np.flatnonzero(np.diff(night)) + 1, [len(night)]])
+    whole = [(a, b) for a, b in zip(bounds[:-1], bounds[1:], strict=True) if b - a >= max(len(NIGHT) - 1, hours)]
+    sums = [np.convolve(use[a:b], np.ones(hours), "valid") for a, b in whole]
+    lowest, usual = (np.array([float(of(s)) for s in sums]) for of in (np.min, np.median))
+    return lowest, usual, np.array([float(middle[a:b].mean()) for a, b in whole])
