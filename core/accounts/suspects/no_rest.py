@@ -13,7 +13,7 @@ from core.accounts.instants import Floats
 from core.accounts.suspects.case import Case, Suspect
 from core.accounts.suspects.view import Views
 
-NIGHT = (0, 1, 2, 3, 4)  # local hours in which a house rests, if it ever does
+NIGHT = 5  # hours from midnight in which a house rests, if it ever does
 SPANS = {1: 0.7, 2: 0.5, 3: 0.35}  # hours: chance that a sound house, in a night, never rests for so long
 LEAST_NIGHTS = 7
 ODD_NIGHTS = 0.1  # share of nights that may have rested all the same: a drip that pauses, a register that waits
@@ -34,10 +34,10 @@ def no_rest(case: Case, _: Views) -> list[Suspect]:
 def _since_first(case: Case, hours: int, awake: float) -> Suspect | None:
     ledger, rows = case.ledger, case.fine
     lowest, usual, middle = _nights(case, hours)
+    if len(lowest) < LEAST_NIGHTS:
+        return None
     step = float(np.median(ledger.step[rows]))
     rested = lowest < 0.5 * max(step, 1.0)
-    if len(rested) < LEAST_NIGHTS:
-        return None
     kept = np.cumsum(rested) <= ODD_NIGHTS * np.arange(1, len(rested) + 1)
     kept[: min(LEAST_NIGHTS, len(kept))] &= not rested[:LEAST_NIGHTS].any()
     nights = int(np.argmin(kept)) if not kept.all() else len(kept)
@@ -67,11 +67,10 @@ def _nights(case: Case, hours: int) -> tuple[Floats, Floats, Floats]:
     ledger, rows = case.ledger, case.fine
     middle = (ledger.start[rows] + ledger.end[rows]) / 2
     local = middle + ledger.offset_hours
-    night = np.floor(local / 24).astype(np.int64)
-    at = np.isin(np.floor(local % 24).astype(np.int64), NIGHT) & (ledger.paper_total[rows] < 1e-6)
-    use, night, middle = case.left[rows][at], night[at], middle[at]
-    bounds = np.concatenate([[0], np.flatnonzero(np.diff(night)) + 1, [len(night)]])
-    whole = [(a, b) for a, b in zip(bounds[:-1], bounds[1:], strict=True) if b - a >= max(len(NIGHT) - 1, hours)]
-    sums = [np.convolve(use[a:b], np.ones(hours), "valid") for a, b in whole]
-    lowest, usual = (np.array([float(of(s)) for s in sums]) for of in (np.min, np.median))
-    return lowest, usual, np.array([float(middle[a:b].mean()) for a, b in whole])
+    at = np.flatnonzero((local % 24 < NIGHT) & (ledger.paper_total[rows] < 1e-6))
+    night = np.floor(local[at] / 24)
+    first = np.flatnonzero(np.diff(night, prepend=-1.0))
+    whole = at[first[np.diff(np.append(first, len(at))) == NIGHT]]
+    use = case.left[rows[whole[:, None] + np.arange(NIGHT)]]
+    sums = np.lib.stride_tricks.sliding_window_view(use, hours, axis=1).sum(axis=2)
+    return sums.min(axis=1), np.median(sums, axis=1), middle[whole] + NIGHT / 2

@@ -74,17 +74,16 @@ def _fine(case: Case, rows: Rows) -> list[Suspect]:
     quiet = case.ledger.paper_total[rows] < 1e-6
     sums = np.concatenate([[0.0], np.cumsum(excess)])
     runs = np.concatenate([[0.0], np.cumsum(case.reference.run_sd[rows] ** 2)])
-    gain = case.gain(rows, RATES[:, None] * case.ledger.hours[rows])
-    total = np.concatenate([np.zeros((len(RATES), 1)), np.cumsum(gain, axis=1)], axis=1)
     cost = case.rarity(rows, FINE_TIMES) + CHOICES_COST
     found: list[tuple[float, int, int]] = []
     for width in (w for w in WINDOWS if len(rows) >= 4 * w):
         litres = sums[width:] - sums[:-width]
         sure = litres - SURE_RUNS * np.sqrt(runs[width:] - runs[:-width])
         odd = surprise(sure, litres[quiet[: len(litres)]][:: max(width // 2, 1)], 1.0 if width == 1 else 2.0)
-        best = (total[:, width:] - total[:, :-width]).max(axis=0)
-        clear = (litres > LEAST_L) & ((odd > SURPRISE) & (best > cost) | (odd > SURPRISE_ALONE))
-        found.extend((float(max(best[at], odd[at])), int(at), int(at + width)) for at in np.flatnonzero(clear))
+        for at in np.flatnonzero((litres > LEAST_L) & (odd > SURPRISE)):
+            flow = _flow_gain(case, rows[at : at + width])
+            if flow > cost or odd[at] > SURPRISE_ALONE:
+                found.append((max(flow, float(odd[at])), int(at), int(at + width)))
     suspects: list[Suspect] = []
     taken = np.zeros(len(rows), dtype=bool)
     for _, first, last in sorted(found, reverse=True):
@@ -97,6 +96,11 @@ def _fine(case: Case, rows: Rows) -> list[Suspect]:
         if len(suspects) >= MOST:
             break
     return suspects
+
+
+def _flow_gain(case: Case, rows: Rows) -> float:
+    """Gain of one flow through all of these hours."""
+    return float(case.gain(rows, RATES[:, None] * case.ledger.hours[rows]).sum(axis=1).max())
 
 
 def _free(case: Case, rows: Rows, excess: Floats) -> float:

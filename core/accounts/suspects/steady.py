@@ -11,6 +11,7 @@ from core.accounts.suspects.view import View, Views
 RATES = 0.9 * 1.3 ** np.arange(24)  # litres an hour: from a quarter of a gallon to a hundred
 LEAST_HOURS = 20.0  # of hourly readings in a row
 LEAST_READINGS = 2  # of slow ones
+BLOCK, MOST = 4, 4  # hourly readings looked at together; stretches told in one round
 TIMES = 1.0  # a year
 CHOICES_COST = 1.5  # of the rates and lengths it could have had
 LEAST_GAIN = 5.0  # worth a closer look
@@ -33,17 +34,30 @@ def _slow(case: Case, view: View) -> list[Suspect]:
 
 
 def _fine(case: Case) -> list[Suspect]:
+    """Sought in blocks of a few hours, then from reading to reading."""
     ledger, rows = case.ledger, case.fine
-    suspects = []
-    for which, first, last, _ in best_stretches(case.table(_at_rates), 4, LEAST_GAIN):
-        touched = rows[first : last + 1]
-        if ledger.end[touched[-1]] - ledger.start[touched[0]] < LEAST_HOURS:
+    suspects: list[Suspect] = []
+    if not len(rows):
+        return suspects
+    table = case.table(_at_rates)
+    blocks = np.add.reduceat(table, np.arange(0, len(rows), BLOCK), axis=1)
+    for which, first, last, _ in best_stretches(blocks, 2 * MOST, LEAST_GAIN):
+        touched = rows[_sharpened(table[which], first * BLOCK, min((last + 1) * BLOCK, len(rows)))]
+        if len(suspects) == MOST or ledger.end[touched[-1]] - ledger.start[touched[0]] < LEAST_HOURS:
             continue
         rates = RATES[which] * np.linspace(0.7, 1.6, 19)
         finer = case.gain(touched, rates[:, None] * ledger.hours[touched]).sum(axis=1)
         gained = float(finer.max()) - _wandering(case, touched)
         suspects.append(_make(case, touched, float(rates[finer.argmax()]), gained, FINE_TIMES))
     return suspects
+
+
+def _sharpened(gain: Floats, first: int, end: int) -> slice:
+    """The stretch of most gain that begins and ends near these readings."""
+    low, high = max(first - BLOCK, 0), min(end + BLOCK, len(gain))
+    middle = (first + end) // 2
+    begin = low + int(np.cumsum(gain[low:middle][::-1])[::-1].argmax()) if middle > low else low
+    return slice(begin, middle + int(np.cumsum(gain[middle:high]).argmax()) + 1)
 
 
 def _at_rates(case: Case, rows: Rows) -> Floats:
