@@ -47,7 +47,7 @@ def _fine(case: Case) -> list[Suspect]:
             continue
         rates = RATES[which] * np.linspace(0.7, 1.6, 19)
         finer = case.gain(touched, rates[:, None] * ledger.hours[touched]).sum(axis=1)
-        gained = float(finer.max()) - _wandering(case, touched)
+        gained = float(finer.max()) - _wandering(case, touched, case.plain[touched], case.left[touched])
         suspects.append(_make(case, touched, float(rates[finer.argmax()]), gained, FINE_TIMES))
     return suspects
 
@@ -64,10 +64,31 @@ def _at_rates(case: Case, rows: Rows) -> Floats:
     return case.gain(rows, RATES[:, None] * case.ledger.hours[rows])
 
 
-def _wandering(case: Case, rows: Rows) -> float:
-    """What a household a little busier for a while would explain as well: that much is no evidence of a leak."""
-    plain = case.plain[rows]
-    fuller = case.noise.relabelled(rows, away=False).log_density(rows, case.left[rows])
+def told_at(case: Case, rows: Rows, more: Floats, rate: float) -> bool:
+    """Whether hourly readings with ``more`` litres in each would be told as a leak of about ``rate``."""
+    left, hours = case.left[rows] + more, case.ledger.hours[rows]
+    plain = case.noise.log_density(rows, left)
+    rates = rate * np.array([0.8, 0.9, 1.0, 1.1, 1.25])
+    gain = float((case.noise.log_density(rows, left - rates[:, None] * hours) - plain).sum(axis=1).max())
+    gain -= _wandering(case, rows, plain, left)
+    return gain > case.scarcity(rows, gain, FINE_TIMES) + CHOICES_COST
+
+
+def least_gain(case: Case, rows: Rows) -> float:
+    """Evidence that these slow readings must bring for a leak that goes on to be told."""
+    gain = LEAST_GAIN
+    for _ in range(4):
+        gain = case.scarcity(rows, gain, TIMES) + CHOICES_COST
+    return gain
+
+
+def _wandering(case: Case, rows: Rows, plain: Floats, left: Floats) -> float:
+    """What a household a little busier for a while would explain as well: that much is no evidence of a leak.
+
+    Args:
+        plain: log density of ``left``, litres left in each of ``rows``.
+    """
+    fuller = case.noise.relabelled(rows, away=False).log_density(rows, left)
     best = 0.0
     for share in BUSIER:
         mixed = float(np.logaddexp(np.log(1 - share) + plain, np.log(share) + fuller).sum() - plain.sum())

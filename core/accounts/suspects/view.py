@@ -190,6 +190,15 @@ class View:
             surer, gain = np.where(apart, surer, -1.0), np.where(apart, gain, -1.0)
         return found
 
+    def spread_of(self, column: Floats, among: slice) -> float:
+        """Standard deviation of the amount of a column over the readings ``among``, wandering of the level included."""
+        c, x, weight = column[among], self.x[among], self.weight[among]
+        whole = float((weight * c * c).sum())
+        own = (weight * c) @ x
+        free = max(whole - float(own @ self.inverse @ own), 1e-3 * whole)
+        strays = self.drift * float((weight * c * self.indoor[among]).sum()) / whole
+        return float(np.hypot(1 / np.sqrt(free), strays))
+
     def _refit(self, column: Floats, touched: Rows) -> tuple[float, float, float, Floats]:
         """The amount by Huber's reweighting of the whole regression, the log-likelihood gained, the amount's standard
         deviation, and the other estimates.
