@@ -20,8 +20,9 @@ from core.units import System
 
 AT_LEAST = " Meters under-read very low flows, so take it as at least."
 CHANCE, CHANCE_SD = 0.9, 1.2816  # nine in ten, and so many standard deviations above the middle of a normal error
-RATES: Floats = 0.4 * 1.12 ** np.arange(52)  # litres an hour: from a tenth of a gallon to forty
+RATES = 0.4 * 1.12 ** np.arange(52, dtype=np.float64)  # litres an hour: from a tenth of a gallon to forty
 STRETCHES, OF_LATE = 16, 2400  # stretches of hourly readings that are tried, among so many
+LEARNED = 1.25  # by this much a leak must be larger that the densities were learned with in part
 ROBUST = 1.1  # a rate fitted so that odd readings do not bend it is known this much less well
 
 
@@ -69,7 +70,7 @@ def _hourly(case: Case, count: int) -> float | None:
         middle = (low + high) // 2
         told = [told_at(case, stretch, _poured(case, stretch, RATES[middle]), RATES[middle]) for stretch in stretches]
         low, high = (low, middle) if np.mean(told) >= CHANCE else (middle + 1, high)
-    return float(RATES[low]) if low < len(RATES) else None
+    return float(RATES[low]) * LEARNED if low < len(RATES) else None
 
 
 def _poured(case: Case, rows: Rows, rate: float) -> Floats:

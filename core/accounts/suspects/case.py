@@ -58,7 +58,7 @@ class Suspect:
 
     @property
     def rank(self) -> float:
-        """What it is compared by with others of the same readings, where wandering of use or flow is the same for all."""
+        """What it is compared by with others of the same readings, for all of which use and flow wander the same."""
         return max(self.gain, float(self.detail.get("likelier", self.gain))) - self.cost
 
     @property

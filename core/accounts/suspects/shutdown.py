@@ -14,6 +14,7 @@ from core.accounts.suspects.view import View, Views
 EXTRA = ("steady", "one_off", "stuck_open", "another_schedule")  # kinds of water that may be the drip line's
 WINTERS = float(np.log(20))  # a controller left on in one winter of twenty; common practice, no source
 SHARES, SHARE_SD = np.linspace(0.6, 1.4, 9), 0.2  # of what the runs should bring: the parts known by their makers
+FACTORS = (0.75, 1.25)  # of what a zone should bring, whatever the readings say of it so far
 RUN_STRAYS = 0.15  # by which a run's water may differ from the next run's; common practice, no source
 SIZES = 6.0  # natural log of the largest over the smallest use worth telling
 LEAST_COST, DRY = 5.0, 0.5  # of water nobody expects, and of each reading without it
@@ -70,7 +71,9 @@ def still_running(case: Case, views: Views) -> list[Suspect]:
     if not ledger.winter:
         return []
     held = [d.between(ledger.start, ledger.end) for d in ledger.drawn_held]
-    drawn = [litres * case.reference.factor[k] for k, litres in enumerate(held)]
+    # runs that went on on the same weekdays all year may look like the house's own days, and leave the zones little
+    factor = np.clip(case.reference.factor, *FACTORS)
+    drawn = [litres * factor[k] for k, litres in enumerate(held)]
     off = [k for k in range(len(ledger.zones)) if (drawn[k] > LEAST_L).any()]
     garden_only = ledger.home_people == 0
     each: dict[tuple[str, ...], Floats] = {(ledger.zones[k],): drawn[k] for k in off}
@@ -118,7 +121,7 @@ def _slow(case: Case, view: View, zones: tuple[str, ...], litres: Floats, hypoth
     column = np.where(litres > LEAST_L, litres, 0.0)[view.rows]
     cost = _cost(int((column > 0).sum()), hypotheses)
     suspects = []
-    for s in view.stretches(column, +1, 0.0, 2, cost, LEAST_READINGS):
+    for s in view.stretches(column, +1, 0.0, 2, cost, LEAST_READINGS, whole=True):
         gain = s.gain - 0.5 * ((s.amount - 1) / SHARE_SD) ** 2
         if SHARES[0] <= s.amount <= SHARES[-1]:
             suspects.append(_make(case, zones, s.rows, s.amount * litres[s.rows], s.amount, gain, cost))

@@ -11,14 +11,16 @@ from core.accounts.ledger import Runs
 from core.accounts.suspects.case import Case, Rows, Suspect
 from core.accounts.suspects.view import Views
 
-TIMES, FINE_TIMES = 3.0, 1.5  # a year, at any of the year's runs; at hourly pace others show how often it does not
+TIMES, FINE_TIMES = 2.5, 1.5  # a year, at any of the year's runs; at hourly pace others show how often it does not
 LONGEST_HOURS = 240.0
 LENGTHS = float(np.log(LONGEST_HOURS))  # from an hour to the longest, each tenfold as likely as the next
 PARTS = np.linspace(0.76, 1.16, 21)  # of the zone's flow
 PARTS_COST = float(np.log(3))
 LOOK_HOURS = 12  # of hourly readings after each run, searched quickly
+SOON, SOON_HOURS = 0.25, 2.0  # grit seldom lets go by itself so soon; common practice, no source
 UNTIL_NEXT = 0.3  # of stuck valves close after their next run; common practice, no source
 CLOSE = 3.0
+LONG_HOURS, LONG_COST = 50.0, 1.5  # in a longer reading more may have happened that nobody wrote down
 LEAST_COST = 5.0  # as for a single large use: few readings a year are no reason to believe less
 
 
@@ -76,8 +78,8 @@ def _slow(case: Case, code: str, flow: float, cost: float, runs: Runs) -> list[S
 def _within(case: Case, row: int, code: str, flow: float, cost: float, runs: Runs, run: int) -> Suspect:
     """A valve that closed again before the reading: any length is possible, or until the zone's next run."""
     left, end = float(case.left[row]), float(runs.end[run])
-    density = (1 - UNTIL_NEXT) / (LENGTHS * left)
     hours = min(left / flow, float(case.ledger.end[row]) - end)
+    density = (1 - UNTIL_NEXT) / (LENGTHS * left) * (SOON if hours < SOON_HOURS else 1.0)
     if run + 1 < len(runs.start) and runs.start[run + 1] < case.ledger.end[row]:
         sd = np.hypot(case.reference.sigma[row], 0.07 * left)
         z = (left - flow * (runs.start[run + 1] - end)) / sd
@@ -162,5 +164,6 @@ def _by_interval(case: Case, found: list[Suspect]) -> list[Suspect]:
         zones = tuple(dict.fromkeys(s.zones[0] for s in near))
         gain = float(np.logaddexp.reduce([s.gain for s in near]))
         cost = max(ranked[0].cost, LEAST_COST + float(np.log(len(near))))
+        cost += LONG_COST if case.ledger.hours[group[0].rows[0]] > LONG_HOURS else 0.0
         result.append(replace(ranked[0], zones=zones, gain=gain, cost=cost))
     return result

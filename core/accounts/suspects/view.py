@@ -137,6 +137,7 @@ class View:
         gain_from: float,
         least: int = 1,
         going: bool | None = None,
+        whole: bool = False,
     ) -> list[Stretch]:
         """Best disjoint stretches for a column (per row of the view).
 
@@ -148,6 +149,7 @@ class View:
                 wrong, beside what the wandering level of indoor use makes of it.
             gain_from: stretches that promise less are not looked at closely.
             least: units. going: only stretches that reach the last reading (True) or end before (False).
+            whole: whether one may cover all of the column, as where nothing of it is expected.
         """
         used = np.flatnonzero(column)
         if not len(used):
@@ -162,9 +164,10 @@ class View:
         parts = np.column_stack([wc * self.left[used], wc * c, wc * self.indoor[used], wc[:, None] * x])
         sums = np.concatenate([np.zeros((1, parts.shape[1])), np.cumsum(parts, axis=0)])[bounds]
         starts, ends = _windows(size, least, going)
-        # what held for most of the time is what is normal, and what came after it is what changed
-        apart = ends - starts <= np.where(ends == size, MOST_GOING, MOST_CLOSED) * size
-        starts, ends = starts[apart], ends[apart]
+        if not whole:
+            # what held for most of the time is what is normal, and what came after it is what changed
+            part = ends - starts <= np.where(ends == size, MOST_GOING, MOST_CLOSED) * size
+            starts, ends = starts[part], ends[part]
         found: list[Stretch] = []
         if not len(starts):
             return []
