@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from core.accounts.instants import Floats
-from core.accounts.ledger import Ledger
+from core.accounts.ledger import Flags, Ledger
 
 CLIP = 1.5  # Huber's bend, in standard deviations
 TOLD_APART = 0.6  # a factor whose spread shrank below this share of its prior's was told by the meter
@@ -44,27 +44,51 @@ def ridge(x: Floats, y: Floats, sigma: Floats, prior: Floats, prior_sd: Floats, 
     """
     penalty = np.diag(1 / prior_sd**2)
     columns, sure, drawn = np.ascontiguousarray(x.T), 1 / sigma**2, penalty @ prior
-    value = prior.copy()
+    value = np.maximum(prior, lowest)
     weight = np.ones(len(y))
     free = np.ones(len(prior), dtype=bool)
     normal = penalty
-    for _ in range(12):
+    for _ in range(40):  # four to six as a rule; more where few readings are taken whole
         scaled = columns * (weight * sure)
         normal = scaled @ columns.T + penalty
-        right = scaled @ y + drawn
-        fresh = np.where(free, value, lowest)
-        held = right - normal[:, ~free] @ fresh[~free]
-        fresh[free] = np.linalg.solve(normal[np.ix_(free, free)], held[free])
-        below = fresh < lowest
-        fresh = np.where(below, lowest, fresh)
+        fresh, free = _bounded(normal, scaled @ y + drawn, lowest, value, free)
         step = np.abs(fresh - value).max() if len(value) else 0.0
         value = fresh
-        free = ~below
         weight = CLIP / np.maximum(np.abs(y - value @ columns) / sigma, CLIP)
-        if step < 1e-6 * (1 + np.abs(value).max(initial=0)):
+        if step < 1e-5 * (1 + np.abs(value).max(initial=0)):
             break
     covariance = np.asarray(np.linalg.inv(normal), dtype=np.float64)
     return Ridge(value, covariance, y - x @ value, weight)
+
+
+def _bounded(normal: Floats, right: Floats, lowest: Floats, value: Floats, free: Flags) -> tuple[Floats, Flags]:
+    """Estimates that solve ``normal`` b = ``right`` as nearly as ``lowest`` lets them, and which are free of it.
+
+    Active sets after Lawson and Hanson (Solving Least Squares Problems, 1974; from memory): what would fall below its
+    lowest value is held there, and let go only when it would rise.
+
+    Args:
+        value, free: of a solution nearby, nowhere below ``lowest``.
+    """
+    free = free.copy()
+    for _ in range(3 * len(value) + 1):
+        goal = value.copy()
+        goal[free] = np.linalg.solve(
+            normal[np.ix_(free, free)], right[free] - normal[np.ix_(free, ~free)] @ value[~free]
+        )
+        below = np.flatnonzero(free & (goal < lowest))
+        if len(below):  # go as far as the first of them allows
+            room = (value[below] - lowest[below]) / (value[below] - goal[below])
+            first = int(below[room.argmin()])
+            value = np.maximum(value + room.min() * (goal - value), lowest)
+            value[first], free[first] = lowest[first], False
+            continue
+        value = goal
+        pull = np.where(free, 0.0, right - normal @ value)
+        if not (pull > 1e-9 * (1 + np.abs(right))).any():
+            break
+        free[int(pull.argmax())] = True
+    return value, free
 
 
 def delivery_frame(ledger: Ledger, factor: Floats, sd: Floats, covariance: Floats) -> pd.DataFrame:
