@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from core.accounts.hourly import FINE_HOURS
 from core.accounts.instants import Floats
 from core.accounts.suspects.case import Case, Rows, reading_hours
 from core.accounts.suspects.steady import least_gain, told_at
@@ -47,7 +48,8 @@ def _hide(case: Case, days: int, system: System) -> Hide:
     count = int(days * 24 // pace)
     if count < 2:
         return Hide(days, None, f"At one reading every {pace / 24:.0f} days no leak would be told within {days} days.")
-    rate = _hourly(case, count) if case.ledger.fine[case.rows[-1]] else _slower(case, count)
+    hourly = case.ledger.hours[case.rows[-1]] <= FINE_HOURS[1]  # the last may be the beginning of an hour
+    rate = _hourly(case, count) if hourly else _slower(case, count)
     if rate is None:
         return Hide(days, None, f"There are too few readings yet to say what could hide for {days} days.")
     low = AT_LEAST if rate < FLOW_LOW_L else ""

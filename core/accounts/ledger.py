@@ -13,11 +13,11 @@ import numpy.typing as npt
 import pandas as pd
 
 from core.accounts.accrual import Accrual
+from core.accounts.hourly import FINE_HOURS, by_the_hour, intervals_until
 from core.accounts.instants import HOUR_MS, Floats, Ints, day_edges, from_ms, to_ms
 from core.accounts.winters import Spans, winter_spans
 
 Flags = npt.NDArray[np.bool_]
-FINE_HOURS = (0.7, 1.35)  # an interval of about an hour tells the hour of day
 FLOW_SHARE_SD = 0.15  # of a flow nobody gave a spread for
 LEFT_OUT = "left out"  # in the note of an interval whose odd reading the registers set aside
 
@@ -148,6 +148,8 @@ def make_ledger(
 ) -> Ledger:
     """Arrays of one meter's intervals that ended by ``as_of``; the other frames as an account takes them.
 
+    Intervals shorter than an hour are joined to hours, see :func:`core.accounts.hourly.by_the_hour`.
+
     Raises:
         ValueError: intervals of more than one meter.
     """
@@ -155,15 +157,8 @@ def make_ledger(
     meters = intervals["meter"].astype(str).unique()
     if len(meters) > 1:
         raise ValueError("an account is of one meter; give each meter its own call")
-    start, end = _hours(intervals["start"]), _hours(intervals["end"])
-    order = np.argsort(start, kind="stable")
-    order = order[(end[order] <= now + 1e-9) & (end[order] > start[order])]
-    start, end = start[order], end[order]
-    volume = intervals["volume_l"].to_numpy(float)[order]
-    step = np.nan_to_num(intervals["resolution_l"].to_numpy(float)[order], nan=0.0)
-    read_sd = intervals["sd_l"].to_numpy(float)[order]
-    read_sd = np.where(np.isfinite(read_sd), read_sd, step / np.sqrt(6))
-    estimated = intervals["estimated"].fillna(False).to_numpy(bool)[order]
+    each = by_the_hour(intervals_until(intervals, now), zone)
+    start, end = each.start, each.end
 
     kept, off = (_begun(each, now) for each in (runs, runs.iloc[:0] if held is None else held))
     codes = tuple(sorted({*flows["zone"].astype(str), *kept["zone"].astype(str), *off["zone"].astype(str)}))
@@ -172,7 +167,6 @@ def make_ledger(
     drawn_held = _drawn(_runs(off, flows, codes, now), len(codes))
     drawn_other, variance = _other(other_use, meters[0] if len(meters) else None, zone, now)
 
-    notes = intervals["note"].fillna("").astype(str).to_numpy()[order]
     first = min([*start[:1], now - 1])
     edges, how, season = _hours_between(first, max(now, first + 1), zone)
     return Ledger(
@@ -183,12 +177,12 @@ def make_ledger(
         start=start,
         end=end,
         hours=end - start,
-        volume=volume,
-        read_sd=read_sd,
-        step=step,
-        usable=np.isfinite(volume) & ~estimated,
-        notes=tuple(notes),
-        left_out=np.array([LEFT_OUT in note for note in notes], dtype=bool),
+        volume=each.volume,
+        read_sd=each.read_sd,
+        step=each.step,
+        usable=each.usable,
+        notes=tuple(each.notes),
+        left_out=np.array([LEFT_OUT in note for note in each.notes], dtype=bool),
         zones=codes,
         paper=_per_interval(drawn, start, end),
         spread=_spreads(flows, codes),

@@ -11,6 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from core.accounts.findings import FindingKind
+from core.accounts.hourly import FINE_HOURS
 from core.accounts.instants import Floats
 from core.accounts.ledger import Ledger
 from core.accounts.noise import Noise
@@ -140,6 +141,11 @@ class Case:
     def slow(self) -> Rows:
         """All other intervals."""
         return self.rows[~self.ledger.fine[self.rows]]
+
+    def to_the_end(self, rows: Rows) -> bool:
+        """Whether these go on to the last reading, which may be no more than the beginning of an hour."""
+        over = self.ledger.end[self.rows[-1]] - self.ledger.end[rows[-1]]
+        return bool(over < FINE_HOURS[0])
 
     def gain(self, rows: Rows, litres: Floats) -> Floats:
         """Log-likelihood gained in each of ``rows`` by explaining ``litres`` there (shape (..., rows))."""

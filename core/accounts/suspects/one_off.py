@@ -114,7 +114,7 @@ def _free(case: Case, rows: Rows, excess: Floats) -> float:
 
 def _make(case: Case, rows: Rows, litres: Floats, gain: float, cost: float) -> Suspect:
     start, end = float(case.ledger.start[rows[0]]), float(case.ledger.end[rows[-1]])
-    going = rows[-1] == case.rows[-1] and case.ledger.hours[rows[-1]] < 2
+    going = case.to_the_end(rows) and case.ledger.hours[rows[-1]] < 2
     return Suspect(
         "one_off", (), rows, litres, start, None if going else end, gain, cost, float(litres.sum() / (end - start))
     )

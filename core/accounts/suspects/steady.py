@@ -42,7 +42,10 @@ def _fine(case: Case) -> list[Suspect]:
     table = case.table(_at_rates)
     blocks = np.add.reduceat(table, np.arange(0, len(rows), BLOCK), axis=1)
     for which, first, last, _ in best_stretches(blocks, 2 * MOST, LEAST_GAIN):
-        touched = rows[_sharpened(table[which], first * BLOCK, min((last + 1) * BLOCK, len(rows)))]
+        part = _sharpened(table[which], first * BLOCK, min((last + 1) * BLOCK, len(rows)))
+        if table[which, part.stop :].sum() > -CLOSED_COST:  # a few last hours do not tell that it ended
+            part = slice(part.start, len(rows))
+        touched = rows[part]
         if len(suspects) == MOST or ledger.end[touched[-1]] - ledger.start[touched[0]] < LEAST_HOURS:
             continue
         rates = RATES[which] * np.linspace(0.7, 1.6, 19)
@@ -99,7 +102,7 @@ def _wandering(case: Case, rows: Rows, plain: Floats, left: Floats) -> float:
 def _make(case: Case, rows: Rows, rate: float, gain: float, times: float, likelier: float = 0.0) -> Suspect:
     ledger = case.ledger
     cost = case.scarcity(rows, gain, times) + CHOICES_COST
-    going = rows[-1] == case.rows[-1]
+    going = case.to_the_end(rows)
     brief = ledger.end[rows[-1]] - ledger.start[rows[0]] < BRIEF_HOURS
     return Suspect(
         "steady",
