@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Iterable
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -20,6 +20,7 @@ from core.accounts.winters import Spans, winter_spans
 Flags = npt.NDArray[np.bool_]
 FLOW_SHARE_SD = 0.15  # of a flow nobody gave a spread for
 LEFT_OUT = "left out"  # in the note of an interval whose odd reading the registers set aside
+ANOTHER = "another register"  # and of one with readings of another register
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +49,7 @@ class Ledger:
         start, end, hours, volume, read_sd, step: per interval; ``volume`` NaN where it cannot be known, ``step``
             the smallest step of the register.
         usable: the volume may be reasoned from (known, not estimated).
-        left_out: the registers already set an odd reading within it aside.
+        left_out, mixed: the registers already set an odd reading within it aside, or readings of another register.
         zones, paper, spread: zone codes, litres each zone's counted runs should have brought in each interval,
             and the relative sd of each zone's paper flow.
         other, other_sd: logged other use.
@@ -74,6 +75,7 @@ class Ledger:
     usable: Flags
     notes: tuple[str, ...]
     left_out: Flags
+    mixed: Flags
     zones: tuple[str, ...]
     paper: Floats
     spread: Floats
@@ -182,7 +184,8 @@ def make_ledger(
         step=each.step,
         usable=each.usable,
         notes=tuple(each.notes),
-        left_out=np.array([LEFT_OUT in note for note in each.notes], dtype=bool),
+        left_out=_with(LEFT_OUT, each.notes),
+        mixed=_with(ANOTHER, each.notes),
         zones=codes,
         paper=_per_interval(drawn, start, end),
         spread=_spreads(flows, codes),
@@ -199,6 +202,10 @@ def make_ledger(
         drawn_held=drawn_held,
         winter=winter_spans(pauses, zone),
     )
+
+
+def _with(words: str, notes: Iterable[str]) -> Flags:
+    return np.array([words in note for note in notes], dtype=bool)
 
 
 def _begun(runs: pd.DataFrame, now: float) -> pd.DataFrame:

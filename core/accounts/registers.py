@@ -18,6 +18,7 @@ import pandas as pd
 from core.accounts.cover import Flags, finest_cover
 from core.accounts.instants import HOUR_MS, Floats, Ints, from_ms, to_ms
 from core.accounts.steps import fallen_steps, left_out
+from core.accounts.two_registers import of_another
 from core.units import to_base
 
 COLUMNS = ("meter", "start", "end", "volume_l", "sd_l", "resolution_l", "source", "estimated", "note")
@@ -38,6 +39,8 @@ def meter_intervals(readings: pd.DataFrame, meters: pd.DataFrame, metered_use: p
     - A first reading after a change is taken as the new register's start; with the old register's last number
       the volume before it is known, without it NaN.
     - A reading that neither neighbour can follow, while they follow each other, is left out and named in the note.
+    - Readings that follow another register, to which the numbers jump and back more than once, are not counted
+      (:func:`core.accounts.two_registers.of_another`); up to a last one of them the volume is NaN.
     - An estimated reading between real ones is settled by the later real one: it bounds no interval. One that
       nothing has settled yet gives an interval marked estimated, with a wide spread.
     - Of two entries for one instant a real one goes before an estimate, then the later entry.
@@ -79,6 +82,12 @@ def _register_rows(readings: pd.DataFrame, meter: dict[Hashable, Any], unit_l: f
     at, real, value, step, changed, old_final = (a[~settled] for a in (at, real, value, step, changed, old_final))
     slack_h = kept["at_exact"].map({"minute": 0.0, "hour": 1.0, "day": 24.0}).to_numpy(dtype=float)[~settled]
     top = 10.0 ** int(meter["digits"])
+    other = of_another(value * unit_l, step * unit_l, changed)
+    foreign, last_foreign = (at[other], value[other]), bool(other[-1:].any())
+    other[-1:] = False  # the last one stays, so that the time up to it is there, its use unknown
+    at, real, value, step, changed, old_final, slack_h = (
+        a[~other] for a in (at, real, value, step, changed, old_final, slack_h)
+    )
     odd = left_out(at, value * unit_l, step * unit_l, changed, top * unit_l)
     dropped = [(int(t), float(v)) for t, v in zip(at[odd], value[odd], strict=True)]
     at, real, value, step, changed, old_final, slack_h = (
@@ -92,6 +101,8 @@ def _register_rows(readings: pd.DataFrame, meter: dict[Hashable, Any], unit_l: f
     volume, note = fallen_steps(
         value[:-1] * unit_l, reached * unit_l, step[1:] * unit_l, start, end, slack_h[:-1] + slack_h[1:], top * unit_l
     )
+    if last_foreign:
+        volume[-1], note[-1] = np.nan, ""
     note[changed[1:] & (note == "")] = "register changed"
     note[changed[1:] & np.isnan(old_final[1:])] = "register changed; the old one's last number is not known"
     volume = volume + np.where(np.isfinite(volume), (step[1:] - step[:-1]) * unit_l / 2, 0.0)
@@ -100,6 +111,9 @@ def _register_rows(readings: pd.DataFrame, meter: dict[Hashable, Any], unit_l: f
     for when, number in dropped:
         words = f"a reading of {number:.12g} fits neither the one before nor the one after and is left out"
         _add(note, int(np.searchsorted(end, when)), words)
+    of_row = np.searchsorted(end, foreign[0])
+    for row in np.unique(of_row):
+        _add(note, int(row), _of_another_words(foreign[1][of_row == row]))
     for when in doubled.intersection(end.tolist()):
         _add(note, int(np.searchsorted(end, when)), "two readings of one instant; the later entry counts")
     variance = (step[:-1] ** 2 + step[1:] ** 2) / 12 * unit_l**2
@@ -118,6 +132,14 @@ def _register_rows(readings: pd.DataFrame, meter: dict[Hashable, Any], unit_l: f
 def _disagreeing(at: Ints, value: Floats) -> set[int]:
     """Instants (in order) with two readings of different numbers."""
     return set(at[1:][(at[1:] == at[:-1]) & (value[1:] != value[:-1])].tolist())
+
+
+def _of_another_words(numbers: Floats) -> str:
+    if len(numbers) == 1:
+        return f"a reading of {numbers[0]:.12g} follows another register and is not counted"
+    return (
+        f"{len(numbers)} readings, {numbers[0]:.12g} to {numbers[-1]:.12g}, follow another register and are not counted"
+    )
 
 
 def _add(note: npt.NDArray[np.object_], row: int, words: str) -> None:

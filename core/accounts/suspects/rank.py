@@ -13,7 +13,7 @@ from core.accounts.suspects.delivered import delivered
 from core.accounts.suspects.household import unwritten
 from core.accounts.suspects.no_rest import no_rest
 from core.accounts.suspects.one_off import one_off
-from core.accounts.suspects.register import misread
+from core.accounts.suspects.register import misread, two_meters
 from core.accounts.suspects.shutdown import still_running
 from core.accounts.suspects.steady import steady
 from core.accounts.suspects.stuck import stuck_open
@@ -21,6 +21,7 @@ from core.accounts.suspects.view import Views, views_of
 
 SOURCES: tuple[Callable[[Case, Views], list[Suspect]], ...] = (
     misread,
+    two_meters,
     stuck_open,
     delivered,
     steady,

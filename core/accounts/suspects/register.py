@@ -12,13 +12,14 @@ from core.accounts.suspects.view import Views
 TIMES = 1.0  # a year
 CLEAR = 5.0  # standard deviations by which a reading must be off
 ALLOWED = 3.0  # by which the next may fail to take it back
+SET_ASIDE = 50.0  # log evidence of what the registers have shown already
 
 
 def misread(case: Case, _: Views) -> list[Suspect]:
     """A reading that gives one interval too much and takes it back in the next, or makes the register fall."""
     ledger, ref = case.ledger, case.reference
     count = len(ledger.start)
-    suspects = [_set_aside(case, int(i)) for i in np.flatnonzero(ledger.left_out)]
+    suspects = [_set_aside(case, int(i)) for i in np.flatnonzero(ledger.left_out & ~ledger.mixed)]
     if count < 2:
         return suspects
     left = np.where(np.isfinite(ref.unexplained), case.left - np.where(ledger.fine, ref.indoor, 0.0), np.nan)
@@ -51,10 +52,25 @@ def misread(case: Case, _: Views) -> list[Suspect]:
     return suspects
 
 
+def two_meters(case: Case, _: Views) -> list[Suspect]:
+    """Readings of another register, which the registers do not count; like a reading set aside they explain nothing
+    more. It goes on while the last reading is one of them.
+    """
+    ledger, rows = case.ledger, np.flatnonzero(case.ledger.mixed)
+    if not len(rows):
+        return []
+    since, last = float(ledger.start[rows[0]]), rows[-1]
+    going = last == len(ledger.start) - 1 and not np.isfinite(ledger.volume[last])
+    until = None if going else float(ledger.end[last])
+    cost = case.rarity(case.rows, TIMES)
+    detail: dict[str, float | str] = {"note": ledger.notes[last]}
+    return [Suspect("two_meters", (), rows, np.zeros(len(rows)), since, until, SET_ASIDE, cost, 0.0, detail=detail)]
+
+
 def _set_aside(case: Case, i: int) -> Suspect:
     """A reading that the registers left out; its interval is whole again, so it explains nothing more."""
     at = float(case.ledger.end[i])
-    made = replace(_make(case, np.array([i]), np.zeros(1), at, 50.0, 0.0), since=float(case.ledger.start[i]))
+    made = replace(_make(case, np.array([i]), np.zeros(1), at, SET_ASIDE, 0.0), since=float(case.ledger.start[i]))
     made.detail["note"] = case.ledger.notes[i]
     return made
 

@@ -237,10 +237,13 @@ def _misread(s: Suspect, ledger: Ledger, system: System) -> list[str]:
 
 
 def _two(s: Suspect, ledger: Ledger, system: System) -> list[str]:
-    return [
-        f"Readings {_span(s, ledger)} jump to and fro by about {say(abs(s.total), system)}, as if two registers were "
-        "mixed."
-    ]
+    said = [f"Readings {_span(s, ledger)} jump to another register and back, as if two meters were mixed."]
+    for which in dict.fromkeys((int(s.rows[0]), int(s.rows[-1]))):
+        first, last = (say_day(float(edge[which]), ledger.zone) for edge in (ledger.start, ledger.end))
+        said.append(f"Between {first} and {last} {ledger.notes[which]}.")
+    if s.until is None:
+        said.append("The last reading is of the other register still, so what passed since then is not known.")
+    return said
 
 
 def _winter(s: Suspect, ledger: Ledger, system: System) -> list[str]:
