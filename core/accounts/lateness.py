@@ -59,6 +59,10 @@ def late_minutes(ledger: Ledger, use: Floats, indoor: Floats, sigma: Floats, kno
         """Than as written; no fortnight counts for more than a little."""
         return float(np.clip(badness(minutes) - badness(0), -most, most).sum())
 
-    best = min([*range(-MOST_MIN, MOST_MIN + 1, COARSE_MIN), -SUMMER_MIN, SUMMER_MIN], key=worse)
-    best = min(range(best - COARSE_MIN + 1, best + COARSE_MIN), key=worse)
+    def order(minutes: int) -> tuple[float, float]:
+        """Where all fortnights say as much as they may, by all that they say."""
+        return worse(minutes), float(badness(minutes).sum())
+
+    best = min([*range(-MOST_MIN, MOST_MIN + 1, COARSE_MIN), -SUMMER_MIN, SUMMER_MIN], key=order)
+    best = min(range(best - COARSE_MIN + 1, best + COARSE_MIN), key=order)
     return best if worse(best) < -CLEAR else 0

@@ -11,6 +11,9 @@ import numpy as np
 import pandas as pd
 
 from core.accounts.account import MeterAccount, account
+from core.accounts.ledger import Ledger, make_ledger
+from core.accounts.reference import learn
+from core.accounts.suspects import Case
 
 START = datetime(2025, 1, 1, tzinfo=UTC)
 PROGRAMS = {"hedge": (200.0, 5.0, (0, 2, 4)), "tubs": (90.0, 0.5, (0, 1, 3, 5))}  # L/h, hours from 5:00, weekdays
@@ -62,6 +65,21 @@ class PlainHome:
             decisions=self.decisions,
             **more,
         )
+
+
+def case_of(home: PlainHome) -> Case:
+    """What the suspects are judged on, with nothing explained yet."""
+    ledger = ledger_of(home)
+    nothing = np.zeros(len(ledger.start))
+    return Case.of(ledger, learn(ledger, home.drinks, nothing, nothing.astype(bool)))
+
+
+def ledger_of(home: PlainHome) -> Ledger:
+    """The home's arrays as of its last reading."""
+    as_of = pd.Timestamp(home.intervals["end"].max()).to_pydatetime()
+    return make_ledger(
+        home.intervals, home.runs, home.flows, home.other_use, home.household, home.people, ZoneInfo("UTC"), as_of
+    )
 
 
 def plain_home(pace_days: float, days: int, first_day: int = 0, start: datetime = START) -> PlainHome:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from zoneinfo import ZoneInfo
-
 import numpy as np
 import pytest
 from hypothesis import given
@@ -13,9 +11,7 @@ from scipy import integrate, optimize, stats
 
 from core.accounts.accrual import Accrual
 from core.accounts.delivery import CLIP, ridge
-from core.accounts.ledger import make_ledger
 from core.accounts.noise import Noise
-from core.accounts.reference import learn
 from core.accounts.suspects.one_off import surprise
 from tests.core.accounts import books
 
@@ -106,13 +102,7 @@ def test_rates_accrue_as_scipy_adds_them(rates: list[float], ends: tuple[float, 
 
 
 def learned(pace_days: float, days: int) -> Noise:
-    home = books.plain_home(pace_days, days)
-    as_of = home.intervals["end"].max().to_pydatetime()
-    ledger = make_ledger(
-        home.intervals, home.runs, home.flows, home.other_use, home.household, home.people, ZoneInfo("UTC"), as_of
-    )
-    empty = np.zeros(len(ledger.start))
-    return learn(ledger, "", empty, empty.astype(bool)).noise
+    return books.case_of(books.plain_home(pace_days, days)).noise
 
 
 def test_hourly_densities_hold_all_that_can_happen() -> None:

@@ -1,0 +1,49 @@
+"""A home with an evaporative cooler: what it drinks in summer is not put down to a zone that runs every summer day.
+
+The cooler's 3 gal/h of summer afternoons is common practice, no source.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from tests.core.accounts import books
+from tests.core.accounts.frames import GALLON_L
+
+
+@pytest.fixture
+def daily_zone(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One zone of 200 L/h that runs two hours every day from April to October."""
+    monkeypatch.setattr(books, "PROGRAMS", {"beds": (200.0, 2.0, tuple(range(7)))})
+
+
+def cooler_l(home: books.PlainHome) -> np.ndarray:
+    """Litres in each interval: more hours of the afternoon the nearer to the end of July, none in May and October."""
+    draw = np.random.default_rng(7)
+    litres = np.zeros(len(home.intervals))
+    for k, (a, b) in enumerate(zip(home.intervals["start"], home.intervals["end"], strict=True)):
+        hours = [a.hour] if (b - a).total_seconds() < 7200 else range(24)
+        long = 8 * max(1 - abs(a.dayofyear - 210) / 60, 0.0)
+        litres[k] = sum(3 * GALLON_L * min(max(12 + long - h, 0), 1) for h in hours if h >= 12) * draw.uniform(0.8, 1.2)
+    return litres
+
+
+@pytest.mark.parametrize(("pace", "days", "first"), [(1, 380, 0), (1 / 24, 150, 90)])
+@pytest.mark.usefixtures("daily_zone")
+def test_delivery_stays_near_what_it_is(pace: float, days: int, first: int) -> None:
+    home = books.plain_home(pace, days, first_day=first)
+    home.drinks = "evaporative cooler"
+    home.intervals["volume_l"] += cooler_l(home).round()
+    found = home.account()
+    assert found.delivery["factor"].tolist() == pytest.approx([1.0], abs=0.1)
+    assert found.findings == ()
+
+
+@pytest.mark.usefixtures("daily_zone")
+def test_a_cooler_written_down_that_never_runs_changes_nothing() -> None:
+    home = books.plain_home(1, 380)
+    home.drinks = "evaporative cooler"
+    found = home.account()
+    assert found.delivery["factor"].tolist() == pytest.approx([1.0], abs=0.1)
+    assert found.findings == ()
