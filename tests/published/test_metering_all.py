@@ -22,7 +22,6 @@ COVERED = tuple(module.COVERS for module in MODULES)
 ESPI = "a reader of ESPI files: Rillbook brings in its own plain CSV only, so far"
 GHCND = "a reader of GHCN-Daily files: Rillbook brings in its own plain CSV only, so far"
 LEFT = {
-    "w031": "EPA's winter bound for a family belongs with the indoor baseline's per-person prior",
     "w056": ESPI,
     "w058": ESPI,
     "w060": GHCND,
