@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from core.accounts.instants import HOUR_MS, to_ms
-from core.accounts.steps import MOST_LPH, NEAR_TOP, UNUSUAL_LPH
+from core.accounts.steps import MOST_LPH, NEAR_TOP, SMALL_BACK_L, UNUSUAL_LPH
 from core.book.kinds import Meter, MeterReading
 from core.book.store import Book
 from core.units import show, to_base
@@ -21,6 +21,7 @@ NEIGHBOURS = 60  # readings before that say what is usual
 MUCH = 2.0  # a step beyond twice the meter's second highest rate is asked about; a choice of our own
 LEAST_L = 200.0  # and by at least so much: a household's ordinary busy day is no question; a choice of our own
 SPAN = 0.75  # a span of readings at least this share of the time asked about tells its usual rate
+LOOK_BACK = 6  # readings that may have been of another meter
 FEW = 20  # with fewer readings the highest rate stands for the second highest
 
 
@@ -85,14 +86,16 @@ def about_register(book: Book, reading: MeterReading, meter: Meter) -> list[str]
     """Questions about a register that does not follow the readings before it; empty when it does."""
     at, value = pd.Timestamp(reading.at.utc), float(reading.register_value)
     own = history(book, meter, at)
-    if own.rows.empty or own.follows(value, at):
+    if own.rows.empty:
         return []
+    if own.follows(value, at):
+        return _follows_an_odd_one(book, own)
     meant = meant_value(own, reading.register_value, at)
     hint = f" {meant} would fit: are two digits swapped, one wrong, or one left out?" if meant else ""
     return [
         f"{_what_is_odd(book, own, value, at)}{hint}",
         *_of_another_meter(book, value, at, meter),
-        *_last_one_odd(book, own, value, at),
+        *_last_ones_odd(book, own, value, at),
     ]
 
 
@@ -141,17 +144,37 @@ def _of_another_meter(book: Book, value: float, at: pd.Timestamp, own: Meter) ->
     return []
 
 
-def _last_one_odd(book: Book, own: History, value: float, at: pd.Timestamp) -> list[str]:
-    """The last reading itself was the odd one: this one follows the reading before it."""
-    if len(own.rows) < 3 or not own.follows(value, at, 2):
+def _last_ones_odd(book: Book, own: History, value: float, at: pd.Timestamp) -> list[str]:
+    """The last reading, or the last few, were the odd ones: this one follows a reading before them."""
+    for back in range(2, min(LOOK_BACK, len(own.rows) - 1) + 1):
+        if not own.follows(value, at, back):
+            continue
+        before, odd = own.rows.iloc[-back], own.rows.iloc[1 - back]
+        earlier = History(own.meter, own.rows.iloc[: 1 - back])
+        if earlier.follows(float(odd["register_value"]), odd["at"]):
+            return []
+        which, was = ("the last one", "that one") if back == 2 else (f"the last {back - 1}", "those")
+        showed = "" if back > 2 else f", {plain(odd['register_value'])}"
+        were = "Was" if back == 2 else "Were"
+        return [
+            f"It follows on from {plain(before['register_value'])} on {day(before['at'], book)}, but not from {which}"
+            f"{showed}. {were} {was} misread, or read from another meter?"
+        ]
+    return []
+
+
+def _follows_an_odd_one(book: Book, own: History) -> list[str]:
+    """It follows the last reading, to which the register cannot have come: that one fell and nobody said why."""
+    if len(own.rows) < 2:
         return []
     before, last = own.rows.iloc[-2], own.last
     earlier = History(own.meter, own.rows.iloc[:-1])
-    if earlier.follows(float(last["register_value"]), last["at"]):
+    if earlier.step_l(float(last["register_value"])) > -SMALL_BACK_L:
         return []
     return [
-        f"It follows on from {plain(before['register_value'])} on {day(before['at'], book)}, but not from the last "
-        f"one, {plain(last['register_value'])}. Was that one misread, or read from another meter?"
+        f"It follows on from the last one, {plain(last['register_value'])} on {day(last['at'], book)}, which was lower "
+        f"than the one before it, {plain(before['register_value'])}. Was the register changed? Then say so at that "
+        "reading. Or are these readings of another meter?"
     ]
 
 

@@ -118,6 +118,38 @@ def test_after_a_foreign_number_the_last_one_is_asked_about(book: Book) -> None:
     assert "It follows on from 1,205,890 on 10 June 2026, but not from the last one, 1,988,000." in asked
 
 
+def test_after_several_foreign_numbers_they_are_asked_about(book: Book) -> None:
+    with book.change("foreign numbers") as change:
+        for n in range(3):
+            change.add(reading(str(88_100 + 30 * n), 10 + n))
+    asked = ask(book, reading("1206730", 13))
+    assert "It follows on from 1,205,890 on 10 June 2026, but not from the last 3." in asked
+    assert "Were those misread, or read from another meter?" in asked
+
+
+def test_a_second_foreign_number_is_asked_about_and_after_a_change_it_is_not(book: Book) -> None:
+    with book.change("a foreign number") as change:
+        change.add(reading("88100", 10))
+    asked = ask(book, reading("88130", 11))
+    assert "follows on from the last one, 88,100 on 11 June 2026, which was lower than the one before it" in asked
+    assert "Was the register changed? Then say so at that reading." in asked
+    with book.change("a changed register") as change:
+        change.add(reading("90000", 12, first_after_change=True))
+    assert ask(book, reading("90030", 13)) == ""
+
+
+def test_a_digit_too_many_is_named(book: Book) -> None:
+    """A meter of seven digits that shows five: one of them typed twice, or a nought too many."""
+    with book.change("a second meter") as change:
+        change.add(Meter(code="well", name="Well house", supply="town", unit="gal", digits=7))
+        for n in range(10):
+            change.add(MeterReading(meter="well", at=at(n), register_value=Decimal(88_100 + 30 * n)))
+    for typed in ("884000", "888400"):
+        asked = ask(book, MeterReading(meter="well", at=at(10), register_value=Decimal(typed)))
+        assert "far more than usual" in asked
+        assert "88,400 would fit" in asked
+
+
 def test_a_busy_day_is_no_question_and_a_pool_is(book: Book) -> None:
     assert ask(book, reading("1206150", 10)) == ""
     assert "Did you fill something" in ask(book, reading("1206880", 10))
