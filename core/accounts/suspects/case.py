@@ -19,7 +19,7 @@ from core.accounts.reference import Reference
 
 Rows = npt.NDArray[np.intp]
 YEAR_HOURS = 8766.0
-MARGIN = 0.0  # how much likelier than its rarity a suspect must be before anybody is told, natural log
+MARGIN = 1.0  # how much likelier than its rarity a suspect must be before anybody is told, natural log
 Weigh = Callable[["Case", Rows], Floats]  # gains by hypothesis and row
 SuspectKind = FindingKind | Literal["busier", "away"]  # the last two explain and are not told
 
@@ -176,7 +176,7 @@ class Case:
         """
         hours = float(self.ledger.hours[rows].sum())
         places = min(YEAR_HOURS * max(gain, 1.0) / hours, YEAR_HOURS * len(rows) / hours)
-        return MARGIN + float(np.log(max(places / times, 1.0)))
+        return float(np.log(max(places / times, 1.0)))
 
     def run_rarity(self, times: float) -> float:
         """Cost of something that happens to a run ``times`` a year, at any of the year's runs."""

@@ -12,7 +12,7 @@ from core.accounts.suspects.view import Stretch, Views
 
 LEAST_SHARE, MOST_SHARE = 0.15, 8.0
 LEAST_AMOUNT = -1.4  # a shortfall beyond all of the runs is not a matter of the runs
-TIMES, ALL_TIMES = {"not_delivered": 1.0, "more_than_set": 1.2, "less_than_set": 1.0}, 1.0  # a year
+TIMES, ALL_TIMES = {"not_delivered": 1.0, "more_than_set": 2.2, "less_than_set": 1.0}, 1.0  # a year
 SHARE_COST, CLOSED_COST = 1.5, 1.0
 FROM = 6.0
 WANDER = 0.04  # how far a zone's delivery strays from month to month; common practice, no source

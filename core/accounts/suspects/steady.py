@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from core.accounts.instants import Floats
-from core.accounts.suspects.case import Case, Rows, Suspect, best_stretches
+from core.accounts.suspects.case import Case, Rows, Suspect, best_stretches, reading_hours
 from core.accounts.suspects.view import View, Views
 
 RATES = 0.9 * 1.3 ** np.arange(24)  # litres an hour: from a quarter of a gallon to a hundred
 LEAST_HOURS = 20.0  # of hourly readings in a row
-LEAST_READINGS = 2  # of slow ones
+LEAST_READINGS, LEAST_SLOW_HOURS = 2, 96.0  # of slow ones; what is over sooner may have been any use
 BLOCK, MOST = 4, 4  # hourly readings looked at together; stretches told in one round
 TIMES = 1.0  # a year
 CHOICES_COST = 1.5  # of the rates and lengths it could have had
@@ -28,8 +28,9 @@ def steady(case: Case, views: Views) -> list[Suspect]:
 
 def _slow(case: Case, view: View) -> list[Suspect]:
     hours = case.ledger.hours[view.rows]
-    found = view.stretches(hours, +1, 0.0, 1, LEAST_GAIN, LEAST_READINGS, going=True)
-    found += view.stretches(hours, +1, 0.0, 2, LEAST_GAIN + CLOSED_COST, LEAST_READINGS, going=False)
+    least = max(LEAST_READINGS, round(LEAST_SLOW_HOURS / reading_hours(case.ledger)))
+    found = view.stretches(hours, +1, 0.0, 1, LEAST_GAIN, least, going=True)
+    found += view.stretches(hours, +1, 0.0, 2, LEAST_GAIN + CLOSED_COST, least, going=False)
     return [_make(case, s.rows, s.amount, s.gain, TIMES, s.likelier) for s in found]
 
 

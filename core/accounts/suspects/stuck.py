@@ -11,7 +11,7 @@ from core.accounts.ledger import Runs
 from core.accounts.suspects.case import Case, Rows, Suspect
 from core.accounts.suspects.view import Views
 
-TIMES, FINE_TIMES = 2.5, 1.5  # a year, at any of the year's runs; at hourly pace others show how often it does not
+TIMES, FINE_TIMES = 1.8, 1.5  # a year, at any of the year's runs; at hourly pace others show how often it does not
 LONGEST_HOURS = 240.0
 LENGTHS = float(np.log(LONGEST_HOURS))  # from an hour to the longest, each tenfold as likely as the next
 PARTS = np.linspace(0.76, 1.16, 21)  # of the zone's flow
