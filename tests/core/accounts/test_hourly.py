@@ -215,6 +215,13 @@ def test_a_file_that_stops_within_an_hour_finds_the_same() -> None:
     assert found.intervals["metered_l"].sum() == home.intervals["volume_l"][:-2].sum()
 
 
+@pytest.mark.parametrize("hours_ago", [0, 1, 2, 3, 6])
+def test_a_few_last_hours_do_not_end_a_leak(hours_ago: int) -> None:
+    home = quarter_home(LEAK, 90, 1)
+    found = home.account(as_of=home.at(90) - timedelta(hours=hours_ago))
+    assert [(f.kind, f.until) for f in found.findings] == [("steady", None)]
+
+
 def test_mixed_with_weekly_readings_it_still_closes() -> None:
     weekly, fine = books.plain_home(7, days=140), quarter_home({}, 200, 4)
     fine.intervals = pd.concat([weekly.intervals, fine.intervals[fine.intervals["start"] >= fine.at(140)]])
