@@ -69,24 +69,25 @@ def _echo(suspect: Suspect, taken: list[Suspect]) -> bool:
 
 
 def _best_apart(found: list[Suspect], ledger: Ledger) -> list[Suspect]:
-    """The best suspects that touch no common readings; of those that bend the slow regression only the first.
+    """The best suspects that touch no common readings; of those that bend the regression only the first, and at hourly
+    pace others of its kind: a zone that brought less once is no mirror of one that brought less before.
 
     The others of that sort wait for the next round, and so do lesser suspects of their readings.
     """
     kept: list[Suspect] = []
     owner = np.full(len(ledger.start), -1)
     waiting = np.zeros(len(ledger.start), dtype=bool)
-    bent = False
+    bent = ""
     for each in sorted(found, key=lambda s: -s.rank):
         if waiting[each.rows].any():
             continue
         over = owner[each.rows]
         bends = each.kind in BENDING or (each.kind not in LOCAL and not ledger.fine[each.rows].all())
         if (over < 0).all():
-            if bends and bent:
+            if bends and bent and not (each.kind == bent and ledger.fine[each.rows].all()):
                 waiting[each.rows] = True
                 continue
-            bent |= bends
+            bent = bent or (each.kind if bends else "")
             owner[each.rows] = len(kept)
             kept.append(each)
             continue
