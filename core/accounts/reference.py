@@ -170,7 +170,9 @@ def _fine_level(ledger: Ledger, use: Floats, quiet: Flags, course: Floats) -> tu
     shape = Accrual.of_rates(ledger.hour_edges, indoor_shape(ledger, course)).between(ledger.start, ledger.end)[quiet]
     litres = np.clip(use[quiet], 0, np.quantile(use[quiet], 0.998))
     level = float(litres.sum() / max(shape.sum(), 1e-9))
-    return level, float(np.std(litres) / np.sqrt(len(litres)) + 0.02 * level)
+    # hours of one day go together: what days have shown counts, not hours
+    days = max(float(ledger.hours[quiet].sum()) / 24, 1.0)
+    return level, float(level * np.hypot(DAY_SPREAD / np.sqrt(days), 0.02))
 
 
 def _design(ledger: Ledger, course: Floats, level: float, level_sd: float, drinking: dict[str, Floats]) -> Design:

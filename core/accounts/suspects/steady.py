@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from core.accounts.instants import Floats
-from core.accounts.suspects.case import Case, Rows, Suspect, best_stretches, reading_hours
+from core.accounts.suspects.case import Case, Rows, Suspect, best_stretches
 from core.accounts.suspects.view import View, Views
 
 RATES = 0.9 * 1.3 ** np.arange(24)  # litres an hour: from a quarter of a gallon to a hundred
@@ -28,7 +28,9 @@ def steady(case: Case, views: Views) -> list[Suspect]:
 
 def _slow(case: Case, view: View) -> list[Suspect]:
     hours = case.ledger.hours[view.rows]
-    least = max(LEAST_READINGS, round(LEAST_SLOW_HOURS / reading_hours(case.ledger)))
+    if not len(hours):
+        return []
+    least = max(LEAST_READINGS, round(LEAST_SLOW_HOURS / float(np.median(hours))))
     found = view.stretches(hours, +1, 0.0, 1, LEAST_GAIN, least, going=True)
     found += view.stretches(hours, +1, 0.0, 2, LEAST_GAIN + CLOSED_COST, least, going=False)
     return [_make(case, s.rows, s.amount, s.gain, TIMES, s.likelier) for s in found]

@@ -11,7 +11,9 @@ from typing import Any
 
 import pytest
 
+from core.book.store import Book
 from core.review import Picture, month_of, months_in
+from core.review.picture import draw
 from core.units import from_base
 
 FULL_MONTHS = [f"{year}-{month:02}" for year in (2025, 2026) for month in range(1, 13) if (year, month) < (2026, 11)]
@@ -68,6 +70,14 @@ def test_what_was_done_to_it_is_found_and_named(picture: Picture, truth: dict[st
     assert found, f"{event['kind']} of {event['start']} was not told; told were {told}"
     if event["zone"]:
         assert any(event["zone"] in f.group or f.zone == event["zone"] for f in found)
+
+
+@pytest.mark.parametrize("day", ["2025-11-30", "2026-05-15", "2026-07-25", "2026-09-15"])
+def test_on_any_day_what_was_done_by_then_is_told_and_nothing_else(sample: Book, truth: dict[str, Any], day: str) -> None:
+    """Also when a month of hourly readings has just begun after a year of daily ones."""
+    as_of = datetime.fromisoformat(f"{day}T23:59:00-07:00")
+    told = sorted(f.kind for a in draw(sample, as_of, "us").accounts.values() for f in a.findings)
+    assert told == sorted(e["kind"] for e in truth["events"] if datetime.fromisoformat(e["start"]) < as_of)
 
 
 def test_all_events_are_looked_at(truth: dict[str, Any]) -> None:
