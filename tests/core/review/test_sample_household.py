@@ -73,7 +73,7 @@ def test_what_was_done_to_it_is_found_and_named(picture: Picture, truth: dict[st
 
 
 @pytest.mark.parametrize("day", ["2025-11-30", "2026-05-15", "2026-07-25", "2026-09-15"])
-def test_on_any_day_what_was_done_by_then_is_told_and_nothing_else(sample: Book, truth: dict[str, Any], day: str) -> None:
+def test_on_any_day_what_was_done_by_then_is_told_alone(sample: Book, truth: dict[str, Any], day: str) -> None:
     """Also when a month of hourly readings has just begun after a year of daily ones."""
     as_of = datetime.fromisoformat(f"{day}T23:59:00-07:00")
     told = sorted(f.kind for a in draw(sample, as_of, "us").accounts.values() for f in a.findings)
