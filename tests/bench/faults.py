@@ -1,0 +1,231 @@
+"""Faults of known kind, size and date in simulated homes, and what an account said of them.
+
+Signal as the project defines it: E the litres too many or too few summed over the readings a fault touches, n how many
+those are, s the household's own robust deviation per reading at that pace (by hour of the week at hourly pace, never
+below resolution / sqrt 6); the signal is E / (s sqrt n): strong from 6, fair from 4. Runs that came at another time
+neither add nor take water, so that E sums what each reading is off by.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from core.accounts.account import MeterAccount, account
+from core.accounts.findings import Finding
+from tests.bench import household_sim as sim
+
+Floats = NDArray[np.float64]
+PACES = ("weekly", "daily", "hourly")
+KINDS = ("steady", "stuck_open", "more_than_set", "less_than_set", "not_delivered", "one_off", "another_schedule")
+ZONED = ("stuck_open", "more_than_set", "less_than_set", "not_delivered")
+SLACK = {"weekly": timedelta(hours=24), "daily": timedelta(hours=6), "hourly": timedelta(hours=2)}
+DAY = 1440.0  # minutes
+
+
+@dataclass(frozen=True)
+class Told:
+    """One fault in one home at one pace and what came of it; ``gallons`` so far, as the meter felt it.
+
+    Attributes:
+        signal: E / (s sqrt n). told: a finding overlaps it. kind_right, zone_right: of the strongest that does.
+        start_off_h, volume_off: of that one, hours and share of the true volume. false: findings elsewhere.
+        days: of the record; note: in words, to look into.
+    """
+
+    seed: int
+    pace: str
+    step: float
+    kind: str
+    signal: float
+    gallons: float
+    told: bool
+    kind_right: bool
+    zone_right: bool
+    start_off_h: float
+    volume_off: float
+    false: int
+    days: float
+    note: str
+
+
+@dataclass(frozen=True)
+class Clean:
+    """A home with nothing wrong: how many findings it got all the same."""
+
+    seed: int
+    pace: str
+    step: float
+    false: int
+    days: float
+    note: str
+
+
+def lasting(rng: np.random.Generator, house: sim.House, kind: str) -> sim.Fault:
+    """A leak or a single large use somewhere after the first four months."""
+    last = house.days - 8
+    if kind == "steady":
+        since = float(rng.uniform(120, last - 40)) * DAY
+        length = float(rng.uniform(10, 90)) * DAY if rng.random() < 0.4 else np.inf
+        return sim.Fault(kind, None, since, since + length, float(np.exp(rng.uniform(np.log(0.3), np.log(12)))))
+    since = float(rng.uniform(120, last)) * DAY
+    return sim.Fault(kind, None, since, since + float(rng.uniform(60, 480)), float(np.exp(rng.uniform(4.1, 8))))
+
+
+def draw_fault(rng: np.random.Generator, house: sim.House, kind: str) -> sim.Fault:
+    """A fault of a kind; those of zones begin with one of the season's runs."""
+    if kind in ("steady", "one_off"):
+        return lasting(rng, house, kind)
+    season = [r for r in house.runs if 125 * DAY < r[1] < (house.days - 22) * DAY]
+    zone, begin, end = season[int(rng.integers(len(season)))]
+    if kind == "stuck_open":
+        after = [r[1] for r in house.runs if r[0] == zone and r[1] > end]
+        until = end + float(np.exp(rng.uniform(np.log(120), np.log(60 * 60))))
+        if rng.random() < 0.3 and after:
+            until = after[0]
+        return sim.Fault(kind, zone, end, until, float(rng.uniform(0.9, 1.05)))
+    until = begin + float(rng.uniform(4, 60)) * DAY
+    if kind == "not_delivered":
+        whole = rng.random() < 0.5
+        return sim.Fault(kind, None if whole else zone, begin - 1, begin + float(rng.uniform(1, 20)) * DAY, 0.0)
+    if kind == "another_schedule":
+        return sim.Fault(kind, None, begin - 1, until, float(rng.choice([-6, -3, -2, 2, 3, 5, 8, 12])))
+    low, high = (1.25, 3.0) if kind == "more_than_set" else (0.15, 0.8)
+    return sim.Fault(kind, zone, begin - 1, until, float(rng.uniform(low, high)))
+
+
+def per_reading_spread(house: sim.House, at: Floats, step: float, pace: str) -> Floats:
+    """s of each reading, by what the house alone uses."""
+    alone = sim.readings(house.indoor, at, step)
+    least = step / np.sqrt(6)
+    if pace != "hourly":
+        return np.full(len(alone), max(1.4826 * np.median(np.abs(alone - np.median(alone))), least))
+    slot = (at[:-1] // 60).astype(int) % 168
+    spread = np.array([1.4826 * np.median(np.abs(alone[slot == h] - np.median(alone[slot == h]))) for h in range(168)])
+    result: Floats = np.maximum(spread[slot], least)
+    return result
+
+
+def ask(house: sim.House, frames: dict[str, pd.DataFrame], as_of: datetime) -> MeterAccount:
+    """The account as of a date."""
+    names = ("intervals", "runs", "flows", "other_use", "household")
+    drinks = "softener" if house.softener else ""
+    return account(*(frames[n] for n in names), house.people, drinks, ZoneInfo("UTC"), as_of)
+
+
+def book(house: sim.House, faults: list[sim.Fault], at: Floats, step: float) -> dict[str, pd.DataFrame]:
+    """What the home would bring to an account."""
+    return sim.frames(house, sim.readings(sim.metered(house, faults), at, step), at, step)
+
+
+def felt(house: sim.House, fault: sim.Fault, at: Floats) -> Floats:
+    """Gallons more or less that a fault leaves in each reading."""
+    change = sim.metered(house, [fault]) - sim.metered(house, [])
+    total = np.concatenate([[0.0], np.cumsum(change)])
+    result: Floats = np.diff(np.interp(at / sim.TICK, np.arange(len(total)), total))
+    return result
+
+
+def one_case(seed: int, pace: str, kind: str) -> Told | None:
+    """Build, break, meter and ask; None when the fault touches no reading."""
+    house = sim.build(seed)
+    rng = np.random.default_rng(seed * 31 + KINDS.index(kind))
+    step = 1.0 if rng.random() < 0.6 else 10.0
+    fault = draw_fault(rng, house, kind)
+    at = sim.read_times(house, pace)
+    change = felt(house, fault, at)
+    touched = np.flatnonzero(np.abs(change) > 1e-6)
+    if not len(touched):
+        return None
+    s = per_reading_spread(house, at, step, pace)
+    size = np.abs(change) if kind == "another_schedule" else change
+    signal = np.abs(np.cumsum(size[touched])) / np.sqrt(np.cumsum(s[touched] ** 2))
+    end = len(touched) - 1
+    if fault.until == np.inf:  # ask a while into it
+        enough = np.flatnonzero(signal >= rng.uniform(4, 12))
+        end = int(enough[0]) if len(enough) else end
+    as_of = sim.moment(at[touched[end] + 1])
+    found = ask(house, book(house, [fault], at, step), as_of).findings
+    since = sim.moment(fault.since if kind == "stuck_open" else at[touched[0]])
+    over = [f for f in found if _meets(f, sim.moment(at[touched[0]]), as_of, SLACK[pace])]
+    zones = {z["code"] for k, z in enumerate(house.zones) if fault.zone in (None, k)}
+    gallons = float(change[touched[: end + 1]].sum())
+    first = over[0] if over else None
+    return Told(
+        seed=seed,
+        pace=pace,
+        step=step,
+        kind=kind,
+        signal=float(signal[end]),
+        gallons=gallons,
+        told=first is not None,
+        kind_right=first is not None and first.kind == kind,
+        zone_right=first is not None and bool(zones & {first.zone, *first.group}),
+        start_off_h=abs((first.since - since).total_seconds()) / 3600 if first else np.nan,
+        volume_off=abs(_gal(first) - gallons) / max(abs(gallons), 1.0) if first else np.nan,
+        false=len(found) - len(over),
+        days=(as_of - sim.START).days,
+        note=f"{sorted(zones)} {since:%m-%d %H} to {as_of:%m-%d %H} {gallons:.0f} gal: {said(list(found))}",
+    )
+
+
+def clean_case(seed: int, pace: str) -> Clean:
+    """A home with nothing wrong, asked at its end."""
+    house = sim.build(seed)
+    step = 1.0 if seed % 5 < 3 else 10.0
+    at = sim.read_times(house, pace)
+    found = ask(house, book(house, [], at, step), sim.moment(at[-1])).findings
+    return Clean(seed, pace, step, len(found), house.days, said(list(found)))
+
+
+def leak_case(seed: int, pace: str, gph: float, days: float, step: float) -> bool:
+    """Whether a steady leak is told within so many days, by a register that shows whole ``step`` gallons."""
+    house = sim.build(seed)
+    at = sim.read_times(house, pace)
+    begin = float(np.random.default_rng(seed + 99).uniform(150, house.days - days - 2)) * DAY
+    frames = book(house, [sim.Fault("steady", None, begin, np.inf, gph)], at, step)
+    return _since(ask(house, frames, sim.moment(at[at <= begin + days * DAY][-1])), begin)
+
+
+def hide_case(seed: int, pace: str) -> dict[int, bool]:
+    """For 7 and 30 days: whether a leak of the size the account says could just hide is told once the days are over."""
+    house = sim.build(seed)
+    rng = np.random.default_rng(seed + 5)
+    step = 1.0 if rng.random() < 0.6 else 10.0
+    at = sim.read_times(house, pace)
+    begin = float(at[int(rng.integers(int(len(at) * 0.55), int(len(at) * 0.85)))])
+    told = {}
+    for each in ask(house, book(house, [], at, step), sim.moment(begin)).hide:
+        if each.rate_lph is not None:
+            frames = book(house, [sim.Fault("steady", None, begin, np.inf, each.rate_lph / sim.GAL_L)], at, step)
+            told[each.days] = _since(ask(house, frames, sim.moment(at[at <= begin + each.days * DAY + 30][-1])), begin)
+    return told
+
+
+def said(found: list[Finding]) -> str:
+    """Findings in short."""
+    return "; ".join(
+        f"{f.kind} {f.zone or ''} {f.since:%m-%d %H}..{f.until and f.until.strftime('%m-%d %H')} {f.score:.1f} "
+        f"{_gal(f):.0f} gal"
+        for f in found
+    )
+
+
+def _gal(finding: Finding) -> float:
+    return (finding.volume.value or 0.0) / sim.GAL_L
+
+
+def _meets(finding: Finding, since: datetime, until: datetime, slack: timedelta) -> bool:
+    ends: Any = finding.until
+    return finding.since <= until + slack and (ends is None or ends >= since - slack)
+
+
+def _since(found: MeterAccount, minute: float) -> bool:
+    """Whether anything that adds water is told of the time since."""
+    return any(_gal(f) > 0 and (f.until is None or f.until >= sim.moment(minute)) for f in found.findings)
