@@ -6,7 +6,7 @@ A verb that raises has changed nothing, so a caller may catch its error, tell of
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
@@ -88,31 +88,35 @@ class Change:
         self._check_versions(record, row)
         return self._journal.insert(kind, row)
 
-    def add_many(self, records: Iterable[Record]) -> Counts:
+    def add_many(self, records: Iterable[Record], rows: Sequence[Row] | None = None) -> Counts:
         """Writes many records down at once, quickly; as ``add`` for each, but all or none.
+
+        Args:
+            rows: the SQL rows of the records, in order, where ``Book.compare`` has made them already.
 
         Raises:
             ConflictError, OverlapError, NotFoundError: as ``add``, for the first record that does not fit.
         """
-        added = there = 0
+        added = there = place = 0
         for _, group in groupby(records, key=type):
             batch = list(group)
-            kind = type(batch[0])
+            kind, made = type(batch[0]), None if rows is None else list(rows[place : place + len(batch)])
+            place += len(batch)
             if kind.SLOT:
                 known = {stored.id for stored in self.records(kind)}
-                new = {self.add(record) for record in batch} - known
-                added, there = added + len(new), there + len(batch) - len(new)
+                fresh = {self.add(record) for record in batch} - known
+                added, there = added + len(fresh), there + len(batch) - len(fresh)
                 continue
-            outcome = compare(self._connection, batch)
+            outcome = compare(self._connection, batch, made)
             if outcome.conflicts:
                 raise outcome.conflicts[0][1]
             self._check_many_refs(kind, [batch[i] for i in outcome.new])
-            rows = [outcome.rows[i] for i in outcome.new]
-            if len(rows) == 1:
-                self._journal.insert(kind, rows[0])
-            elif rows:
-                self._journal.insert_block(kind, rows)
-            added, there = added + len(rows), there + len(outcome.there)
+            new = [outcome.rows[i] for i in outcome.new]
+            if len(new) == 1:
+                self._journal.insert(kind, new[0])
+            elif new:
+                self._journal.insert_block(kind, new)
+            added, there = added + len(new), there + len(outcome.there)
         return Counts(added, there)
 
     def correct(self, row_id: int, record: Record, seen: int | None = None) -> None:

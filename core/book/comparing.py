@@ -28,8 +28,11 @@ class Comparison:
     rows: list[Row] = field(default_factory=list)
 
 
-def compare(connection: sqlite3.Connection, records: Sequence[Record]) -> Comparison:
+def compare(connection: sqlite3.Connection, records: Sequence[Record], rows: list[Row] | None = None) -> Comparison:
     """Compares records of one kind with the book by their natural keys.
+
+    Args:
+        rows: the SQL rows of the records where an earlier comparison made them; they take longest.
 
     Raises:
         EntryError: a day or instant outside the years a book holds.
@@ -38,7 +41,7 @@ def compare(connection: sqlite3.Connection, records: Sequence[Record]) -> Compar
     if not records:
         return result
     kind = type(records[0])
-    result.rows = rows_of(kind, records)
+    result.rows = rows_of(kind, records) if rows is None else rows
     at = tuple(names_of(kind).index(c.name) for c in key_columns(kind))
     keys = [tuple([row[i] for i in at]) for row in result.rows]
     known = _rows_there(connection, kind, keys, at)

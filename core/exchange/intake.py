@@ -145,7 +145,7 @@ def bring(book: Book, planned: Preview, *, take_good_rows: bool = False) -> Brou
     if not planned.new:
         return Brought(None, 0, len(planned.there), words)
     with collector_paused(), book.change(words) as change:
-        counts = change.add_many(found.record for found in planned.new)
+        counts = change.add_many([f.record for f in planned.new], [f.cells for f in planned.new])
     return Brought(change.number, counts.added, len(planned.there) + counts.there, words)
 
 
@@ -189,7 +189,7 @@ def _compared(book: Book, rows: list[Found], result: Preview, clock: WallClock) 
             result.conflicts.append(Conflict(found, error.there, _as_cells(found.record, differs, clock)))
         else:
             result.refused += _twice(found, differs, clock)
-    return [rows[place] for place in outcome.new]
+    return [rows[place].as_stored(outcome.rows[place]) for place in outcome.new]
 
 
 def _same_instant(old: object, new: object) -> bool:

@@ -10,6 +10,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from core.book.kinds import KINDS, Record, fields_of
+from core.book.rows import Row
 from core.errors import EntryError, Problem
 from core.exchange.cells import Column, columns_of, expected_from, expected_in, is_blank, read_column
 from core.exchange.clock import Doubled, Refused, WallClock
@@ -57,11 +58,16 @@ class Sheet:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """One row of a sheet that could be read."""
+    """One row of a sheet that could be read; ``cells``: as the book will hold it, once both were compared."""
 
     sheet: Sheet
     row: int
     record: Record
+    cells: Row = ()
+
+    def as_stored(self, cells: Row) -> Found:
+        """The same, compared with the book."""
+        return Found(self.sheet, self.row, self.record, cells)
 
 
 def read_rows(sheet: Sheet, clock: WallClock) -> None:
