@@ -23,7 +23,7 @@ AT_LEAST = " Meters under-read very low flows, so take it as at least."
 CHANCE, CHANCE_SD = 0.9, 1.2816  # nine in ten, and so many standard deviations above the middle of a normal error
 RATES = 0.4 * 1.12 ** np.arange(52, dtype=np.float64)  # litres an hour: from a tenth of a gallon to forty
 STRETCHES, OF_LATE = 16, 2400  # stretches of hourly readings that are tried, among so many
-LEARNED = 1.25  # by this much a leak must be larger that the densities were learned with in part
+LEARNED = 0.009  # a day: the densities will have been learned with the leak in them, the more the longer it runs
 ROBUST = 1.1  # a rate fitted so that odd readings do not bend it is known this much less well
 
 
@@ -37,11 +37,12 @@ class Hide:
 
 
 def what_could_hide(case: Case, system: System) -> tuple[Hide, ...]:
-    """For 7 and 30 days at the book's present pace."""
-    return tuple(_hide(case, days, system) for days in (7, 30))
+    """For 7 and 30 days at the book's present pace. What a week tells a month tells as well."""
+    week = _hide(case, 7, system)
+    return (week, _hide(case, 30, system, week.rate_lph))
 
 
-def _hide(case: Case, days: int, system: System) -> Hide:
+def _hide(case: Case, days: int, system: System, most: float | None = None) -> Hide:
     if not len(case.rows):
         return Hide(days, None, f"Without readings no leak would be told within {days} days.")
     pace = reading_hours(case.ledger)
@@ -49,9 +50,10 @@ def _hide(case: Case, days: int, system: System) -> Hide:
     if count < 2:
         return Hide(days, None, f"At one reading every {pace / 24:.0f} days no leak would be told within {days} days.")
     hourly = case.ledger.hours[case.rows[-1]] <= FINE_HOURS[1]  # the last may be the beginning of an hour
-    rate = _hourly(case, count) if hourly else _slower(case, count)
+    rate = _hourly(case, count, days) if hourly else _slower(case, count)
     if rate is None:
         return Hide(days, None, f"There are too few readings yet to say what could hide for {days} days.")
+    rate = rate if most is None else min(rate, most)
     low = AT_LEAST if rate < FLOW_LOW_L else ""
     return Hide(
         days,
@@ -61,7 +63,7 @@ def _hide(case: Case, days: int, system: System) -> Hide:
     )
 
 
-def _hourly(case: Case, count: int) -> float | None:
+def _hourly(case: Case, count: int, days: int) -> float | None:
     rows = case.fine[-max(OF_LATE, 2 * count) :]
     if len(rows) < 2 * count:
         return None
@@ -72,7 +74,7 @@ def _hourly(case: Case, count: int) -> float | None:
         middle = (low + high) // 2
         told = [told_at(case, stretch, _poured(case, stretch, RATES[middle]), RATES[middle]) for stretch in stretches]
         low, high = (low, middle) if np.mean(told) >= CHANCE else (middle + 1, high)
-    return float(RATES[low]) * LEARNED if low < len(RATES) else None
+    return float(RATES[low]) * (1 + LEARNED * days) if low < len(RATES) else None
 
 
 def _poured(case: Case, rows: Rows, rate: float) -> Floats:

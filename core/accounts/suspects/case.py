@@ -19,7 +19,7 @@ from core.accounts.reference import Reference
 
 Rows = npt.NDArray[np.intp]
 YEAR_HOURS = 8766.0
-MARGIN = 1.0  # how much likelier than its rarity a suspect must be before anybody is told, natural log
+MARGIN, SELDOM_HOURS = 1.0, 50.0  # see Case.margin; readings so far apart are looked at seldom enough without it
 Weigh = Callable[["Case", Rows], Floats]  # gains by hypothesis and row
 SuspectKind = FindingKind | Literal["busier", "away"]  # the last two explain and are not told
 
@@ -163,10 +163,15 @@ class Case:
         mine = np.flatnonzero(self.ledger.runs.zone == zone)
         return float(self.ledger.runs.flow[mine[-1]] * self.reference.factor[zone]) if len(mine) else 0.0
 
+    @cached_property
+    def margin(self) -> float:
+        """How much likelier than its rarity a suspect must be, natural log: the more, the oftener one looks."""
+        return MARGIN if reading_hours(self.ledger) < SELDOM_HOURS else 0.0
+
     def rarity(self, rows: Rows, times: float) -> float:
         """Cost of what happens ``times`` a year and could have begun at any reading of the pace of ``rows``."""
         hours = float(np.median(self.ledger.hours[rows])) if len(rows) else 24.0
-        return MARGIN + float(np.log(max(YEAR_HOURS / hours / times, 1.0)))
+        return self.margin + float(np.log(max(YEAR_HOURS / hours / times, 1.0)))
 
     def scarcity(self, rows: Rows, gain: float, times: float) -> float:
         """Cost of a stretch that happens ``times`` a year.
@@ -182,7 +187,7 @@ class Case:
         """Cost of something that happens to a run ``times`` a year, at any of the year's runs."""
         runs = self.ledger.runs
         span = max((self.ledger.as_of - self.ledger.hour_edges[0]) / YEAR_HOURS, 0.5)
-        return MARGIN + float(np.log(max(runs.counted.sum() / span / times, 1.0)))
+        return self.margin + float(np.log(max(runs.counted.sum() / span / times, 1.0)))
 
     def drift_share(self, rows: Rows) -> float:
         """Share of a long stretch's evidence that stands although flows are only known so well."""

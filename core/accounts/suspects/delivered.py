@@ -16,6 +16,7 @@ TIMES, ALL_TIMES = {"not_delivered": 1.0, "more_than_set": 2.2, "less_than_set":
 SHARE_COST, CLOSED_COST = 1.5, 1.0
 FROM = 6.0
 WANDER = 0.04  # how far a zone's delivery strays from month to month; common practice, no source
+NOTHING_TOGETHER = -0.6  # of all zones at once, which seldom clog together; the fit bends their factors as well
 NOTHING = -0.87  # less than an eighth came: not delivered
 
 
@@ -36,7 +37,7 @@ def delivered(case: Case, views: Views) -> list[Suspect]:
             suspects += [
                 _make(case, s, expected, running, max(s.amount, -1.0))
                 for s in view.stretches(expected[view.rows], -1, WANDER, 2, FROM)
-                if LEAST_AMOUNT < s.amount < NOTHING
+                if LEAST_AMOUNT < s.amount < NOTHING_TOGETHER
             ]
     short = [s for s in suspects if s.kind != "more_than_set" and s.score > 0]
     return [*suspects, *another_schedule(case, short)]
@@ -44,7 +45,8 @@ def delivered(case: Case, views: Views) -> list[Suspect]:
 
 def _make(case: Case, found: Stretch, expected: Floats, zones: tuple[str, ...], share: float) -> Suspect:
     rows, gain, going = found.rows, found.gain, found.going
-    kind: FindingKind = "more_than_set" if share > 0 else "not_delivered" if share < NOTHING else "less_than_set"
+    nothing = share < (NOTHING_TOGETHER if len(zones) > 1 else NOTHING)
+    kind: FindingKind = "more_than_set" if share > 0 else "not_delivered" if nothing else "less_than_set"
     since, until = _span(case, rows, zones)
     litres = share * expected[rows]
     return Suspect(
