@@ -95,15 +95,17 @@ def _best_apart(found: list[Suspect], ledger: Ledger) -> list[Suspect]:
         which = int(np.bincount(touched).argmax())
         chief = kept[which]
         if len(touched) > 0.5 * len(each.rows) and each.rank > chief.rank - CLOSE:
-            kept[which] = _with_rival(chief, each)
+            if chief.kind == "away" and each.told and (touched == which).all():
+                # an empty house nobody wrote down is no reason to keep silent about water that did not come
+                kept[which], owner[each.rows] = each, which
+            else:
+                kept[which] = _with_rival(chief, each)
     return kept
 
 
 def _with_rival(chief: Suspect, other: Suspect) -> Suspect:
     if not other.told:
         return chief
-    if chief.kind == "away" and len(other.rows) < 2 * len(chief.rows):
-        return other  # an empty house nobody wrote down is no reason to keep silent about water that did not come
     if chief.kind == other.kind:
         zones = (*chief.zones, *(z for z in other.zones if z not in chief.zones))
         if chief.detail.get("all"):  # then it cannot be told whether all are meant
