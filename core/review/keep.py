@@ -1,91 +1,104 @@
 """The accounts of the meters, kept between processes in the user's own cache folder. Always safe to throw away.
 
-Reckoning ten years of hourly readings takes seconds; a book that did not change since gives the same accounts. What is
-kept holds for one book, one change set, one local day and one version of this program. It never lies beside the book,
-so that a book somebody sends along brings nothing with it that this program would load.
+Reckoning ten years of hourly readings takes seconds; the same readings, runs, decisions and the rest of what is handed
+over give the same account. What is kept holds for exactly that content and one version of this program, so whatever
+else is written in the book leaves it standing. It never lies beside the book, so that a book somebody sends along
+brings nothing with it that this program would load.
 """
 
 from __future__ import annotations
 
-import hashlib
 import os
 import pickle
 from collections.abc import Callable
-from datetime import date
+from contextlib import suppress
 from functools import cache
+from hashlib import blake2b
 from pathlib import Path
+from threading import get_ident
 from time import time
+from typing import ParamSpec
 
+import numpy as np
+import pandas as pd
+from pandas.util import hash_pandas_object
 from platformdirs import user_cache_path
 
 from core.accounts.account import MeterAccount
-from core.book.frames import Frames
-from core.book.store import Book
-from core.units import System
 
-Accounts = dict[str, MeterAccount]
-Key = tuple[str, str, date, tuple[int, ...], System, str]
-SEEN = (
-    "meter_reading", "metered_use", "run", "other_use", "household", "pause", "program", "flow_test", "emitter_group",
-    "clock_check", "decision",
-)  # fmt: skip
+Handed = ParamSpec("Handed")
 KEPT_DAYS = 60
 CORE = Path(__file__).parents[1]
 
 
-def kept_accounts(book: Book, frames: Frames, day: date, system: System, reckon: Callable[[], Accounts]) -> Accounts:
-    """The accounts as of the end of a local day: those kept, where they still hold, else reckoned and kept.
+def kept_account(
+    place: str, reckon: Callable[Handed, MeterAccount], *args: Handed.args, **named: Handed.kwargs
+) -> MeterAccount:
+    """What ``reckon`` gives for the arguments: kept from before where they are the same, else reckoned and kept.
 
-    ``frames`` show what could be known; how many records of each kind they show is part of what is kept by, so that
-    morning and evening of a past day are not taken for each other.
+    ``place`` is whose account it is (the book, the meter, the units); one is kept for each.
     """
-    key = (str(book.path), _state(book), day, tuple(len(frames[kind]) for kind in SEEN), system, _program())
-    file = _folder() / f"{hashlib.sha256(f'{book.path} {system}'.encode()).hexdigest()[:24]}.accounts"
+    key = digest_of(*args, *named.items())
+    file = _folder() / f"{blake2b(place.encode(), digest_size=12).hexdigest()}.accounts"
     found = _load(file, key)
     if found is None:
-        found = reckon()
+        found = reckon(*args, **named)
         _store(file, key, found)
     return found
 
 
-def _state(book: Book) -> str:
-    """The latest change set and when it was made: another book at the same place has another."""
-    latest = book.change_sets(1)
-    return f"{latest[0].number} {latest[0].at.isoformat()}" if latest else "0"
+def digest_of(*values: object) -> bytes:
+    """The content of frames, by value and by type, and of whatever else tells its content when written out."""
+    digest = blake2b(_program())
+    for value in values:
+        if isinstance(value, tuple):
+            digest.update(digest_of(*value))
+        elif isinstance(value, pd.DataFrame):
+            digest.update(repr((len(value), [*value.dtypes.items()])).encode())
+            digest.update(np.asarray(hash_pandas_object(value.index)).tobytes())
+            for name in value:
+                digest.update(np.asarray(hash_pandas_object(value[name], index=False)).tobytes())
+        else:
+            digest.update(repr((type(value), value)).encode())
+    return digest.digest()
 
 
 @cache
-def _program() -> str:
-    """What the accounts were reckoned by: the newest file of core, so that a changed program keeps nothing."""
-    return str(max(file.stat().st_mtime_ns for file in CORE.rglob("*.py")))
+def _program() -> bytes:
+    """What the accounts were reckoned by: the text of core, so that a changed program keeps nothing."""
+    digest = blake2b(pd.__version__.encode())  # one pandas may not read what another wrote
+    for file in sorted(CORE.rglob("*.py")):
+        digest.update(file.read_bytes())
+    return digest.digest()
 
 
 def _folder() -> Path:
     return user_cache_path("rillbook")
 
 
-def _load(file: Path, key: Key) -> Accounts | None:
+def _load(file: Path, key: bytes) -> MeterAccount | None:
     try:
         with file.open("rb") as stream:
-            if pickle.load(stream) != key:  # noqa: S301 - the user's own cache folder, written by this program alone
+            if stream.read(len(key)) != key:
                 return None
-            accounts: Accounts = pickle.load(stream)  # noqa: S301
-            return accounts
+            found = pickle.load(stream)  # noqa: S301 - the user's own cache folder, written by this program alone
+            return found if isinstance(found, MeterAccount) else None
     except Exception:  # noqa: BLE001 - a cache that cannot be read in any way is a cache that is not there
         return None
 
 
-def _store(file: Path, key: Key, accounts: Accounts) -> None:
+def _store(file: Path, key: bytes, account: MeterAccount) -> None:
     """Write whole or not at all; a full disk or a folder that cannot be written to is no reason to fail."""
-    fresh = file.with_suffix(f".{os.getpid()}")
+    fresh = file.with_suffix(f".{os.getpid()}-{get_ident()}.accounts")
     try:
         file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         with fresh.open("wb") as stream:
-            pickle.dump(key, stream)
-            pickle.dump(accounts, stream)
+            stream.write(key)
+            pickle.dump(account, stream)
         fresh.replace(file)
         for old in file.parent.glob("*.accounts"):
             if time() - old.stat().st_mtime > KEPT_DAYS * 86_400:
                 old.unlink(missing_ok=True)
     except OSError:
-        fresh.unlink(missing_ok=True)
+        with suppress(OSError):
+            fresh.unlink(missing_ok=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
@@ -23,7 +24,7 @@ from core.care.due import DueItem
 from core.care.keeping import care_of
 from core.days import day_start
 from core.review.growth import Growth, areas, grow, planting_versions
-from core.review.keep import kept_accounts
+from core.review.keep import kept_account
 from core.review.sky import sky, span_days, trusted_weather
 from core.review.zone_days import zone_days
 from core.units import System
@@ -77,14 +78,7 @@ def draw(book: Book, as_of: datetime, system: System | None = None) -> Picture:
     above = sky(frames, home, tz, days)
     runs = _runs(frames, tz, days)
     flows = zone_flows(frames["zone"], frames["emitter_group"], frames["flow_test"], frames["supply"])
-    evening = day_start(last.date() + timedelta(days=1), tz)  # accounts hold for a whole day, see core.review.keep
-    accounts = kept_accounts(
-        book,
-        frames,
-        last.date(),
-        home.display,
-        lambda: _accounts(frames, home, tz, evening, runs, flows, _held(frames, tz, days)),
-    )
+    accounts = _accounts(book, frames, home, tz, last.date(), runs, flows, _held(frames, tz, days))
     evidence = _joined([a.evidence for a in accounts.values()], ["zone", "day", "evidence", "log_odds"])
     uses = logged_uses(frames["other_use"], tz, last.date())
     applied = applied_by_zone(
@@ -158,39 +152,46 @@ def _held(frames: Frames, tz: ZoneInfo, days: pd.DatetimeIndex) -> pd.DataFrame:
 
 
 def _accounts(
+    book: Book,
     frames: Frames,
     home: Home,
     tz: ZoneInfo,
-    as_of: datetime,
+    today: date,
     runs: pd.DataFrame,
     flows: pd.DataFrame,
     held: pd.DataFrame,
 ) -> dict[str, MeterAccount]:
-    """One account for each meter; a meter of the garden alone takes the zones from the meter it stands behind."""
+    """One account for each meter; a meter of the garden alone takes the zones from the meter it stands behind.
+
+    They are as of the end of the day, so that those kept hold for all of it.
+    """
+    evening = day_start(today + timedelta(days=1), tz)
     meters = frames["meter"]
     intervals = own_use(meter_intervals(frames["meter_reading"], meters, frames["metered_use"]), meters)
     metered = frames["supply"].loc[frames["supply"]["metered"], "code"]
     found: dict[str, MeterAccount] = {}
     for meter in meters.to_dict("records"):
-        mine = intervals[intervals["meter"] == meter["code"]]
+        mine = _of(intervals, "meter", [meter["code"]])
         beside = meters[(meters["supply"] == meter["supply"]) & (meters["counts"] == "garden")]
         garden = meter["counts"] == "garden" or (meter["counts"] == "everything" and beside.empty)
         zones = frames["zone"].loc[frames["zone"]["supply"] == meter["supply"], "code"] if garden else []
         indoor = meter["counts"] != "garden"
         if mine.empty and len(meters) > 1:
             continue
-        found[meter["code"]] = account(
+        found[meter["code"]] = kept_account(
+            f"{book.path} {meter['code']} {home.display}",
+            account,
             mine,
-            runs[runs["zone"].isin(zones)],
-            flows[flows["zone"].isin(zones)],
+            _of(runs, "zone", zones),
+            _of(flows, "zone", zones),
             frames["other_use"],
             frames["household"],
             home.people if indoor else 0,
             home.drinks if indoor else "",
             tz,
-            as_of,
+            evening,
             pauses=frames["pause"],
-            held=held[held["zone"].isin(zones)],
+            held=_of(held, "zone", zones),
             decisions=frames["decision"],
             system=home.display,
             names=dict(zip(frames["zone"]["code"], frames["zone"]["name"], strict=True)),
@@ -199,17 +200,22 @@ def _accounts(
         zones = frames["zone"].loc[frames["zone"]["supply"].isin(metered), "code"]
         found[""] = account(
             intervals.iloc[:0],
-            runs[runs["zone"].isin(zones)],
-            flows[flows["zone"].isin(zones)],
+            _of(runs, "zone", zones),
+            _of(flows, "zone", zones),
             frames["other_use"],
             frames["household"],
             home.people,
             home.drinks,
             tz,
-            as_of,
+            evening,
             system=home.display,
         )
     return found
+
+
+def _of(frame: pd.DataFrame, column: str, codes: Collection[str]) -> pd.DataFrame:
+    """The rows of some meters or zones, numbered anew: what others are in the book makes no difference to them."""
+    return frame[frame[column].isin(codes)].reset_index(drop=True)
 
 
 def _metered(accounts: dict[str, MeterAccount], supply_of: dict[str, str]) -> dict[str, pd.Series]:

@@ -18,6 +18,7 @@ import numpy as np
 import pytest
 from playwright.sync_api import Page
 
+from core.book.kinds import Task
 from core.book.store import Book
 from core.exchange.folder import new_from_folder, read_files
 from core.exchange.intake import bring, preview
@@ -50,24 +51,31 @@ def test_bringing_in_100_000_readings(long_folder: Path, tmp_path: Path) -> None
     assert done.added == 100_000
 
 
+def review_afresh(book: Path) -> None:
+    command = [sys.executable, "-c", COLD, str(book), AS_OF.isoformat()]
+    subprocess.run(command, check=True, env=os.environ | {"PYTHONPATH": str(ROOT)})
+
+
 def test_a_month_in_a_fresh_process(long_book: Book) -> None:
-    command = [sys.executable, "-c", COLD, str(long_book.path), AS_OF.isoformat()]
-    env = os.environ | {"PYTHONPATH": str(ROOT)}
-    subprocess.run(command, check=True, env=env)  # what may be kept beside the book is kept now; imports are compiled
+    review_afresh(long_book.path)  # the accounts are kept now; imports are compiled
     with within("a month's review in a fresh process", 3.0):
-        subprocess.run(command, check=True, env=env)
+        review_afresh(long_book.path)
+
+
+def test_a_month_in_a_fresh_process_after_a_note(long_book: Book) -> None:
+    review_afresh(long_book.path)
+    with long_book.change("a task") as change:
+        change.add(Task(code="rinse", name="Rinse the filter", every_days=30))
+    with within("the same after a care note was written", 3.0):
+        review_afresh(long_book.path)
 
 
 def test_a_month_the_first_time_ever(long_book: Book, tmp_path: Path) -> None:
-    """No bar of its own: what the first look at a book takes before anything was kept beside it."""
+    """No bar of its own: what the first look at a book takes, and each look after a reading."""
     fresh = long_book.backup(tmp_path / "fresh.rillbook")
     start = time.perf_counter()
-    subprocess.run(
-        [sys.executable, "-c", COLD, str(fresh), AS_OF.isoformat()],
-        check=True,
-        env=os.environ | {"PYTHONPATH": str(ROOT)},
-    )
-    note("the same, nothing kept beside the book", "", f"{time.perf_counter() - start:.2f} s", "wall")
+    review_afresh(fresh)
+    note("the same with no accounts kept", "", f"{time.perf_counter() - start:.2f} s", "wall")
 
 
 def test_another_month_warm(long_book: Book) -> None:
