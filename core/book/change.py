@@ -127,7 +127,7 @@ class Change:
 
         Raises:
             NotFoundError, StaleError, ConflictError, OverlapError: it cannot be put like this.
-            EntryError: the code of something others refer to would change.
+            EntryError, InUseError: the code of something others refer to would change.
         """
         kind, row = type(record), row_of(record)
         old = self._seen(kind, row_id, seen)
@@ -136,6 +136,13 @@ class Change:
             return
         if kind.KEY == ("code",) and record.key() != old.record.key():
             raise EntryError(f"A {kind.TITLE}'s code never changes: “{old.record.key()[0]}” stays. Change its name.")
+        if isinstance(record, Planting) and record.key()[:2] != old.record.key()[:2]:
+            users = naming(self._connection, old.record, row_id)
+            if users:
+                raise InUseError(
+                    f"{first_up(in_words(old.record))} cannot get another zone or code: {_some(users)} to it. "
+                    f"Change its name, or remove {_those(users)} first."
+                )
         other = by_key(self._connection, kind, _key_of(kind, row))
         if other is not None and other.id != row_id:
             raise _conflict(record, other, other.record.differs_from(record))
@@ -197,12 +204,11 @@ class Change:
         if kind is Home:
             raise InUseError("The home is what the whole book is about; it cannot be removed.")
         users = referring(self._connection, kind, old.record.key()[0]) if referrers_of(kind) else []
-        users += naming(self._connection, old.record, row_id) if isinstance(old.record, Planting) else []
+        users += naming(self._connection, old.record, row_id)
         if users:
-            refer, those = ("refers", "that") if len(users) == 1 else ("refer", "those")
             raise InUseError(
-                f"{first_up(in_words(old.record))} cannot be removed: {_some(users)} {refer} to it. "
-                f"Remove {those} first, or give it a last day."
+                f"{first_up(in_words(old.record))} cannot be removed: {_some(users)} to it. "
+                f"Remove {_those(users)} first, or give it a last day."
             )
         self._journal.remove(kind, row_id)
 
@@ -298,4 +304,8 @@ def _days_in_words(version: Any) -> str:
 
 def _some(users: list[Stored[Record]]) -> str:
     names = [in_words(user.record) for user in users[:3]]
-    return ", ".join(names) + (" and others" if len(users) > 3 else "")
+    return ", ".join(names) + (" and others" if len(users) > 3 else "") + (" refer" if len(users) > 1 else " refers")
+
+
+def _those(users: list[Stored[Record]]) -> str:
+    return "those" if len(users) > 1 else "that"

@@ -186,7 +186,7 @@ def latest_number(connection: sqlite3.Connection) -> int:
 
 
 def whole_rows(entry: Entry) -> list[dict[str, Any]]:
-    """The rows a "remove" entry took out."""
+    """The rows a "remove" entry took out, or the one an "alter" entry found."""
     before = entry.before or {}
     if "rows" in before:
         return [dict(zip(before["columns"], row, strict=True)) for row in before["rows"]]

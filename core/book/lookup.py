@@ -8,10 +8,13 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any, Generic
 
-from core.book.kinds import EmitterGroup, FactorMonth, OtherUse, Planting, Record
+from core.book.kinds import EmitterGroup, FactorMonth, OtherUse, Pause, Planting, Record, Zone
 from core.book.rows import R, Row, equal_cell, key_cells, key_columns, names_of, record_of, referrers_of, slot_columns
 from core.errors import NotFoundError
 from core.notation import parse_shares
+
+Named = tuple[type[Record], dict[str, str]]
+NAMERS: tuple[type[Record], ...] = (EmitterGroup, FactorMonth, OtherUse, Pause)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,21 +95,34 @@ def referring(connection: sqlite3.Connection, kind: type[Record], code: str) -> 
     return found
 
 
-def naming(connection: sqlite3.Connection, planting: Planting, row_id: int) -> list[Stored[Any]]:
-    """The records that name a planting of their zone by its code, once this version of it is the only one left.
+def naming(connection: sqlite3.Connection, record: Record, row_id: int = 0) -> list[Stored[Any]]:
+    """The records that name a planting or a zone by a code that no foreign key holds, see :func:`named_in`.
 
-    A planting is known by zone and code over all its versions, so no foreign key can hold what rests on it.
+    Nothing does while another version of the planting than the one with this id is there.
     """
-    versions = matching(connection, Planting, {"zone": planting.zone, "code": planting.code})
-    if any(version.id != row_id for version in versions):
+    if isinstance(record, Planting):
+        named: Named = (Planting, {"zone": record.zone, "code": record.code})
+    elif isinstance(record, Zone):
+        named = (Zone, {"code": record.code})
+    else:
         return []
-    here = {"zone": planting.zone, "planting": planting.code}
-    found: list[Stored[Any]] = [
-        group
-        for group in matching(connection, EmitterGroup, {"zone": planting.zone})
-        if planting.code in dict(parse_shares(group.record.waters).parts)
-    ]
-    return [*found, *matching(connection, FactorMonth, here), *matching(connection, OtherUse, here)]
+    if any(version.id != row_id for version in matching(connection, *named)):
+        return []
+    users = [user for kind in NAMERS for user in matching(connection, kind, {})]
+    return [user for user in users if named in named_in(user.record)]
+
+
+def named_in(record: Record) -> list[Named]:
+    """What a record names by a code that no foreign key can hold: plantings, which are known by zone and code over
+    all their versions, and the zone of a pause, which may be all of them.
+    """
+    if isinstance(record, EmitterGroup):
+        return [(Planting, {"zone": record.zone, "code": code}) for code, _ in parse_shares(record.waters).parts]
+    if isinstance(record, FactorMonth | OtherUse) and record.zone and record.planting:
+        return [(Planting, {"zone": record.zone, "code": record.planting})]
+    if isinstance(record, Pause) and record.scope != "all":
+        return [(Zone, {"code": record.scope})]
+    return []
 
 
 def code_is_there(connection: sqlite3.Connection, kind_name: str, code: str) -> bool:

@@ -12,8 +12,19 @@ from dataclasses import dataclass
 from typing import Any
 
 from core.book.journal import ChangeSet, Entry, Journal, change_sets, entries_of, whole_rows
-from core.book.kinds import KINDS, Home, Record
-from core.book.lookup import Stored, by_key, code_is_there, referring, select_sql, version_in_the_way
+from core.book.kinds import KINDS, Home, Planting, Record
+from core.book.lookup import (
+    NAMERS,
+    Stored,
+    by_key,
+    code_is_there,
+    matching,
+    named_in,
+    naming,
+    referring,
+    select_sql,
+    version_in_the_way,
+)
 from core.book.rows import in_words, key_columns, names_of, record_of, referrers_of, refs_of
 from core.errors import NotFoundError, UndoError, first_up
 
@@ -63,13 +74,14 @@ class _Back:
         if entry.op == "add":
             rows = self._rows(entry)
             self.journal.take_out(kind, rows)
-            self.taken += [(kind, row) for row in rows] if referrers_of(kind) else []
+            self.taken += [(kind, row) for row in rows] if kind is Planting or referrers_of(kind) else []
         elif entry.op == "alter":
-            self._rows(entry)
+            was = self._rows(entry)
             earlier = entry.before or {}
             self._check_key(kind, earlier)
             self.journal.put_back_values(kind, earlier)
             self.put.append((kind, [earlier]))
+            self.taken += [(kind, row) for row in was] if kind is Planting else []  # its code may have been another
         else:
             rows = whole_rows(entry)
             try:
@@ -83,9 +95,9 @@ class _Back:
     def check_what_rests(self) -> None:
         """Once all entries are run back: references into what is gone, references and versions put back."""
         for kind, row in self.taken:
-            if code_is_there(self.connection, kind.KIND, row["code"]):
-                continue
-            users = referring(self.connection, kind, row["code"])
+            users = naming(self.connection, _record(kind, row))
+            if referrers_of(kind) and not code_is_there(self.connection, kind.KIND, row["code"]):
+                users += referring(self.connection, kind, row["code"])
             if users:
                 self._refuse(f"{_row_words(kind, row)} is used by {self._told(users[0])}")
         for kind, rows in self.put:
@@ -97,6 +109,25 @@ class _Back:
                 other = version_in_the_way(self.connection, kind, _own(kind, row), (row["id"],))
                 if other is not None:
                     self._refuse(f"{_row_words(kind, row)} would hold on the days of {self._told(other)}")
+            for record in [_record(kind, row) for row in rows] if kind in NAMERS else ():
+                for planting_or_zone, key in named_in(record):
+                    self._check_named(record, planting_or_zone, key)
+
+    def _check_named(self, record: Record, kind: type[Record], key: dict[str, str]) -> None:
+        """What a record put back names by a code that no foreign key holds went later; it may never have been there."""
+        if matching(self.connection, kind, key):
+            return
+        later = self.connection.execute(
+            "SELECT DISTINCT change_set FROM \"change\" WHERE kind = ? AND op != 'add' AND change_set > ?"
+            " ORDER BY change_set DESC",
+            (kind.KIND, self.since),
+        )
+        for (number,) in later.fetchall():
+            entries = [e for e in entries_of(self.connection, number) if e.kind is kind and e.op != "add"]
+            rows = [row for entry in entries for row in whole_rows(entry)]
+            if any(all(row[name] == code for name, code in key.items()) for row in rows):
+                what, by = f"{kind.TITLE} {', '.join(key.values())}", change_sets(self.connection, 1, number)[0]
+                self._refuse(f"{in_words(record)} needs {what}, which went with {_quoted(by)}")
 
     def _rows(self, entry: Entry) -> list[dict[str, Any]]:
         """The rows of an entry as they stand, if they are as it left them."""
@@ -174,5 +205,9 @@ def _own(kind: type[Record], row: dict[str, Any]) -> tuple[Any, ...]:
     return tuple(row[name] for name in names_of(kind))
 
 
+def _record(kind: type[Record], row: dict[str, Any]) -> Record:
+    return record_of(kind, _own(kind, row))
+
+
 def _row_words(kind: type[Record], row: dict[str, Any]) -> str:
-    return in_words(record_of(kind, _own(kind, row)))
+    return in_words(_record(kind, row))
