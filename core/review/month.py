@@ -40,8 +40,10 @@ class ZoneMonth:
         ran_days, missed_days, unvouched_days: known to have run, known not to have, nobody can say.
         stress_days: days on which any planting was short of water.
         percolated: litres drained below the roots.
-        saved: litres against overhead sprinklers, negative when more was applied.
+        saved: litres against overhead sprinklers, negative when more was applied. Days on which the plants were at
+            rest for the winter have nothing to compare: sprinklers would have been off as well.
         sentence: the month in one sentence.
+        resting: at rest for the winter on most of its days.
     """
 
     zone: str
@@ -57,6 +59,7 @@ class ZoneMonth:
     unvouched_days: int
     stress_days: int
     sentence: str
+    resting: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,16 @@ from core.review.missed import MissedLink, missed_links
 from core.review.mixed import Evenness, ZoneMixTold, evenness, mixes
 from core.review.picture import Picture
 from core.review.plants_told import headline, planting_sentence, weather_told
-from core.review.weeks import by_planting, planting_water, share_money, zone_money, zone_totals, zone_water, zone_weeks
+from core.review.weeks import (
+    by_planting,
+    planting_water,
+    resting_zones,
+    share_money,
+    zone_money,
+    zone_totals,
+    zone_water,
+    zone_weeks,
+)
 from core.units import System
 from core.water.tables import plant_type
 
@@ -74,7 +83,8 @@ class PlantsMonth:
     """The plants' month.
 
     Frames (litres; naive local days): ``weeks`` and ``zones`` as :func:`core.review.weeks.zone_weeks` with
-    excess_money and short_money; ``days`` as :func:`core.review.weeks.zone_water`.
+    excess_money and short_money; ``days`` as :func:`core.review.weeks.zone_water`. ``resting``: codes of the zones at
+    rest for the winter on most days of the month, where nothing counts as lacking.
     """
 
     month: str
@@ -91,6 +101,7 @@ class PlantsMonth:
     evenness: tuple[Evenness, ...]
     weather: tuple[str, ...]
     problems: tuple[str, ...]
+    resting: frozenset[str] = frozenset()
     weeks: pd.DataFrame = field(default_factory=pd.DataFrame)
     zones: pd.DataFrame = field(default_factory=pd.DataFrame)
     days: pd.DataFrame = field(default_factory=pd.DataFrame)
@@ -114,6 +125,7 @@ def plants_month(picture: Picture, month: str) -> PlantsMonth:
     plantings = _plantings(picture, water, priced.set_index(["zone", "planting"]), first)
     links, mixed = missed_links(picture, water, first, last), mixes(picture, water, first, last)
     even, unread = evenness(picture, last)
+    resting = resting_zones(picture, first, last)
     names: dict[str, str] = dict(zip(picture.frames["zone"]["code"], picture.frames["zone"]["name"], strict=True))
     above = picture.sky[(picture.sky.index >= pd.Timestamp(first)) & (picture.sky.index <= pd.Timestamp(last))]
     unflowed = [
@@ -128,13 +140,14 @@ def plants_month(picture: Picture, month: str) -> PlantsMonth:
         system=picture.home.display,
         currency=picture.home.currency,
         names=names,
-        sentences=headline(picture, zones, links),
+        sentences=headline(picture, zones, links, resting),
         plantings=plantings,
         links=links,
         mixes=mixed,
         evenness=even,
         weather=weather_told(above, first),
         problems=(*picture.growth.problems, *unread, *unflowed),
+        resting=resting,
         weeks=weeks,
         zones=zones,
         days=days,

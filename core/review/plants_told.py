@@ -14,7 +14,9 @@ from core.units import System, show
 MUCH, LITTLE = 1.3, 0.7  # bins of deficit, on target and excess in WRF 4309's executive report
 
 
-def headline(picture: Picture, zones: pd.DataFrame, links: tuple[MissedLink, ...]) -> tuple[str, ...]:
+def headline(
+    picture: Picture, zones: pd.DataFrame, links: tuple[MissedLink, ...], resting: frozenset[str] = frozenset()
+) -> tuple[str, ...]:
     """The month's sentences: short or not, too much or not, then what missed runs did."""
     system, names = picture.home.display, _names(picture)
     said = []
@@ -23,6 +25,8 @@ def headline(picture: Picture, zones: pd.DataFrame, links: tuple[MissedLink, ...
         parts = [f"{names[r['zone']]} on {counted(r['days_short'], 'day')}" for r in short.to_dict("records")]
         lacked = float(zones["short_l"].sum())
         said.append(f"Plants went short of water in {listed(parts)}; {show(lacked, 'volume', system)} were lacking.")
+    elif len(zones) and set(zones.loc[zones["need_l"] > 0, "zone"]) <= resting:
+        said.append("The plants are at rest for the winter; none counts as short of water.")
     elif len(zones) and float(zones["need_l"].sum()) > 0:
         said.append("No plant went short of water.")
     over = zones[zones["excess_l"] > 1.0].sort_values("excess_l", ascending=False)

@@ -10,6 +10,7 @@ from core.accounts.findings import Finding
 from core.care.due import DueItem
 from core.review.month import NextStep, ZoneMonth
 from core.review.picture import Picture
+from core.review.spoken import counted
 from core.review.tell import named
 
 QUIET_DAYS = 10  # readings further apart than this let a leak run
@@ -34,7 +35,9 @@ def next_steps(
     if dry:
         worst = max(dry, key=lambda z: z.stress_days)
         steps.append(
-            NextStep(f"Look at {worst.name}: its plants went short on {worst.stress_days} days.", "plants", 50)
+            NextStep(
+                f"Look at {worst.name}: its plants went short on {counted(worst.stress_days, 'day')}.", "plants", 50
+            )
         )
     return tuple(sorted(steps, key=lambda s: -s.weight))
 

@@ -68,7 +68,8 @@ def headline(
     said.append(_days(figures))
     said.append(_plants(zones, system))
     saved = figures["saved"]
-    if saved.value is not None:
+    idle = all(z.resting for z in zones if z.need.value) and abs(saved.value or 0.0) < 1
+    if saved.value is not None and not idle:
         words = "less than" if saved.value >= 0 else "more than"
         amount = show(abs(saved.value), "volume", system)
         said.append(f"That is {amount} {words} overhead sprinklers would have used for the same plants.")

@@ -165,6 +165,14 @@ def _summed(days: pd.DataFrame, keys: list[str]) -> pd.DataFrame:
     ).reset_index()
 
 
+def resting_zones(picture: Picture, first: date, last: date) -> frozenset[str]:
+    """Zones whose plants were at rest for the winter on most of these days."""
+    days = picture.zone_days
+    days = days[(days["day"] >= pd.Timestamp(first)) & (days["day"] <= pd.Timestamp(last))]
+    share = days.groupby("zone")["resting"].mean()
+    return frozenset(str(zone) for zone in share.index[share > 0.5])
+
+
 def _resting(picture: Picture, rows: pd.DataFrame) -> np.ndarray:
     by_day = picture.zone_days.set_index(["zone", "day"])["resting"]
     found = by_day.reindex(pd.MultiIndex.from_frame(rows[["zone", "day"]]))

@@ -12,6 +12,7 @@ from core.accounts.savings import saved_against_overhead
 from core.figures import Figure, Line
 from core.review.month import ZoneMonth
 from core.review.picture import Picture
+from core.review.spoken import counted
 from core.units import System, show
 from core.water.efficiency import OVERHEAD_EFFICIENCY
 
@@ -34,6 +35,8 @@ def zone_months(picture: Picture, first: date, last: date) -> tuple[ZoneMonth, .
 def _zone(picture: Picture, code: str, name: str, hand: bool, days: pd.DataFrame) -> ZoneMonth:
     need, rain, applied = (float(days[c].sum()) for c in ("need_l", "effective_rain_l", "applied_l"))
     rain = min(rain, need)
+    awake = days[~days["resting"]]
+    wanted, met = (float(awake[c].sum()) for c in ("need_l", "effective_rain_l"))
     sd = _applied_sd(picture, code, days)
     state = days["state"].value_counts()
     month = ZoneMonth(
@@ -50,15 +53,15 @@ def _zone(picture: Picture, code: str, name: str, hand: bool, days: pd.DataFrame
             (Line("hours run", float(days["run_minutes"].sum()) / 60, "h", "programs and runs you wrote down"),),
         ),
         percolated=Figure(float(days["percolated_l"].sum()), "volume"),
-        saved=saved(need, rain, applied, sd, garden=need > 0),
+        saved=saved(wanted, min(met, wanted), applied, sd, garden=need > 0),
         ran_days=int(state.get("ran", 0)),
         missed_days=int(state.get("missed", 0)),
         unvouched_days=int(state.get("presumed", 0)),
         stress_days=int(days["stressed"].sum()),
         sentence="",
+        resting=bool(days["resting"].mean() > 0.5),
     )
-    resting = bool(days["resting"].mean() > 0.5)
-    return replace(month, sentence=_sentence(month, picture.home.display, resting=resting))
+    return replace(month, sentence=_sentence(month, picture.home.display))
 
 
 def _need(picture: Picture, code: str, need: float, days: pd.DataFrame) -> Figure:
@@ -66,7 +69,7 @@ def _need(picture: Picture, code: str, need: float, days: pd.DataFrame) -> Figur
     unknown = int((~days["need_known"]).sum())
     if unknown and not need:
         return Figure(None, "volume", note="No weather is known for this month, and no normals.")
-    note = f"Without {unknown} days whose weather is not known." if unknown else ""
+    note = f"Without {counted(unknown, 'day')} whose weather is not known." if unknown else ""
     return Figure(need, "volume", *_need_range(picture, code, days), _need_lines(picture, code, days), note)
 
 
@@ -113,7 +116,7 @@ def _need_range(picture: Picture, code: str, days: pd.DataFrame) -> tuple[float,
 
 def _need_lines(picture: Picture, code: str, days: pd.DataFrame) -> tuple[Line, ...]:
     above = picture.sky[(picture.sky.index >= days["day"].min()) & (picture.sky.index <= days["day"].max())]
-    methods = ", ".join(f"{m} on {n} days" for m, n in above["method"].value_counts().items())
+    methods = ", ".join(f"{m} on {counted(n, 'day')}" for m, n in above["method"].value_counts().items())
     lines = [Line("reference ET", float(above["reference_et_mm"].sum()), "mm", methods)]
     for version in picture.growth.versions:
         held = picture.days[version.first : version.last]
@@ -123,7 +126,7 @@ def _need_lines(picture: Picture, code: str, days: pd.DataFrame) -> tuple[Line, 
     return tuple(lines)
 
 
-def _sentence(month: ZoneMonth, system: System, *, resting: bool) -> str:
+def _sentence(month: ZoneMonth, system: System) -> str:
     need, rain = month.need.value or 0.0, month.effective_rain.value or 0.0
     applied = month.applied.value or 0.0
     if month.need.value is None:
@@ -131,7 +134,7 @@ def _sentence(month: ZoneMonth, system: System, *, resting: bool) -> str:
         return f"{month.name} got {got}; no weather is known, so what its plants needed is not known."
     if not need:
         return f"{month.name} got {show(applied, 'volume', system)}; nothing planted there is written down."
-    if resting:
+    if month.resting:
         return f"{month.name} is at rest for the winter and got {show(applied, 'volume', system)}."
     net = max(need - rain, 0.0)
     share = applied / net if net > 0 else np.inf
@@ -142,5 +145,5 @@ def _sentence(month: ZoneMonth, system: System, *, resting: bool) -> str:
     verdict = "far too little" if share < 0.5 else "too little" if share < 0.7 else "about right"
     if share > 1.3:
         verdict = "more than needed" if share < 2 else "far more than needed"
-    short = f"; its plants went short on {month.stress_days} days" if month.stress_days else ""
+    short = f"; its plants went short on {counted(month.stress_days, 'day')}" if month.stress_days else ""
     return f"{wanted}: {verdict}{short}."

@@ -90,7 +90,11 @@ def _days_title(review: MonthReview) -> str:
         return "Days that did not run: " + listed(f"{z.name} {z.missed_days}" for z in missed)
     if any(z.unvouched_days for z in review.zones):
         return "No day is known to be missed; rings are days nobody can vouch for"
-    return "Every day that was set ran"
+    if review.zone_days["state"].isin(["ran", "presumed"]).any():
+        return "Every day that was set ran"
+    if (review.zone_days["state"] == "paused").any():
+        return "Paused on purpose: nothing ran"
+    return "No run was set"
 
 
 def _days_text(review: MonthReview, frame: pd.DataFrame, look: Look) -> str:

@@ -17,9 +17,7 @@ def weeks_drawing(month: PlantsMonth, look: Look, zones: list[str]) -> Drawing:
     weeks = month.weeks[month.weeks["zone"].isin(zones)]
     if weeks.empty or not (weeks[["need_l", "applied_l"]].to_numpy() > 0).any():
         return Drawing("Nothing was needed or given this month", "Nothing to draw yet.", None, pd.DataFrame())
-    sums = weeks.groupby(["first", "last"], as_index=False)[
-        ["need_l", "short_l", "effective_rain_l", "kept_l", "excess_l", "applied_l"]
-    ].sum()
+    sums = _by_week(weeks)
     unit = look.unit("volume")
     drawn = pd.DataFrame({"week": [_span(a, b) for a, b in zip(sums["first"], sums["last"], strict=True)]})
     drawn["place"] = range(len(drawn))
@@ -33,7 +31,8 @@ def weeks_drawing(month: PlantsMonth, look: Look, zones: list[str]) -> Drawing:
         f"too much {row.excess:,.0f}, lacking {row.short:,.0f} {unit}"
         for row in drawn.itertuples()
     ]
-    title = _title(sums, look)
+    awake = weeks[~weeks["zone"].isin(month.resting)]
+    title = _title(_by_week(awake), look) if len(awake) else "At rest for the winter: nothing had to be given"
     text = f"{title}. Bars, one a week, with a mark for the need. The table has each week."
     x = alt.X("week:N", sort=alt.SortField("place"), title=None, axis=alt.Axis(labelAngle=0, ticks=False))
     tips = [
@@ -73,6 +72,11 @@ def weeks_drawing(month: PlantsMonth, look: Look, zones: list[str]) -> Drawing:
         ("what the plants needed", look.palette.need, "line"),
     )
     return Drawing(title, text, chart, round_table(table), key)
+
+
+def _by_week(weeks: pd.DataFrame) -> pd.DataFrame:
+    litres = ["need_l", "short_l", "effective_rain_l", "kept_l", "excess_l", "applied_l"]
+    return weeks.groupby(["first", "last"], as_index=False)[litres].sum()
 
 
 def _title(sums: pd.DataFrame, look: Look) -> str:

@@ -150,6 +150,7 @@ def need_drawing(review: MonthReview, look: Look) -> Drawing:
             "need": [z.need.value or 0.0 for z in zones],
             "rain": [z.effective_rain.value or 0.0 for z in zones],
             "given": [z.applied.value or 0.0 for z in zones],
+            "resting": [z.resting for z in zones],
         }
     )
     for column in ("need", "rain", "given"):
@@ -197,6 +198,9 @@ def _need_title(frame: pd.DataFrame) -> str:
     sure = frame[frame["need"] > 0]
     if sure.empty:
         return "No plant needed water this month"
+    sure = sure[~sure["resting"]]
+    if sure.empty:
+        return "At rest for the winter: rain is all the plants were meant to get"
     ratio = (sure["together"] / sure["need"]).set_axis(sure["name"])
     high, low = str(ratio.idxmax()), str(ratio.idxmin())
     if ratio[high] > 1.15:

@@ -23,10 +23,12 @@ def depletion_drawing(review: MonthReview, look: Look, zone: str, planting: str,
     drawn = pd.DataFrame({"date": frame["day"].dt.day, "when": frame["day"].map(day_words)})
     for column in ("depletion_mm", "readily_available_mm", "total_available_mm", "rain_mm", "applied_mm"):
         drawn[column.removesuffix("_mm")] = look.values(frame[column], "depth")
-    drawn["short"] = frame["stress_coefficient"] < 0.995
+    rest = _resting(review, zone).reindex(frame["day"]).eq(True).to_numpy(bool)
+    drawn["short"] = (frame["stress_coefficient"] < 0.995) & ~rest
     drawn["water"], drawn["zero"] = drawn["rain"] + drawn["applied"], 0.0
     short = int(drawn["short"].sum())
-    title = f"{name}: {'short of water on ' + counted(short, 'day') if short else 'never short of water'}"
+    calm = "at rest for the winter" if rest.mean() > 0.5 else "never short of water"
+    title = f"{name}: {'short of water on ' + counted(short, 'day') if short else calm}"
     worst = frame.iloc[int(frame["depletion_mm"].fillna(-1.0).to_numpy().argmax())]
     text = (
         f"{title}. The line shows how much water is missing from the soil at the end of each day, full at the top; "
@@ -91,6 +93,12 @@ def depletion_drawing(review: MonthReview, look: Look, zone: str, planting: str,
         ("plants short of water", look.palette.unexplained, "wash"),
     )
     return Drawing(title, text, chart, round_table(table, 2), key)
+
+
+def _resting(review: MonthReview, zone: str) -> pd.Series[bool]:
+    """By day, whether a zone's plants were at rest, when nothing counts as short."""
+    days = review.zone_days
+    return days[days["zone"] == zone].set_index("day")["resting"] if "resting" in days else pd.Series(dtype=bool)
 
 
 def reference_drawing(review: MonthReview, look: Look) -> Drawing:

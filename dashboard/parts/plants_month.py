@@ -15,6 +15,8 @@ from dashboard.parts.figure import show_working
 from dashboard.parts.say import sentence
 from dashboard.words import amount, counted, plain
 
+REST = "at rest"
+
 
 def show_sentences(month: PlantsMonth) -> None:
     """Short or not, too much or not; then what missed runs did, one line a zone."""
@@ -32,7 +34,7 @@ def show_plantings(month: PlantsMonth, system: System, zones: list[str]) -> None
     mine = [p for p in month.plantings if p.zone in zones]
     show_table(pd.DataFrame([_need(p, system) for p in mine]))
     st.markdown("##### What became of the need")
-    show_table(pd.DataFrame([_became(p, system, month.currency) for p in mine]))
+    show_table(pd.DataFrame([_became(p, system, month.currency, p.zone in month.resting) for p in mine]))
     with st.expander("How each need was worked out", key="plants-working"):
         chosen = st.selectbox(
             "Planting",
@@ -55,7 +57,7 @@ def show_enough(month: PlantsMonth, look: Look, zones: list[str], ground: str) -
     rows = month.zones[month.zones["zone"].isin(zones)].to_dict("records")
     show_table(pd.DataFrame([_zone(r, month, look.system) for r in rows]))
     for told in month.mixes:
-        if told.zone in zones:
+        if told.zone in zones and told.zone not in month.resting:
             sentence(told.sentence)
     for even in month.evenness:
         if even.zone in zones:
@@ -82,16 +84,16 @@ def _need(p: PlantingMonth, system: System) -> dict[str, str]:
     }
 
 
-def _became(p: PlantingMonth, system: System, currency: str) -> dict[str, str]:
+def _became(p: PlantingMonth, system: System, currency: str, resting: bool) -> dict[str, str]:
     return {
         "Plants": f"{p.zone_name}: {p.name}",
         "Given": _volume(p.applied.value, system),
         "Too much": _priced(p.excess.value, p.excess_money, system, currency),
-        "Lacking": _priced(p.short.value, p.short_money, system, currency),
+        "Lacking": REST if resting else _priced(p.short.value, p.short_money, system, currency),
         "Days short": f"{p.stress_days}" + (f" ({counted(p.unknown_days, 'day')} not known)" if p.unknown_days else ""),
         "Rain kept": _volume(p.rain.value, system),
         "Below the roots": _volume(p.percolated.value, system),
-        "Least of the need met": "not known" if p.lowest_stress is None else f"{p.lowest_stress:.0%}",
+        "Least of the need met": REST if resting else amount(p.lowest_stress, "share", system),
     }
 
 
@@ -102,7 +104,9 @@ def _zone(row: dict[object, object], month: PlantsMonth, system: System) -> dict
         "Need": _volume(numbers["need_l"], system),
         "Given": _volume(numbers["applied_l"], system),
         "Too much": _priced(numbers["excess_l"], numbers["excess_money"], system, month.currency),
-        "Lacking": _priced(numbers["short_l"], numbers["short_money"], system, month.currency),
+        "Lacking": REST
+        if row["zone"] in month.resting
+        else _priced(numbers["short_l"], numbers["short_money"], system, month.currency),
         "Rain kept": _volume(numbers["effective_rain_l"], system),
         "Below the roots": _volume(numbers["percolated_l"], system),
     }
