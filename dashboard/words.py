@@ -167,7 +167,10 @@ def span(figure: Figure, system: System, currency: str = "$") -> str:
     if figure.low is None or figure.high is None or figure.value is None:
         return ""
     low, high = (amount(v, figure.quantity, system, currency) for v in (figure.low, figure.high))
-    return "" if low == high else f"likely {low} to {high}"
+    if low == high:
+        return ""
+    number, _, unit = low.partition(" ")
+    return f"likely {number if unit and high.endswith(f' {unit}') else low} to {high}"  # the unit is said once
 
 
 _BASES = {q.base: q.name for q in QUANTITIES.values()}
@@ -179,7 +182,7 @@ def working_value(line: Line, system: System, currency: str = "$") -> str:
         return f"{line.value} {line.unit}".strip()
     name = _BASES.get(line.unit, line.unit if line.unit in ("money", "days", "share", "count") else "")
     if name in QUANTITIES:
-        small = abs(line.value) < 10
+        small = 0 < abs(line.value) < 10
         return show(line.value, name, system, 2 if small else None)
     if name:
         return amount(line.value, name, system, currency)

@@ -11,15 +11,15 @@ from dashboard.words import amount, plain, span, working_value
 
 
 def figure_tile(label: str, figure: Figure, system: System, currency: str, extra: str = "") -> None:
-    """A figure as a tile with a button that opens its working; two stand beside each other on a phone."""
+    """A figure as a tile: number, range, then what opens its working; two stand beside each other on a phone."""
     with st.container(width=150, gap="small", key=f"tile-{label.lower().replace(' ', '-')}"):
         st.metric(plain(label), amount(figure.value, figure.quantity, system, currency))
-        limits = "; ".join(t.rstrip(".") for t in (span(figure, system, currency), extra, figure.note) if t)
-        if figure.working:
-            with st.popover("How we know", help=f"The working of: {label.lower()}", width="content"):
-                show_working(label, figure, system, currency)
+        limits = [t.rstrip(".") for t in (span(figure, system, currency), extra, figure.note) if t]
         if limits:
-            st.caption(plain(limits))
+            st.caption("  \n".join(map(plain, limits)))
+        if figure.working:
+            with st.popover("How we know", help=f"The working of: {label.lower()}", type="tertiary", width="content"):
+                show_working(label, figure, system, currency)
 
 
 def show_working(label: str, figure: Figure, system: System, currency: str) -> None:

@@ -59,7 +59,7 @@ def tiles(review: MonthReview, system: System) -> None:
     unvouched = review.unvouched.value or 0
     doubt = f"{counted(unvouched, 'day')} nobody can vouch for" if unvouched else ""
     worth = amount(review.saved_money.value, "money", system, review.currency)
-    money = f", worth {worth}" if review.saved_money.value is not None else ""
+    money = f", worth {worth}" if abs(review.saved_money.value or 0.0) >= 0.005 else ""
     figures: list[tuple[str, Figure, str]] = [
         ("Water used", review.used, ""),
         ("Cost", review.cost, ""),

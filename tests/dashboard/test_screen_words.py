@@ -39,7 +39,10 @@ def test_amounts(value: float | None, quantity: str, words: str) -> None:
 
 
 def test_a_range_is_told_only_where_there_is_one() -> None:
-    assert span(Figure(100.0, "volume", 90.0, 110.0), "metric") == "likely 90 L to 110 L"
+    assert span(Figure(100.0, "volume", 90.0, 110.0), "metric") == "likely 90 to 110 L"
+    assert span(Figure(-5.0, "volume", -10.0, 5.0), "metric") == "likely −10 to 5 L"
+    assert span(Figure(2.0, "days", 1.0, 3.0), "metric") == "likely 1 day to 3 days"
+    assert span(Figure(2.0, "money", 1.0, 3.0), "metric", "€") == "likely €1.00 to €3.00"
     assert span(Figure(100.0, "volume"), "metric") == ""
     assert span(Figure(100.0, "volume", 99.9, 100.1), "metric") == ""
 
