@@ -72,7 +72,14 @@ AXIS = 56  # pixels an axis with its title takes below the rows
 def row_axis(grid: bool = False) -> alt.Axis:
     """The axis of rows named by :func:`wrapped`."""
     return alt.Axis(
-        labelExpr="split(datum.label, '\\n')", labelLimit=120, labelOverlap=False, ticks=False, domain=False, grid=grid
+        labelExpr="split(datum.label, '\\n')",
+        # Two lines stand on either side of their row's middle, not on the row below.
+        labelOffset={"condition": {"test": "indexof(datum.label, '\\n') >= 0", "value": -6}, "value": 0},
+        labelLimit=120,
+        labelOverlap=False,
+        ticks=False,
+        domain=False,
+        grid=grid,
     )
 
 

@@ -61,7 +61,7 @@ def intervals_drawing(review: MonthReview, look: Look) -> Drawing:
         ink=look.palette.ink,
     )
     key = (*((n, c, "fill") for n, c in colours.items()), ("Unexplained", look.palette.unexplained, "stripes"))
-    return Drawing(_interval_title(frame, look), text, chart, _interval_table(review, look), key)
+    return Drawing(_interval_title(frame, review), text, chart, _interval_table(review, look), key)
 
 
 def _rates(review: MonthReview, look: Look) -> pd.DataFrame:
@@ -102,14 +102,17 @@ def _stack(frame: pd.DataFrame) -> pd.DataFrame:
     return pd.concat(layers, ignore_index=True)
 
 
-def _interval_title(frame: pd.DataFrame, look: Look) -> str:
+def _interval_title(frame: pd.DataFrame, review: MonthReview) -> str:
     share = frame["unexplained_l"].sum() / max(frame["metered_l"].sum(), 1e-9)
-    pace = frame["hours"].median()
+    raw = review.intervals
+    pace = (raw["end"] - raw["start"]).dt.total_seconds().median() / 3600  # before many are gathered by day
     if share > 0.1:
         return f"{100 * share:,.0f} % of what the meter counted is unexplained"
     if share < -0.1:
         return f"{-100 * share:,.0f} % of what was expected never came through the meter"
-    each = "an hour" if pace <= 2 else "a day" if pace <= 48 else f"{pace / 24:,.0f} days"
+    if pace <= 1.5:  # quarter hours of a file come joined to hours
+        return "Hour by hour, nearly all the water is accounted for"
+    each = f"{pace:,.0f} hours" if pace <= 20 else "a day" if pace <= 36 else f"{pace / 24:,.0f} days"
     return f"Readings about {each} apart account for nearly all the water"
 
 

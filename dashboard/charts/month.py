@@ -62,7 +62,8 @@ def use_drawing(review: MonthReview, look: Look) -> Drawing:
     layers += _metered_mark(review, days, look)
     chart = spec_of(*layers, height=280, description=text, ink=look.palette.ink)
     table = _by_day(days, order, look)
-    return Drawing(_use_title(review, look), text, chart, table, key_entries(order, look))
+    drawn = [p for p in order if p in ("indoor", "unexplained") or p in set(stack["part"])]
+    return Drawing(_use_title(review, look), text, chart, table, key_entries(drawn, look))
 
 
 def _stacked(days: pd.DataFrame, order: list[str], look: Look) -> pd.DataFrame:
@@ -94,8 +95,8 @@ def _metered_mark(review: MonthReview, days: pd.DataFrame, look: Look) -> list[a
     )
     words = (
         alt.Chart(mark)
-        .mark_text(align="right", dx=-5, dy=8, baseline="top", color=look.palette.ink)
-        .encode(x=alt.X("date:O", bandPosition=1), y=alt.value(0), text="words:N")
+        .mark_text(align="right", dx=4, dy=-4, baseline="bottom", color=look.palette.ink)
+        .encode(x=alt.X("date:O", bandPosition=1), y=alt.value(0), text="words:N")  # above the bars, not on them
     )
     return [rule, words]
 

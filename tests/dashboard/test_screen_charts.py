@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
+from dataclasses import fields, replace
 from typing import Any
 
 import altair as alt
@@ -200,3 +200,41 @@ def test_unexplained_is_striped_as_well_as_coloured() -> None:
     striped = [layer for layer in spec["layer"] if isinstance(layer["mark"].get("fill"), dict)]
     assert len(striped) == 1
     assert striped[0]["mark"]["stroke"] == LIGHT.unexplained
+
+
+def test_plants_at_rest_are_not_called_short() -> None:
+    """The same month, once awake and once at rest for the winter: the numbers stand, the verdict goes."""
+    awake = invented.month()
+    need = replace(awake, zones=tuple(replace(z, resting=True) for z in awake.zones))
+    asleep = replace(need, zone_days=awake.zone_days.assign(resting=True))
+    assert "short of water on" in depletion_drawing(awake, look(), "tubs", "tubs", "Tubs").title
+    told = depletion_drawing(asleep, look(), "tubs", "tubs", "Tubs")
+    assert told.title == "Tubs: at rest for the winter"
+    assert (told.table["Short"] == "").all()
+    assert need_drawing(asleep, look()).title.startswith("At rest for the winter")
+    assert "needed" in need_drawing(awake, look()).title
+
+
+def test_days_that_were_all_held_off_are_not_days_that_ran() -> None:
+    awake = invented.month()
+    zones = tuple(replace(z, missed_days=0, unvouched_days=0) for z in awake.zones)
+    held = replace(awake, zones=zones, zone_days=awake.zone_days.assign(state="paused"))
+    assert days_drawing(held, look()).title == "Paused on purpose: nothing ran"
+
+
+@pytest.mark.parametrize(
+    ("hours", "words"), [(1, "Hour by hour"), (6, "about 6 hours apart"), (24, "about a day apart"), (72, "3 days")]
+)
+def test_the_pace_of_the_readings_is_told_as_it_is(hours: int, words: str) -> None:
+    """Also where many intervals are gathered by day to draw them; a file's quarter hours come joined to hours."""
+    frame = invented.intervals_frame(hours).assign(unexplained_l=0.0)
+    assert words in intervals_drawing(invented.month(intervals=frame), look()).title
+
+
+def test_the_key_lists_what_is_drawn() -> None:
+    days = invented.days_frame()
+    none = days.assign(volume_l=days["volume_l"].where(days["part"] != "zone:tubs", 0.0))
+    entries = [words for words, _, _ in use_drawing(invented.month(days=none), look()).key]
+    assert invented.ZONES["tubs"] not in entries
+    assert entries[0] == "Indoor"
+    assert entries[-1] == "Unexplained"
