@@ -134,9 +134,13 @@ def _figures(
         "saved": saved,
         "saved_money": _saved_money(picture, saved, span),
         "unexplained": unexplained,
-        "missed": _day_count(span[span["state"] == "missed"], "known not to have run, or contradicted by the meter"),
-        "unvouched": _day_count(span[span["state"] == "presumed"], "presumed from the program; no record, no meter"),
-        "stress": _day_count(span[span["stressed"]], "short of water by the FAO-56 balance of some planting"),
+        "missed": _day_count(
+            picture, span[span["state"] == "missed"], "known not to have run, or contradicted by the meter"
+        ),
+        "unvouched": _day_count(
+            picture, span[span["state"] == "presumed"], "presumed from the program; no record, no meter"
+        ),
+        "stress": _day_count(picture, span[span["stressed"]], "short of water by the FAO-56 balance of some planting"),
     }
 
 
@@ -171,10 +175,11 @@ def _saved_money(picture: Picture, saved: Figure, span: pd.DataFrame) -> Figure:
     return Figure(-found.value, "money", working=lines)
 
 
-def _day_count(rows: pd.DataFrame, meaning: str) -> Figure:
+def _day_count(picture: Picture, rows: pd.DataFrame, meaning: str) -> Figure:
     """Days on which it held for at least one zone, with each zone's days as working."""
     by_zone = rows.groupby("zone", sort=False)["day"].nunique()
-    lines = tuple(Line(str(zone), int(n), "days", meaning) for zone, n in by_zone.items())
+    zones = picture.frames["zone"].set_index("code")["name"]
+    lines = tuple(Line(str(zones.get(zone, zone)), int(n), "days", meaning) for zone, n in by_zone.items())
     return Figure(float(rows["day"].nunique()), "days", working=lines)
 
 

@@ -13,7 +13,7 @@ import pandas as pd
 from core.days import month_days
 from core.notation import DayPattern, Starts, parse_days, parse_starts
 from core.review.picture import Picture
-from core.review.spoken import listed
+from core.review.spoken import listed, percent
 from core.water.program import ZoneNeed
 from core.water.runtime import cycles
 
@@ -105,18 +105,20 @@ def set_risk(programs: Sequence[AsSet], need: ZoneNeed, first: date, following: 
     gap = longest_gap(programs, first)
     risks = []
     if share < ENOUGH:
-        risks.append(f"it gives {share:.0%} of what is needed")
+        risks.append(f"it gives {percent(share)} of what is needed")
     elif share > TOO_MUCH:
-        risks.append(f"it gives {share:.0%} of what is needed, the rest drains below the roots")
-    if gap > max(1, math.floor(need.lasts_days)):
-        risks.append(
-            f"the plants run dry between waterings, up to {gap} days apart: what their soil holds lasts "
-            f"{need.lasts_days:.1f} days"
-        )
+        risks.append(f"it gives {percent(share)} of what is needed, the rest drains below the roots")
     starts = max(len(p.starts.times) for p in programs)
-    if need.lasts_days < 1 and starts < math.ceil(1 / need.lasts_days - 1e-9):
-        often = "once" if starts == 1 else f"{starts} times"
-        risks.append(f"what their soil holds lasts {24 * need.lasts_days:.0f} hours, and it starts {often} a day")
+    too_few = need.lasts_days < 1 and starts < math.ceil(1 / need.lasts_days - 1e-9)
+    often = "once" if starts == 1 else f"{starts} times"
+    lasts = f"{24 * need.lasts_days:.0f} hours" if need.lasts_days < 1.5 else f"{need.lasts_days:.1f} days"
+    if gap > max(1, math.floor(need.lasts_days)):
+        seldom = f", and it starts {often} a day" if too_few else ""
+        risks.append(
+            f"the plants run dry between waterings, up to {gap} days apart{seldom}: what their soil holds lasts {lasts}"
+        )
+    elif too_few:
+        risks.append(f"what their soil holds lasts {lasts}, and it starts {often} a day")
     if need.rate_mm_h is not None and need.intake_mm_h is not None:
         longest = max(p.minutes for p in programs)
         pieces = cycles(longest, need.rate_mm_h, need.intake_mm_h)

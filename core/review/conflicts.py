@@ -10,7 +10,7 @@ import numpy as np
 
 from core.review.as_set import days_words
 from core.review.picture import Picture
-from core.review.spoken import day_named, listed
+from core.review.spoken import day_named, listed, percent
 from core.units import show
 from core.water.clashes import CAPACITY_SHARE, Clash, SetProgram, clashes
 from core.water.program import Limits
@@ -51,7 +51,7 @@ def _over(picture: Picture, clash: Clash, capacity_lph: float) -> str:
     are = "alone asks" if len(clash.zones) == 1 else "are open together and ask"
     return (
         f"{who} {are} for {show(clash.amount, 'flow', system)} more than the {usable} that should be drawn from the "
-        f"supply ({CAPACITY_SHARE:.0%} of its flow), first on {day_named(clash.day, month=True)}."
+        f"supply ({percent(CAPACITY_SHARE)} of its flow), first on {day_named(clash.day, month=True)}."
     )
 
 

@@ -12,7 +12,7 @@ from core.accounts.flow import dated_by_day, planting_shares
 from core.errors import EntryError
 from core.figures import Line
 from core.review.picture import Picture
-from core.review.spoken import day_named, listed
+from core.review.spoken import day_named, listed, percent
 from core.review.weeks import money_of
 from core.units import show
 from core.water.mix import zone_mix
@@ -142,7 +142,7 @@ def evenness(picture: Picture, last: date) -> tuple[tuple[Evenness, ...], tuple[
             problems.append(f"Catch test of {name}, {day_named(day, year=True)}: {error}")
             continue
         said = (
-            f"{name}: its driest quarter of emitters gave {share:.0%} of the mean in the catch test of "
+            f"{name}: its driest quarter of emitters gave {percent(share)} of the mean in the catch test of "
             f"{day_named(day, year=True)}, {field_class(share)}. Run times are divided by that, and by no efficiency "
             "besides."
         )

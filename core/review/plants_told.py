@@ -8,7 +8,7 @@ import pandas as pd
 
 from core.review.missed import MissedLink
 from core.review.picture import Picture
-from core.review.spoken import counted, first_up, listed
+from core.review.spoken import counted, first_up, listed, percent
 from core.units import System, show
 
 MUCH, LITTLE = 1.3, 0.7  # bins of deficit, on target and excess in WRF 4309's executive report
@@ -50,7 +50,7 @@ def planting_sentence(
         return f"{name}: what it needed is not known."
     net = max(need_l - rain_l, 0.0)
     wanted = f"{name} needed {show(a_day, 'volume', system, 1)} a day"
-    wanted += f", rain met {min(rain_l / need_l, 1):.0%} of it" if need_l > 0 and rain_l > 0.005 * need_l else ""
+    wanted += f", rain met {percent(min(rain_l / need_l, 1))} of it" if need_l > 0 and rain_l > 0.005 * need_l else ""
     share = applied_l / net if net > 1e-9 else float("inf") if applied_l > 1 else 1.0
     if share == float("inf"):
         verdict = f"{show(applied_l, 'volume', system)} was given that nothing asked for"
@@ -59,7 +59,7 @@ def planting_sentence(
     elif LITTLE <= share <= MUCH:
         verdict = "and it was given about the rest"
     else:
-        verdict = f"and it was given {share:.0%} of the rest"
+        verdict = f"and it was given {percent(share)} of the rest"
     short = f"; short on {counted(stress_days, 'day')}" if stress_days else ""
     return f"{wanted}, {verdict}{short}."
 

@@ -19,6 +19,11 @@ def counted(number: float, one: str, many: str = "") -> str:
     return f"{number:,.0f} {one if round(number) == 1 else many or one + 's'}"
 
 
+def percent(share: float) -> str:
+    """``85 %`` of 0.85, as charts and tables write it."""
+    return f"{100 * share:,.0f} %"
+
+
 def first_up(words: str) -> str:
     """The words with a capital at their beginning."""
     return words[:1].upper() + words[1:]

@@ -21,11 +21,25 @@ from dashboard.words import amount, listed, plain
 
 def show_zones(month: FittingMonth, system: System, currency: str) -> None:
     """One box for each zone with a controller."""
+    alike = _alike(month)
+    for note, names in alike.items():
+        sentence(f"{listed(names)}: {note[:1].lower()}{note[1:]}" if len(names) < len(month.zones) else note)
     for zone in month.zones:
+        if zone.fit is None and zone.note in alike:
+            continue
         with st.container(border=True, key=f"fit-{zone.zone}", gap="small"):
             _box(month, zone, system, currency)
     if month.by_hand:
         sentence(f"Watered by hand, without a program: {listed(month.by_hand)}.", "small")
+
+
+def _alike(month: FittingMonth) -> dict[str, list[str]]:
+    """Zones without a program for the same reason, by the reason: said once, not in a box each."""
+    notes: dict[str, list[str]] = {}
+    for zone in month.zones:
+        if zone.fit is None:
+            notes.setdefault(zone.note, []).append(zone.name)
+    return {note: names for note, names in notes.items() if len(names) > 1}
 
 
 def show_conflicts(month: FittingMonth) -> None:
@@ -34,7 +48,7 @@ def show_conflicts(month: FittingMonth) -> None:
         if said:
             st.markdown(f"**{plain(title)}**")
             st.markdown("\n".join(f"- {plain(s)}" for s in said))
-    if not month.set_conflicts and not month.conflicts:
+    if not month.set_conflicts and not month.conflicts and any(z.fit is not None for z in month.zones):
         sentence(
             "No conflicts: as far as the flow of the supply and the local rule are written down, nothing is open at "
             "once beyond them.",
@@ -100,7 +114,7 @@ def _plants(zone: ZoneFit, system: System) -> pd.DataFrame:
                 "Need a day, beyond rain": _small(row["net_l"], system),
                 "Gets, before losses": _small(row["given_l"], system),
                 "Too much": _small(row["surplus_l"], system),
-                "Share of the zone": f"{row['share']:.0%}",
+                "Share of the zone": amount(row["share"], "share", system),
                 "Its soil lasts": f"{row['lasts_days']:.1f} days",
             }
             for row in rows

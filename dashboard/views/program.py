@@ -49,7 +49,8 @@ def main() -> None:
     weather, *said = found.sentences
     sentence(said[0] if said else weather, "large")
     sentence(weather, "small")
-    show_drawing(beside_drawing(found, look), f"beside-{ground}-{system}-{month}-{basis}")
+    if any(z.fit is not None for z in found.zones):
+        show_drawing(beside_drawing(found, look), f"beside-{ground}-{system}-{month}-{basis}")
     show_zones(found, system, home.currency)
     show_conflicts(found)
     show_year(book, basis, system)

@@ -74,7 +74,7 @@ def test_beside_what_is_set(bed: Book) -> None:
     assert [p.words for p in found.as_set] == ["Mon, Thu at 05:00, 60 min"]
     assert found.set_l == pytest.approx(540)
     assert found.less_l == pytest.approx(540 - found.fit_l)
-    assert "52% of what is needed" in found.set_risk
+    assert "52 % of what is needed" in found.set_risk
     assert "Set now: Mon, Thu at 05:00, 60 min" in found.sentence
 
 

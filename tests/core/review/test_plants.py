@@ -63,7 +63,7 @@ def test_the_need_is_reference_et_times_factor_times_area(bed: Book) -> None:
     assert (shrub.need_l.low, shrub.need_l.high) == pytest.approx((930.0, 930.0 * 0.7 / 0.5))  # S623: humid 0.7
     assert any("S623" in line.source for line in shrub.need_l.working)
     assert shrub.applied.value == pytest.approx(9 * 60)  # 9 Mondays and Thursdays in July 2026
-    assert "given 58%" in shrub.sentence
+    assert "given 58 %" in shrub.sentence
 
 
 def test_a_factor_of_the_month_wins_and_is_named_with_its_range_gone(bed: Book) -> None:
