@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 
@@ -22,6 +23,7 @@ from dashboard.parts.store import offer, pending
 from dashboard.words import choice, label, moment_words
 
 _HOW = ("eye", "bill", "file", "estimated")
+_GROUPED, THOUSANDS = re.compile(r"\d{1,3}(,\d{3})+"), 1000
 
 
 def reading_form(book: Book, setting: Setting, names: Names) -> None:
@@ -58,7 +60,7 @@ def reading_form(book: Book, setting: Setting, names: Names) -> None:
                 {
                     "meter": code,
                     "at": moment(),
-                    "register_value": _needed(text, "what the register shows"),
+                    "register_value": _needed(_register(text, book, meter), "what the register shows"),
                     "resolution": parse_number(step) if step.strip() else None,
                     "how": how,
                     "first_after_change": first,
@@ -74,6 +76,15 @@ def reading_form(book: Book, setting: Setting, names: Names) -> None:
             return
         offer(book, record, names, f"reading-{code}", _since_last(book, record))
     pending(book, names, f"reading-{code}")
+
+
+def _register(text: str, book: Book, meter: Meter) -> str:
+    """What was typed, without a thousands comma such as this page shows itself: a register that counts whole units and
+    stands in the thousands has no other comma. The question about odd readings still guards it.
+    """
+    own = _readings(book, meter.code)
+    whole = meter.resolution >= 1 and len(own) > 0 and float(own["register_value"].iloc[-1]) >= THOUSANDS
+    return text.replace(",", "") if whole and _GROUPED.fullmatch(text.strip()) else text
 
 
 def _since_last(book: Book, record: MeterReading) -> str:

@@ -78,10 +78,13 @@ def own_book() -> None:
     )
     with st.form("own-book", border=False):
         name = st.text_input("Name of the household", value="Home", key="own-name", max_chars=120)
-        with st.container(horizontal=True):
+        with st.container(horizontal=True, vertical_alignment="bottom"):
             latitude = st.text_input("Latitude in degrees (south is negative)", key="own-lat", width=220)
             longitude = st.text_input("Longitude in degrees (west is negative)", key="own-lon", width=220)
-            height = st.text_input("Metres above the sea (about)", key="own-height", width=220)
+            height = st.text_input("Height above the sea (about)", key="own-height", width=220)
+            unit = st.selectbox(
+                "Unit of the height", ("ft", "m"), key="own-height-unit", label_visibility="collapsed", width=90
+            )
         zone = st.selectbox("Time zone", zones, index=None, key="own-zone", placeholder="Choose or type")
         units = st.radio("Show units as", list(UNITS), format_func=lambda u: UNITS[u], horizontal=True, key="own-units")
         people = st.text_input("People usually at home", value="2", key="own-people", width=220)
@@ -94,7 +97,7 @@ def own_book() -> None:
             name=name.strip() or "Home",
             latitude=_number(latitude, "the latitude"),
             longitude=_number(longitude, "the longitude") if longitude.strip() else None,
-            elevation=Measured(height.strip().replace(",", ".") or "0", "m", "length"),
+            elevation=Measured(format(parse_number(height.strip() or "0"), "f"), unit, "length"),
             timezone=_chosen(zone),
             display=units,
             people=int(_number(people, "how many people live there")),
@@ -131,7 +134,8 @@ def _fill() -> None:
     if place:
         latitude, longitude, height, zone = place
         st.session_state["own-lat"], st.session_state["own-lon"] = str(latitude), str(longitude)
-        st.session_state["own-height"], st.session_state["own-zone"] = str(height), zone
+        st.session_state["own-height"], st.session_state["own-height-unit"] = str(height), "m"
+        st.session_state["own-zone"] = zone
 
 
 main()

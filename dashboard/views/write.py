@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import streamlit as st
 
-from core.book.kinds import MeterReading, OtherUse, Rain, Record, Run, Task, Upkeep, Zone
+from core.book.kinds import MeterReading, OtherUse, Planting, Rain, Record, Run, Task, Upkeep, Zone
 from core.book.store import Book, Stored
 from dashboard import data
 from dashboard.parts.describe import Names
@@ -83,9 +85,12 @@ def other_form(book: Book, setting: Setting, names: Names) -> None:
     form = turn("other")
     meters = list(names.get("meter", {}))
     start = {"start": data.present_moment(book), "meter": meters[0] if meters else None}
-    fields = RecordForm(OtherUse, form, setting, start)
+    grown = {s.record.code: s.record.name for s in book.records(Planting)}
+    fields = RecordForm(OtherUse, form, replace(setting, options={**setting.options, "planting": grown}), start)
     with st.form(form, border=False):
-        fields.draw_all(leave=("nth",), first=("what", "volume", "start", "meter", "zone"))
+        fields.draw(("what", "volume", "start", "meter", "zone"))
+        with st.expander("More, where you know it"):
+            fields.draw(("planting", "end", "every_days", "spread"))
         sent = st.form_submit_button("Store the use", type="primary")
     if sent and (record := fields.read()):
         offer(book, record, names, "other")

@@ -42,6 +42,15 @@ def test_a_reading_is_one_number_and_is_told_with_its_undo(opened: Open, garden:
     assert "Taken back" in words(at)
 
 
+@pytest.mark.parametrize(("typed", "stored"), [("414,730", 414730), ("414 730", 414730)])
+def test_a_register_may_be_typed_as_the_page_shows_it(opened: Open, garden: Book, typed: str, stored: int) -> None:
+    """The page says "Last: 414,470"; a register of whole gallons has no decimals that the comma could mark."""
+    at = opened("write")
+    register(at).input(typed)  # type: ignore[attr-defined]
+    press(at, "Store the reading")
+    assert garden.latest(MeterReading, 1)[0].record.register_value == Decimal(stored)
+
+
 def test_a_form_sent_twice_stores_once(opened: Open, garden: Book) -> None:
     before = len(garden.records(MeterReading))
     for _ in range(2):
