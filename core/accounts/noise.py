@@ -29,7 +29,9 @@ TAIL_FROM = 1.645  # where the upper tail of slow readings begins, standard devi
 TAIL_SHARE = 0.05  # of readings beyond it
 TAIL_SCALE = (0.45, 1.5)  # mean excess over it: of a normal distribution, and of the most restless household
 ODD_DOWN = 1e-4
-BUSY, AWAY = 48, 96  # classes: 24 hours of workdays and of weekends, the same with guests, and an empty house
+KINDS = 48  # of hours: 24 of workdays and of weekends
+FULLER = (1.3, 2.0, 2.8)  # shares of usual use from which a house is up to twice, thrice, four times as full
+AWAY = KINDS * (len(FULLER) + 1)  # classes: kinds of hours of a house as usual, then ever fuller, and of an empty one
 ZENITH = 200.0  # beyond so many standard deviations nothing gets less likely
 
 
@@ -86,24 +88,38 @@ class Noise:
         result: Floats = np.maximum((high - low) / 2, self.step / 2)[self.label[rows]]
         return result
 
-    def relabelled(self, rows: npt.NDArray[np.intp], away: bool) -> Noise:
-        """The same densities with the house taken as empty, or as fuller than usual, in the intervals ``rows``."""
+    def relabelled(self, rows: npt.NDArray[np.intp], fuller: int) -> Noise:
+        """The same densities with the house taken as so many steps fuller in ``rows``; as empty for -1."""
         label = self.label.copy()
-        label[rows] = AWAY if away else label[rows] % BUSY + BUSY
+        label[rows] = AWAY if fuller < 0 else np.where(label[rows] < AWAY, self._up(rows, fuller), label[rows])
         return replace(self, label=label)
 
-    def _busier(self, pmf: Floats) -> Floats:
-        """Densities of a household with half as many people again up to twice as many: uses added to each other."""
-        count = len(self.nodes)
-        own = pmf[:, count // 2 :]
-        low, part = _sums(count)
-        twice = np.empty_like(pmf)
-        for each, single in zip(twice, own, strict=True):
-            pairs = np.outer(single, single).ravel()
-            each[:] = np.bincount(low, pairs * (1 - part), count) + np.bincount(low + 1, pairs * part, count) + _FLOOR
-        half = np.sqrt(pmf * twice)
-        result: Floats = 0.5 * half / half.sum(axis=1, keepdims=True) + 0.5 * twice
+    def could(self, rows: npt.NDArray[np.intp], fuller: int) -> Flags:
+        """Whether the house could be so many steps fuller than it is taken to be, or empty (-1), in ``rows``."""
+        result: Flags = self.label[rows] < (AWAY if fuller < 0 else AWAY - fuller * KINDS)
         return result
+
+    def _up(self, rows: npt.NDArray[np.intp], fuller: int) -> Ints:
+        result: Ints = np.minimum(self.label[rows] + fuller * KINDS, AWAY - KINDS + self.label[rows] % KINDS)
+        return result
+
+    def _fuller(self, pmf: Floats) -> list[Floats]:
+        """Densities of ever fuller households: uses of each number of people as usual, added to each other."""
+        result, less = [], pmf
+        for _ in FULLER:
+            more = np.stack([self._added(a, b) for a, b in zip(less, pmf, strict=True)])
+            half = np.sqrt(less * more)
+            result.append(0.5 * half / half.sum(axis=1, keepdims=True) + 0.5 * more)
+            less = more
+        return result
+
+    def _added(self, one: Floats, other: Floats) -> Floats:
+        """Density of the sum of two uses, neither less than nothing."""
+        count = len(self.nodes)
+        low, part = _sums(count)
+        pairs = np.outer(one[count // 2 :], other[count // 2 :]).ravel()
+        shares = np.bincount(low, pairs * (1 - part), count) + np.bincount(low + 1, pairs * part, count)
+        return np.asarray(shares + _FLOOR, dtype=np.float64)
 
     def _coarse(self, rows: npt.NDArray[np.intp], left: Floats) -> Floats:
         sigma = self.sigma[rows]
@@ -171,13 +187,13 @@ def make_noise(ledger: Ledger, use: Floats, clean: Flags) -> Noise:
     how = ledger.hour_of_week[middle]
     people = ledger.people[middle]
     label = how % 24 + 24 * (how >= 120)
-    label = np.where(people < 0.5, AWAY, label + np.where(people > 1.3, BUSY, 0))
+    label = np.where(people < 0.5, AWAY, label + KINDS * np.searchsorted(FULLER, people))
     same = np.zeros(len(label), dtype=np.int64)
     noise = Noise(ledger.fine, np.empty((0, 0, 0)), nodes, step, label, same, np.ones(len(label)), TAIL_SCALE[0])
     if not ledger.fine.any():
         return noise
-    learn = clean & ledger.fine & (people > 0.5) & (people <= 1.3)
-    counts = np.zeros((48, len(nodes)))
+    learn = clean & ledger.fine & (people > 0.5) & (people <= FULLER[0])
+    counts = np.zeros((KINDS, len(nodes)))
     at = noise._position(use[learn])
     low = at.astype(np.int64)
     np.add.at(counts, (label[learn], low), 1 - (at - low))
@@ -185,7 +201,7 @@ def make_noise(ledger: Ledger, use: Floats, clean: Flags) -> Noise:
     pmf = _smoothed(counts, nodes, ledger)
     quiet = pmf[:24][np.argmax(pmf[:24, len(nodes) // 2])]
     away = 0.9 * (nodes == 0) + 0.1 * quiet
-    pmf = np.concatenate([pmf, noise._busier(pmf), away[None]])
+    pmf = np.concatenate([pmf, *noise._fuller(pmf), away[None]])
     width = np.gradient(nodes)
     spread = np.stack([pmf, *(pmf @ each for each in _transports(step))], axis=1)
     return replace(noise, table=spread / width)

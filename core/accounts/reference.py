@@ -22,6 +22,7 @@ from core.accounts.ledger import Flags, Ledger
 from core.accounts.noise import Noise, make_noise
 from core.units import to_base
 
+ENOUGH_OWN_HOURS = 28 * 24  # of hourly readings that no finding touches, to learn the house from them alone
 EDGE_HOURS = 2 / 60  # how far a run's edge strays from day to day; common practice, no source
 DRIFT = 0.01  # how far the level of a month strays from the year's, until the readings tell; common practice, no source
 SEASON_SD = 0.02  # how far indoor use swings over the year; common practice, no source
@@ -89,6 +90,9 @@ def learn(ledger: Ledger, drinks: str, explained: Floats, aside: Flags) -> Refer
     fine = ledger.fine & usable
     metered = ledger.volume - ledger.other - explained
     quiet = fine & (ledger.paper_total < 1e-6) & (ledger.other < 1e-6)
+    # hours less a leak are no hours of the house: a register shows whole steps, and the leak is not known to the litre
+    own = quiet & (np.abs(explained) < 1e-6)
+    quiet = own if own.sum() >= ENOUGH_OWN_HOURS else quiet
     level, level_sd = prior_level(ledger.home_people)
     own_course = learn_course(ledger, metered, quiet)
     course = USUAL_COURSE if own_course is None else own_course

@@ -113,7 +113,7 @@ class Case:
                 left[each.rows] -= each.litres
             else:
                 left[each.rows[~fine]] -= each.litres[~fine]
-                noise = noise.relabelled(each.rows[fine], each.kind == "away")
+                noise = noise.relabelled(each.rows[fine], int(each.detail.get("fuller", 0)))
         touched = np.zeros(len(left), dtype=bool)
         for each in suspects:
             touched[each.rows] = True

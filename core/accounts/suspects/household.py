@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from core.accounts.instants import Floats
-from core.accounts.noise import AWAY, BUSY
+from core.accounts.noise import FULLER
 from core.accounts.suspects.case import Case, Rows, Suspect, SuspectKind, Weigh, best_stretches
 from core.accounts.suspects.view import View, Views
 
@@ -14,6 +16,7 @@ LONGEST_DAYS = {"busier": 16.0, "away": 45.0}
 TIMES = {"busier": 2.0, "away": 1.5}  # a year, not written down; common practice, no source
 SHARES = {"busier": (0.2, 3.2), "away": (-1.1, -0.6)}  # of indoor use
 GOING_COST = 5.0  # of slow readings while it may go on: then it cannot be told from a leak, which matters more
+FULLER_COST = 1.0  # of a house fuller by another step, which is rarer
 RECENT_HOURS = 10 * 24.0
 
 
@@ -43,26 +46,30 @@ def _fine(case: Case) -> list[Suspect]:
     kinds: tuple[tuple[SuspectKind, Weigh], ...] = (("busier", _busier), ("away", _away))
     for kind, weigh in kinds:
         cost = case.rarity(rows, TIMES[kind])
-        for _, first, last, found in best_stretches(case.table(weigh), 3, cost):
-            if found > cost:
+        for which, first, last, found in best_stretches(case.table(weigh), 3, cost):
+            price = cost + FULLER_COST * which
+            if found > price:
                 touched = rows[first : last + 1]
-                suspects += _make(case, kind, touched, np.zeros(len(touched)), found, cost)
+                made = _make(case, kind, touched, np.zeros(len(touched)), found, price)
+                fuller = -1.0 if kind == "away" else which + 1.0
+                suspects += [replace(s, detail={"fuller": fuller}) for s in made]
     return suspects
 
 
 def _busier(case: Case, rows: Rows) -> Floats:
-    return _relabelled(case, rows, away=False)
+    return np.stack([_relabelled(case, rows, fuller) for fuller in range(1, len(FULLER) + 1)])
 
 
 def _away(case: Case, rows: Rows) -> Floats:
-    return _relabelled(case, rows, away=True)
+    return _relabelled(case, rows, -1)[None]
 
 
-def _relabelled(case: Case, rows: Rows, away: bool) -> Floats:
+def _relabelled(case: Case, rows: Rows, fuller: int) -> Floats:
     """Gain of another label, where it is another."""
-    other = case.noise.relabelled(rows, away)
+    other = case.noise.relabelled(rows, fuller)
     gain = other.log_density(rows, case.left[rows]) - case.plain[rows]
-    return np.where(case.noise.label[rows] < (AWAY if away else BUSY), gain, 0.0)[None]
+    result: Floats = np.where(case.noise.could(rows, fuller), gain, 0.0)
+    return result
 
 
 def _make(case: Case, kind: SuspectKind, rows: Rows, litres: np.ndarray, gain: float, cost: float) -> list[Suspect]:

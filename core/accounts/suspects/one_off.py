@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
 
 from core.accounts.instants import Floats
 from core.accounts.suspects.case import Case, Rows, Suspect
@@ -10,13 +11,14 @@ from core.accounts.suspects.view import Views
 from core.units import to_base
 
 WINDOWS = (1, 2, 3, 5, 8, 12, 18, 24)  # readings, at hourly pace
-RATES = 45.0 * 1.6 ** np.arange(10)  # litres an hour: from twelve gallons to eight hundred
-CHOICES_COST = 2.5  # of the rate and the length it could have had
+RATES = 45.0 * 1.1 ** np.arange(46)  # litres an hour: from twelve gallons to nine hundred
+PARTS = (np.arange(8) + 0.5) / 8  # of its first and last hour, through which it may have flown
+LENGTHS_COST = 0.6  # that it could have had; windows of any length at one place hold much the same
 MOST = 12
 LEAST_L = to_base(40, "gal", "volume")  # below this nobody would go looking
-SURPRISE, SURPRISE_ALONE = 7.0, 15.0  # of the sum: a few times in a year of hours, and once in decades
+SURPRISE, SURPRISE_ALONE = 4.0, 12.5  # of the sum: every few days of hours, and once in many years
 SURE_RUNS = 3.0  # standard deviations of what runs bring that are no use of their own
-FINE_TIMES = 4.0  # a year; at hourly pace more of them show
+FINE_TIMES = 5.0  # a year; at hourly pace more of them show
 LEAST_GAIN = 1.0  # of a use that stands out, however many hours it is spread over
 TIMES = 1.5  # a year
 LEAST_COST = 5.0  # few readings a year are no reason to believe less
@@ -74,14 +76,15 @@ def _fine(case: Case, rows: Rows) -> list[Suspect]:
     quiet = case.ledger.paper_total[rows] < 1e-6
     sums = np.concatenate([[0.0], np.cumsum(excess)])
     runs = np.concatenate([[0.0], np.cumsum(case.reference.run_sd[rows] ** 2)])
-    cost = case.rarity(rows, FINE_TIMES) + CHOICES_COST
+    cost = case.rarity(rows, FINE_TIMES) + LENGTHS_COST
     found: list[tuple[float, int, int]] = []
     for width in (w for w in WINDOWS if len(rows) >= 4 * w):
         litres = sums[width:] - sums[:-width]
         sure = litres - SURE_RUNS * np.sqrt(runs[width:] - runs[:-width])
         odd = surprise(sure, litres[quiet[: len(litres)]][:: max(width // 2, 1)], 1.0 if width == 1 else 2.0)
-        for at in np.flatnonzero((litres > LEAST_L) & (odd > SURPRISE)):
-            flow = _flow_gain(case, rows[at : at + width])
+        flowing = _may_flow(case, rows, width, cost) & (odd > SURPRISE)
+        for at in np.flatnonzero((litres > LEAST_L) & (flowing | (odd > SURPRISE_ALONE))):
+            flow = _flow_gain(case, rows[at : at + width]) if flowing[at] else 0.0
             if flow > cost or odd[at] > SURPRISE_ALONE:
                 found.append((max(flow, float(odd[at])), int(at), int(at + width)))
     suspects: list[Suspect] = []
@@ -98,9 +101,32 @@ def _fine(case: Case, rows: Rows) -> list[Suspect]:
     return suspects
 
 
+def _may_flow(case: Case, rows: Rows, width: int, cost: float) -> npt.NDArray[np.bool_]:
+    """Windows of so many hours whose middle ones could hold one flow that brought half of all, and that are unlikely
+    enough for it: only these are weighed closely.
+    """
+    left, least = case.left[rows], np.full(len(rows), np.inf)
+    windows = np.lib.stride_tricks.sliding_window_view
+    if width > 2:
+        least[: len(rows) - width + 1] = windows(left[1:-1], width - 2).min(axis=1)
+    sums = windows(left, width).sum(axis=1)
+    nothing = case.noise.log_density(rows, np.zeros(len(rows)))
+    most = windows(nothing - case.plain[rows], width).sum(axis=1)
+    result: npt.NDArray[np.bool_] = (least[: len(sums)] * width > 0.5 * sums) & (most > cost)
+    return result
+
+
 def _flow_gain(case: Case, rows: Rows) -> float:
-    """Gain of one flow through all of these hours."""
-    return float(case.gain(rows, RATES[:, None] * case.ledger.hours[rows]).sum(axis=1).max())
+    """Gain of one flow through all of these hours, all of those between and a part of the first and last, which its
+    ends divide anywhere. Of all flows that it could have been, each as likely as one ten times it.
+    """
+    litres = RATES[:, None] * case.ledger.hours[rows]
+    ends = np.unique([0, len(rows) - 1])
+    parts = case.gain(rows[ends], PARTS[:, None, None] * litres[:, ends])
+    gain = np.logaddexp.reduce(parts, axis=0).sum(axis=1) - len(ends) * np.log(len(PARTS))
+    if len(rows) > 2:
+        gain = gain + case.gain(rows[1:-1], litres[:, 1:-1]).sum(axis=1)
+    return float(np.logaddexp.reduce(gain) - np.log(len(RATES)))
 
 
 def _free(case: Case, rows: Rows, excess: Floats) -> float:
