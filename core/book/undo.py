@@ -95,7 +95,7 @@ class _Back:
     def check_what_rests(self) -> None:
         """Once all entries are run back: references into what is gone, references and versions put back."""
         for kind, row in self.taken:
-            users = naming(self.connection, _record(kind, row))
+            users = [user for user in naming(self.connection, _record(kind, row)) if self._came_later(user)]
             if referrers_of(kind) and not code_is_there(self.connection, kind.KIND, row["code"]):
                 users += referring(self.connection, kind, row["code"])
             if users:
@@ -128,6 +128,14 @@ class _Back:
             if any(all(row[name] == code for name, code in key.items()) for row in rows):
                 what, by = f"{kind.TITLE} {', '.join(key.values())}", change_sets(self.connection, 1, number)[0]
                 self._refuse(f"{in_words(record)} needs {what}, which went with {_quoted(by)}")
+
+    def _came_later(self, user: Stored[Record]) -> bool:
+        """Whether it was touched since what is run back; else it named what was not there yet, and does so again."""
+        last = self.connection.execute(
+            'SELECT max(change_set) FROM "change" WHERE kind = ? AND row_id <= ? AND row_id + row_count > ?',
+            (user.record.KIND, user.id, user.id),
+        ).fetchone()
+        return last[0] is not None and int(last[0]) > self.since
 
     def _rows(self, entry: Entry) -> list[dict[str, Any]]:
         """The rows of an entry as they stand, if they are as it left them."""

@@ -130,6 +130,21 @@ def test_what_named_nothing_from_the_first_is_corrected_and_undone_all_the_same(
     assert tubs.records(FactorMonth)[0].record.factor == 0.5
 
 
+def test_what_named_it_before_it_was_there_does_not_hold_it(tubs: Book) -> None:
+    write(tubs, GROUP)
+    tubs.undo(did(tubs, "planted", planting("2026-05-01")))
+    assert tubs.records(Planting) == []
+
+
+def test_what_came_back_later_holds_it(tubs: Book) -> None:
+    write(tubs, planting("2026-05-01"), GROUP)
+    without = gone(tubs, "no drip", EmitterGroup)
+    back = tubs.undo(gone(tubs, "dug out", Planting))
+    tubs.undo(without)
+    with pytest.raises(UndoError, match=r"planting tubs, herbs, 2026-05-01 is used by emitter group tubs, drip"):
+        tubs.undo(back)
+
+
 def test_a_zone_that_a_pause_names_stays(book: Book) -> None:
     write(book, Supply(code="street", name="Street"))
     added = did(book, "a shed", SHED)
