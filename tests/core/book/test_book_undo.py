@@ -14,7 +14,6 @@ from core.book.kinds import KINDS, Meter, MeterReading, Program, Supply, Zone
 from core.book.store import Book
 from core.days import Moment
 from core.errors import NotFoundError, UndoError
-from tests.core.book.written_down import GARDEN
 
 
 def reading(hours: int, value: str = "100") -> MeterReading:
@@ -31,13 +30,6 @@ def dump(book: Book) -> dict[str, list[Any]]:
     """Everything in the book but its journal."""
     with closing(sqlite3.connect(book.path)) as connection:
         return {kind: connection.execute(f'SELECT * FROM "{kind}" ORDER BY id').fetchall() for kind in KINDS}  # noqa: S608
-
-
-@pytest.fixture
-def garden(book: Book) -> Book:
-    with book.change("laid out the garden") as change:
-        change.add_many(GARDEN)
-    return book
 
 
 def test_undo_is_a_change_set_of_its_own_and_can_be_undone(garden: Book) -> None:
