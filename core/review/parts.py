@@ -13,6 +13,7 @@ from core.review.month import PartUse
 from core.review.picture import Picture
 from core.units import to_base
 
+ONE_READING = "One meter reading is in the book; use is known from the second on."
 NINETY = 1.645  # standard deviations on either side that hold 90 %
 
 
@@ -49,10 +50,12 @@ def used(picture: Picture, parts: tuple[PartUse, ...], days: pd.DataFrame, inter
     """The metered total of the month."""
     metered = days[days["kind"] == "metered"]
     if metered.empty:
-        return Figure(None, "volume", note="No meter reading covers any of this month.")
+        return Figure(
+            None, "volume", note=ONE_READING if one_reading(picture) else "No meter reading covers this month."
+        )
     value = float(metered["volume_l"].sum())
     lines = [Line(p.name, p.volume.value or 0.0, "l", "") for p in parts]
-    lines.append(Line("all parts together", value, "l", f"{len(intervals)} stretches between your readings"))
+    lines.append(Line("Together", value, "l", f"{len(intervals)} stretches between your readings"))
     sd = _edge_sd(picture, intervals, metered)
     return Figure(value, "volume", value - NINETY * sd, value + NINETY * sd, tuple(lines))
 
@@ -121,3 +124,9 @@ def _edge_sd(picture: Picture, intervals: pd.DataFrame, metered: pd.DataFrame) -
             share = (edge - row["start"]) / (row["end"] - row["start"])
             variance += (0.5 * float(np.nan_to_num(row["metered_l"]))) ** 2 * share * (1 - share)
     return float(np.sqrt(variance))
+
+
+def one_reading(picture: Picture) -> bool:
+    """Whether all that the meters said so far is one number each, so that no use is known yet."""
+    readings = picture.frames["meter_reading"]
+    return len(readings) > 0 and not readings["meter"].duplicated().any() and picture.frames["metered_use"].empty

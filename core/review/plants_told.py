@@ -35,10 +35,10 @@ def headline(
         money = over["excess_money"].sum(min_count=1)
         price = f" ({picture.home.currency}{money:,.2f})" if pd.notna(money) and money >= 0.005 else ""
         total = float(over["excess_l"].sum())
-        said.append(
-            f"{show(total, 'volume', system)}{price} of what was applied drained below the roots, most of it in "
-            f"{names[worst['zone']]} ({show(float(worst['excess_l']), 'volume', system)})."
-        )
+        where = f" in {names[worst['zone']]}"
+        if len(over) > 1:
+            where = f", most of it{where} ({show(float(worst['excess_l']), 'volume', system)})"
+        said.append(f"{show(total, 'volume', system)}{price} of what was applied drained below the roots{where}.")
     return (*said, *(link.sentence for link in links))
 
 

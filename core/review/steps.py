@@ -9,6 +9,7 @@ import pandas as pd
 from core.accounts.findings import Finding
 from core.care.due import DueItem
 from core.review.month import NextStep, ZoneMonth
+from core.review.parts import one_reading
 from core.review.picture import Picture
 from core.review.spoken import counted
 from core.review.tell import named
@@ -50,8 +51,9 @@ def _missing(picture: Picture) -> list[NextStep]:
         return [NextStep("Read your meter and write down the number; a week later read it again.", "write", 85)]
     ends = [a.metered_through for a in picture.accounts.values() if a.metered_through]
     if not ends or picture.as_of - max(ends) > timedelta(days=QUIET_DAYS):
+        again = "Read the meter again: the second number shows the first use." if one_reading(picture) else ""
         last = f" The last reading is of {_day(pd.Timestamp(max(ends)).tz_convert(picture.tz))}." if ends else ""
-        steps.append(NextStep(f"Read the meter.{last}", "write", 65))
+        steps.append(NextStep(again or f"Read the meter.{last}", "write", 65))
     if frames["weather"].empty and frames["normal"].empty:
         steps.append(
             NextStep("Bring in weather or the twelve monthly normals: need is reckoned from them.", "files", 75)

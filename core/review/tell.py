@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pandas as pd
 
 from core.accounts.findings import Finding
 from core.figures import Figure
 from core.review.month import PartUse, ZoneMonth
+from core.review.parts import ONE_READING, one_reading
 from core.review.picture import Picture
 from core.units import System, show
 
@@ -76,19 +79,22 @@ def headline(
     return tuple(s for s in said if s)
 
 
-def cannot_know(picture: Picture, metered: Figure, days: pd.DataFrame) -> tuple[str, ...]:
+def cannot_know(picture: Picture, metered: Figure, days: pd.DataFrame, first: date, last: date) -> tuple[str, ...]:
     """What this book cannot tell about the month, each a sentence."""
     said: list[str] = []
     if metered.value is None:
-        said.append("No meter reading covers this month, so use is only what programs and entries say.")
+        none = "No meter reading covers this month, so use is only what programs and entries say."
+        said.append(ONE_READING if one_reading(picture) else none)
     elif (days["kind"] == "modelled").any():
-        last = days.loc[days["kind"] == "metered", "day"].max()
-        said.append(f"Readings reach to {_day(last)}; what came after is presumed, not metered.")
+        reach = days.loc[days["kind"] == "metered", "day"].max()
+        said.append(f"Readings reach to {_day(reach)}; what came after is presumed, not metered.")
     for account in picture.accounts.values():
         said += [h.sentence for h in account.hide[:1]]
-        said += [account.baseline.note] if account.baseline.note else []
-    span = picture.sky[(picture.sky.index >= days["day"].min()) & (picture.sky.index <= days["day"].max())]
-    said += _weather(span) if len(days) else []
+        if note := account.baseline.note:
+            said.append(f"Indoor use: {note[:1].lower()}{note[1:]}")
+    said += _weather(
+        picture.sky[(picture.sky.index >= pd.Timestamp(first)) & (picture.sky.index <= pd.Timestamp(last))]
+    )
     said += picture.growth.problems
     said.append("Past months may change a little as later readings arrive: a leak shows only after it has run a while.")
     return tuple(dict.fromkeys(said))
@@ -114,7 +120,7 @@ def _weather(span: pd.DataFrame) -> list[str]:
 def _use(name: str, figures: dict[str, Figure], parts: tuple[PartUse, ...], system: System, money: str) -> str:
     used, cost = figures["used"], figures["cost"]
     if used.value is None:
-        return f"{name}: no meter reading covers this month."
+        return f"{name}: {used.note[:1].lower()}{used.note[1:]}"
     price = f" and cost {money}{cost.value:,.2f}" if cost.value is not None else ""
     garden = sum(p.volume.value or 0.0 for p in parts if p.part.startswith("zone:"))
     indoor = sum(p.volume.value or 0.0 for p in parts if p.part == "indoor")

@@ -62,7 +62,7 @@ def use_drawing(review: MonthReview, look: Look) -> Drawing:
     layers += _metered_mark(review, days, look)
     chart = spec_of(*layers, height=280, description=text, ink=look.palette.ink)
     table = _by_day(days, order, look)
-    drawn = [p for p in order if p in ("indoor", "unexplained") or p in set(stack["part"])]
+    drawn = [p for p in order if p in set(stack["part"])]
     return Drawing(_use_title(review, look), text, chart, table, key_entries(drawn, look))
 
 

@@ -100,9 +100,13 @@ def zone_form(book: Book, setting: Setting) -> None:
     except RillbookError as error:
         refuse(str(error))
         return
-    tell(f"Stored: the zone {name.strip()} with {listed(sorted({r.TITLE for r in records[1:]}))}.", change.number)
+    tell(f"Stored: the zone {name.strip()} with its {_parts(records)}.", change.number)
     next_turn("first-zone")
     st.rerun()
+
+
+def _parts(records: list[Record]) -> str:
+    return listed(dict.fromkeys(r.TITLE for r in records if not isinstance(r, Zone)))
 
 
 def zone_records(book: Book, typed: dict[str, Any]) -> list[Record]:

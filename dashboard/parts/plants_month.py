@@ -74,7 +74,7 @@ def _need(p: PlantingMonth, system: System) -> dict[str, str]:
     area = show(p.area_m2, "area", system)
     much = f"{counted(p.count, 'pot' if p.in_pots else 'plant')}, {area}" if p.count > 1 or p.in_pots else area
     return {
-        "Plants": f"{p.zone_name}: {p.name}",
+        "Plants": p.name if p.name == p.zone_name else f"{p.zone_name}: {p.name}",
         "A day": _small(p.a_day, system),
         "Each a day": _small(p.each_a_day, system) if p.count > 1 else "",
         "Need": _tight(amount(p.need.value, "depth", system)),
@@ -86,7 +86,7 @@ def _need(p: PlantingMonth, system: System) -> dict[str, str]:
 
 def _became(p: PlantingMonth, system: System, currency: str, resting: bool) -> dict[str, str]:
     return {
-        "Plants": f"{p.zone_name}: {p.name}",
+        "Plants": p.name if p.name == p.zone_name else f"{p.zone_name}: {p.name}",
         "Given": _volume(p.applied.value, system),
         "Too much": _priced(p.excess.value, p.excess_money, system, currency),
         "Lacking": REST if resting else _priced(p.short.value, p.short_money, system, currency),

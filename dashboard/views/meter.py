@@ -34,7 +34,7 @@ def main() -> None:
         garden_link("Write down the meter", "meter")
         return
     if review.intervals.empty:
-        sentence("No meter reading touches this month.", "large")
+        sentence(review.used.note or "No meter reading covers this month.", "large")
         link("write", "Write down a reading")
         return
     sentence(_reach(review), "large")

@@ -146,7 +146,7 @@ def unknown(review: MonthReview) -> None:
 
 def _reach(review: MonthReview, book: Book) -> str:
     if review.metered_through is None:
-        return "No meter reading reaches into this month; everything here comes from the programs and the household."
+        return "No use is metered in this month; everything here comes from the programs and the household."
     through = review.metered_through.astimezone(book.zone_info)
     if through.date() >= review.last:
         return ""

@@ -48,7 +48,8 @@ def main() -> None:
     st.subheader("How the soil stood")
     before = ""
     for zone, planting in pairs(review, shown):
-        name = f"{look.names.get(zone, zone)}, {names.get((zone, planting), planting)}"
+        where, what = look.names.get(zone, zone), names.get((zone, planting), planting)
+        name = what if what == where else f"{where}, {what}"
         page.draw("depletion", zone, planting, name, with_key=zone != before)
         before = zone
     st.subheader("What the weather asked for")

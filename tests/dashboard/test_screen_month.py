@@ -134,9 +134,20 @@ def test_the_plants_page_tells_each_planting(opened: Open) -> None:
     assert [cell.replace("\\", "") for cell in table["Plants"]] == ["Quince *hedge*: Quinces"]
 
 
+def test_one_reading_is_told_as_one_not_as_none(opened: Open, garden: Book) -> None:
+    with garden.change("all but the first") as change:
+        for stored in change.records(MeterReading)[1:]:
+            change.remove(stored.id, MeterReading)
+    said = "One meter reading is in the book; use is known from the second on."
+    assert said in words(opened("meter"))
+    month = words(opened("month"))
+    assert f"July 2026: {said[:1].lower()}{said[1:]}" in month
+    assert "covers this month" not in month
+
+
 def test_an_empty_book_says_what_to_write_down_first(opened: Open, garden: Book) -> None:
     with garden.change("emptied") as change:
         for stored in change.records(MeterReading):
             change.remove(stored.id, MeterReading)
     at = opened("meter")
-    assert "No meter reading touches this month." in words(at)
+    assert "No meter reading covers this month." in words(at)
