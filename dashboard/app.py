@@ -49,17 +49,26 @@ def pages() -> dict[str, st.Page]:
     if data.book_path() is None:
         return {"start": st.Page(HERE / "views" / "start.py", title="Begin", url_path="begin", default=True)}
     found = {
-        name: st.Page(HERE / "views" / f"{name}.py", title=title, url_path=name, default=name == "month")
+        name: st.Page(HERE / "views" / f"{name}.py", title=title, url_path=name)
         for name, title in PAGES.items()
+        if name != "month"
     }
+    # The default page answers at the root alone, whatever it is called; whoever types its name is led there.
+    month = st.Page(HERE / "views" / "month.py", title=PAGES["month"], url_path="root", default=True)
+    found = {"month": month, **found}
     found["steps"] = st.Page(
         HERE / "views" / "steps.py",
         title="First steps",
         url_path="steps",
         visibility="visible" if data.unfinished(data.book()) else "hidden",
     )
+    found["named"] = st.Page(_to_month, title="Month", url_path="month", visibility="hidden")
     found["hunt"] = st.Page(HERE / "views" / "hunt.py", title="Leak hunt", url_path="hunt", visibility="hidden")
     return found
+
+
+def _to_month() -> None:
+    st.switch_page(st.session_state["pages"]["month"], query_params=st.query_params.to_dict())
 
 
 def frame_of(page: st.Page, listed: dict[str, st.Page]) -> None:
