@@ -34,7 +34,7 @@ class PlantingAway:
             not while away.
         known: whether its store is known; nothing is said where it is not.
         days: day, running_mm, stopped_mm (water missing from its soil at the end of the day), total_mm, felt_mm.
-        sentence: both in words.
+        sentence: both in words. resting: at rest for the winter all the while.
     """
 
     zone: str
@@ -48,6 +48,7 @@ class PlantingAway:
     known: bool
     days: pd.DataFrame
     sentence: str
+    resting: bool = False
 
 
 @dataclass(frozen=True)
@@ -140,6 +141,7 @@ def _one(
             "felt_mm": walks["running"]["readily_available_mm"].to_numpy(float),
         }
     )
+    rests = rests_until is not None and not trip.any()
     return PlantingAway(
         version.zone,
         version.planting,
@@ -151,7 +153,8 @@ def _one(
         half["stopped"],
         known,
         table,
-        _told(version.name, short, half, start, known=known, rests=rests_until is not None and not trip.any()),
+        _told(version.name, short, half, start, known=known, rests=rests),
+        rests,
     )
 
 

@@ -16,7 +16,7 @@ from dashboard.charts.program import away_drawing
 from dashboard.parts.drawing import show_drawing
 from dashboard.parts.plants_data import away_of
 from dashboard.parts.say import refuse, sentence
-from dashboard.words import plain
+from dashboard.words import listed, plain
 
 WEATHER: dict[Basis, str] = {"normals": "as usual for the season", "recent": "as in the last two weeks"}
 
@@ -44,7 +44,10 @@ def away_form(book: Book, look: Look, ground: str) -> None:
         return
     for said in trip.sentences:
         sentence(said)
-    show_drawing(away_drawing(trip, look), f"away-{ground}-{start}-{days}-{basis}")
-    st.markdown("\n".join(f"- {plain(p.sentence)}" for p in trip.plantings))
+    if not trip.plantings or any(not p.resting for p in trip.plantings):
+        show_drawing(away_drawing(trip, look), f"away-{ground}-{start}-{days}-{basis}")
+        st.markdown("\n".join(f"- {plain(p.sentence)}" for p in trip.plantings))
+    else:
+        sentence(f"{listed(p.name for p in trip.plantings)}: at rest for the winter.")
     for said in (trip.weather, *trip.notes):
         sentence(said, "small")

@@ -9,13 +9,15 @@ from core.book.store import Book
 from core.review.month import MonthReview
 from dashboard.parts.figure import show_working
 from dashboard.parts.go import garden_link
-from dashboard.parts.page import month_page
+from dashboard.parts.page import MonthPage, month_page
 from dashboard.parts.plants_data import plants_of
 from dashboard.parts.plants_factor import factor_form
 from dashboard.parts.plants_month import show_enough, show_grounds, show_plantings, show_sentences
 from dashboard.parts.say import sentence, show_told
+from dashboard.words import counted
 
 ALL = "all zones"
+MOST_SOILS = 3  # charts to look through at once; beyond that those never short are a fold away
 
 
 def main() -> None:
@@ -44,14 +46,16 @@ def main() -> None:
     st.subheader("Planting by planting")
     show_plantings(plants, system, shown)
     show_enough(plants, look, shown, page.key[-1])
-    names = planting_names(book)
     st.subheader("How the soil stood")
-    before = ""
-    for zone, planting in pairs(review, shown):
-        where, what = look.names.get(zone, zone), names.get((zone, planting), planting)
-        name = what if what == where else f"{where}, {what}"
-        page.draw("depletion", zone, planting, name, with_key=zone != before)
-        before = zone
+    standing = pairs(review, shown)
+    short = {(p.zone, p.planting) for p in plants.plantings if p.stress_days}
+    calm = [pair for pair in standing if pair not in short]
+    if chosen != ALL or len(standing) <= MOST_SOILS:
+        soils(page, standing)
+    else:
+        soils(page, [pair for pair in standing if pair in short])
+        with st.expander(f"{counted(len(calm), 'planting')} never short of water", key="soils-calm"):
+            soils(page, calm)
     st.subheader("What the weather asked for")
     page.draw("reference")
     show_grounds(plants)
@@ -60,6 +64,15 @@ def main() -> None:
         if z.zone in shown and z.need.working:
             with st.expander(f"How the need of {z.name} was worked out", key=f"need-{z.zone}"):
                 show_working("Need", z.need, system, review.currency)
+
+
+def soils(page: MonthPage, plantings: list[tuple[str, str]]) -> None:
+    """The soil of these plantings day by day; the key stands with the first of each zone, whose shade it shows."""
+    names, before = planting_names(page.book), ""
+    for zone, planting in plantings:
+        where, what = page.look.names.get(zone, zone), names.get((zone, planting), planting)
+        page.draw("depletion", zone, planting, what if what == where else f"{where}, {what}", with_key=zone != before)
+        before = zone
 
 
 def planting_names(book: Book) -> dict[tuple[str, str], str]:

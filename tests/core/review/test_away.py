@@ -139,7 +139,9 @@ def test_at_rest_in_winter(tmp_path: Path) -> None:
     days = [Weather(station="home", day=date(2026, 11, d), tmin=celsius(-6), tmax=celsius(4)) for d in range(1, 26)]
     book = begin(tmp_path, zone(), shrubs(), drip(), *days, *MONTHS)
     picture = draw(book, datetime(2026, 11, 25, 18, tzinfo=UTC))
-    assert only(going_away(picture, date(2026, 12, 1), 30)).sentence == "Shrubs: at rest for the winter."
+    told = only(going_away(picture, date(2026, 12, 1), 30))
+    assert told.sentence == "Shrubs: at rest for the winter."
+    assert told.resting
 
 
 @pytest.mark.parametrize(
