@@ -7,9 +7,9 @@ from typing import Any
 
 import streamlit as st
 
-from core.book.kinds import Record
+from core.book.kinds import MeterReading, Rain, Record
 from core.book.store import Book, Stored
-from core.errors import RillbookError
+from core.errors import ConflictError, RillbookError
 from core.review.entry import questions_about
 from dashboard import data
 from dashboard.parts.describe import Names, described
@@ -75,6 +75,9 @@ def store(book: Book, record: Record, names: Names, form: str, extra: str = "") 
     try:
         with book.change(f"wrote down {record.TITLE}: {words}") as change:
             change.add(record)
+    except ConflictError as error:
+        refuse(_other(book, error, names) or str(error))
+        return
     except RillbookError as error:
         refuse(str(error))
         return
@@ -82,6 +85,16 @@ def store(book: Book, record: Record, names: Names, form: str, extra: str = "") 
     tell(f"{said} {extra}".strip(), change.number)
     next_turn(form)
     st.rerun()
+
+
+def _other(book: Book, error: ConflictError, names: Names) -> str:
+    """A second reading of one moment refused in the words of the list below its form; "" for other kinds."""
+    kinds = [k for k in (MeterReading, Rain) if error.kind == k.KIND]
+    there = next((s.record for kind in kinds for s in book.records(kind) if s.id == error.there), None)
+    if there is None:
+        return ""
+    said = f"There is one of that time already: {described(there, names)}."
+    return f"{said} Put that one right, or give another time. Nothing was stored."
 
 
 def correct(book: Book, stored: Stored[Any], record: Record, names: Names) -> bool:

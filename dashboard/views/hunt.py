@@ -17,6 +17,7 @@ from dashboard import data
 from dashboard.parts.drawing import show_table
 from dashboard.parts.go import garden_link
 from dashboard.parts.hunt_steps import Ground, walk
+from dashboard.parts.hunt_wait import waiting
 from dashboard.parts.say import sentence, show_told
 from dashboard.words import day_words, plain
 
@@ -36,7 +37,7 @@ def main() -> None:
     setting = hunt_setting(frames, meter.code, data.today(book))
     hunt, earlier = standing(hunts_at(frames, setting), data.present(), setting)
     seek = _seek()
-    where(hunt, setting, system)
+    where(book, hunt, setting, system)
     if hunt.base is None:
         before_you_begin(book, setting, seek, system)
     walk(Ground(book, meter, setting, hunt, system, first_wait_h(setting, seek)))
@@ -47,9 +48,10 @@ def main() -> None:
     past(book, earlier, setting, system)
 
 
-def where(hunt: Hunt, setting: Setting, system: System) -> None:
+def where(book: Book, hunt: Hunt, setting: Setting, system: System) -> None:
     """Where the leak is so far, how big a hole that would be, and what to do there."""
-    sentence(conclusion(hunt, setting, system), "large")
+    wait = hunt.base is None and waiting(book, setting.meter)
+    sentence("The first wait is on: leave everything off." if wait else conclusion(hunt, setting, system), "large")
     if hunt.base is None:
         sentence(
             "Everything off, read, wait, read; then one valve after the other. You can stop at any step and go on."

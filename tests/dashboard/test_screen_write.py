@@ -51,6 +51,17 @@ def test_a_register_may_be_typed_as_the_page_shows_it(opened: Open, garden: Book
     assert garden.latest(MeterReading, 1)[0].record.register_value == Decimal(stored)
 
 
+def test_two_readings_of_one_minute_are_told_in_words(opened: Open, garden: Book) -> None:
+    at = opened("write")
+    register(at).input("414730")  # type: ignore[attr-defined]
+    press(at, "Store the reading")
+    number = garden.number()
+    register(at).input("414750")  # type: ignore[attr-defined]
+    press(at, "Store the reading")
+    assert garden.number() == number
+    assert "There is one of that time already: Curb meter at 414,730 on 20 July 2026, 18:00." in words(at)
+
+
 def test_a_form_sent_twice_stores_once(opened: Open, garden: Book) -> None:
     before = len(garden.records(MeterReading))
     for _ in range(2):
