@@ -87,7 +87,7 @@ def _spoken(cells: pd.DataFrame) -> pd.DataFrame:
 def _days_title(review: MonthReview) -> str:
     missed = [z for z in review.zones if z.missed_days]
     if missed:
-        return "Days that did not run: " + listed(f"{z.name} {z.missed_days}" for z in missed)
+        return "Did not run: " + listed(f"{z.name} on {counted(z.missed_days, 'day')}" for z in missed)
     if any(z.unvouched_days for z in review.zones):
         return "No day is known to be missed; rings are days nobody can vouch for"
     if review.zone_days["state"].isin(["ran", "presumed"]).any():
@@ -111,7 +111,7 @@ def _days_text(review: MonthReview, frame: pd.DataFrame, look: Look) -> str:
 def _days_table(frame: pd.DataFrame, look: Look) -> pd.DataFrame:
     table = pd.DataFrame(
         {
-            "Day": frame["day"].map(day_words),
+            "Day": frame["day"].map(lambda day: day_words(day, False)),
             "Zone": frame["zone"].map(lambda z: look.names.get(z, z)),
             "What": frame["state"].map(STATES),
             "The meter": frame["evidence"],

@@ -10,7 +10,7 @@ import pandas as pd
 from core.review.month import MonthReview
 from core.units import show
 from dashboard.charts.base import Drawing, Look, round_table, spec_of, stripes
-from dashboard.words import day_words, moment_words
+from dashboard.words import day_words
 
 NINETY = 1.645  # standard deviations either side that hold 90 % of a normal spread
 MOST = 200  # intervals drawn one by one; beyond that they are gathered by day, so that phones stay quick
@@ -130,15 +130,22 @@ def _interval_table(review: MonthReview, look: Look) -> pd.DataFrame:
     table = pd.DataFrame(
         {
             "Meter": raw["meter"],
-            "From": [moment_words(t, zone) for t in raw["start"]],
-            "To": [moment_words(t, zone) for t in raw["end"]],
+            "From": [_moment(t, zone) for t in raw["start"]],
+            "To": [_moment(t, zone) for t in raw["end"]],
             f"Metered, {unit}": look.values(raw["metered_l"], "volume"),
             **{f"{name}, {unit}": look.values(raw[c], "volume") for c, name in COLUMNS.items()},
             f"Give or take, {unit}": look.values(raw["sd_l"] * NINETY, "volume"),
             "Note": raw["note"].fillna(""),
         }
     )
+    if raw["meter"].nunique() == 1:
+        table = table.drop(columns="Meter")
     return round_table(table)
+
+
+def _moment(moment: pd.Timestamp, zone: ZoneInfo) -> str:
+    local = moment.astimezone(zone)
+    return f"{day_words(local, False)}, {local:%H:%M}"
 
 
 def unexplained_drawing(review: MonthReview, look: Look) -> Drawing:

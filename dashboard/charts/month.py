@@ -133,7 +133,7 @@ def _by_day(days: pd.DataFrame, order: list[str], look: Look) -> pd.DataFrame:
     wide.columns = pd.Index([f"{look.part_name(p)}, {unit}" for p in order] + [f"Together, {unit}"])
     kinds = days.groupby("day")["kind"].first()
     wide.insert(0, "Known by", kinds.map({"metered": "the meter", "modelled": "the program"}))
-    wide.insert(0, "Day", wide.index.map(day_words))
+    wide.insert(0, "Day", wide.index.map(lambda day: day_words(day, False)))
     return round_table(wide.reset_index(drop=True))
 
 

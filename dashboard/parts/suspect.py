@@ -75,7 +75,8 @@ def _how_much(finding: Finding, review: MonthReview, system: System) -> str:
 def _evidence(finding: Finding, review: MonthReview, system: System) -> None:
     for line in finding.evidence:
         st.markdown(f"- {plain(line)}")
-    st.caption(plain(f"{abs(finding.score):.1f} standard deviations from nothing being wrong."))
+    if not any("standard deviation" in line for line in finding.evidence):
+        st.caption(plain(f"{abs(finding.score):.1f} standard deviations from nothing being wrong."))
     if finding.rivals:
         st.markdown("It could also be:")
         for rival in finding.rivals:

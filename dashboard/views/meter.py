@@ -95,12 +95,15 @@ def delivery(side: data.MeterSide, names: dict[str, str]) -> None:
                 "Of the flow on paper": f"{row['factor']:.2f}",
                 "Give or take": f"{NINETY * row['sd']:.2f}",
                 "Told by the meter": "yes" if row["told_apart"] else "no",
-                "Note": _named(row["note"], names),
             }
             for row in side.delivery.to_dict("records")
         ]
     )
     show_table(table)
+    for row in side.delivery.to_dict("records"):
+        if note := row["note"]:
+            said = _named(f"{note[:1].lower()}{note[1:]}", names)
+            sentence(f"{names.get(row['zone'], row['zone'])}: {said}", "small")
 
 
 def _named(note: str, names: dict[str, str]) -> str:

@@ -103,7 +103,7 @@ def test_the_strip_tells_missed_paused_presumed_and_ran_apart_by_shape() -> None
     marks = [layer["mark"] for layer in spec["layer"]]
     signs = {(m.get("shape", "circle"), m.get("filled")) for m in marks}
     assert len(signs) == len(marks), "two states share one shape"
-    assert days_drawing(invented.month(), look()).title == "Days that did not run: Tubs by the door 2"
+    assert days_drawing(invented.month(), look()).title == "Did not run: Tubs by the door on 2 days"
 
 
 def test_need_says_who_got_too_much() -> None:
