@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
+LONG = 80  # letters of somebody's text that a sentence quotes
+
 
 class RillbookError(Exception):
     """Base of everything Rillbook raises on purpose. ``str(error)`` is a sentence for the screen."""
@@ -97,8 +99,8 @@ class Problem:
 
     def sentence(self) -> str:
         where = f"{self.file}, row {self.row}" if self.row else self.file
-        column = f", column {self.column}" if self.column else ""
-        value = f": “{self.value}”" if self.value else ": empty"
+        column = f", column {shown(self.column)}" if self.column else ""
+        value = f": “{shown(self.value)}”" if self.value else ": empty"
         return f"{where}{column}{value}. Expected {self.expected}."
 
 
@@ -113,6 +115,12 @@ class RefusedError(RillbookError):
         more = len(self.problems) - 3
         tail = f" And {more} more." if more > 0 else ""
         return f"{shown}{tail} Nothing was stored."
+
+
+def shown(text: str) -> str:
+    """Somebody's text within a sentence: on one line, cut where it is long, with nothing that steers a terminal."""
+    line = "".join(c if c.isprintable() else " " if c.isspace() else "\ufffd" for c in text[: LONG + 1])
+    return f"{line[: LONG - 1]}…" if len(text) > LONG else line
 
 
 def _say(value: Any) -> str:

@@ -29,6 +29,7 @@ _PLAIN_NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 _SIGNED_NUMBER = re.compile(r"[+-][0-9.,]+")
 _YES = {"yes": True, "true": True, "1": True, "y": True, "no": False, "false": False, "0": False, "n": False}
 _TOO_MANY = Decimal(10) ** 15
+_TOO_LONG = 50  # letters of a number that is kept as it was typed, blanks among them
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,8 +167,8 @@ def _reader(column: Column, clock: WallClock) -> Callable[[str], Any]:
     whole = Refused(expected_in(column))
     readers: dict[str, Callable[[str], Any]] = {
         "text": shown_text,
-        "code": str.strip,
-        "ref": str.strip,
+        "code": _spaced,
+        "ref": _spaced,
         "whole": lambda text: _number(text, column, lambda d: int(d) if d == int(d) else whole),
         "number": lambda text: _number(text, column, float),
         "decimal": lambda text: _number(text, column, lambda d: d),
@@ -175,7 +176,7 @@ def _reader(column: Column, clock: WallClock) -> Callable[[str], Any]:
         "yesno": lambda text: _word(text, column, _YES),
         "choice": lambda text: _word(text, column, {word: word for word in column.field.choices}),
         "day": lambda text: _day(text, column),
-        "moment": clock.read,
+        "moment": lambda text: clock.read(_spaced(text)),
         "notation": lambda text: _notation(shown_text(text), column),
     }
     return readers[cell.form]
@@ -189,9 +190,15 @@ def _number(text: str, column: Column, convert: Callable[[Decimal], Any]) -> Any
     except EntryError as error:
         two_ways = "two ways" in str(error)
         return Refused(expected_from(error, "") if two_ways else expected_in(column))
-    if abs(value) >= _TOO_MANY:
-        return Refused("a number of at most 15 digits before the decimal mark")
+    as_typed = column.field.cell.form in ("measured", "decimal")
+    if abs(value) >= _TOO_MANY or (as_typed and len(text) > _TOO_LONG):
+        return Refused("a number of at most 15 digits before the decimal mark and 30 after it")
     return convert(value)
+
+
+def _spaced(text: str) -> str:
+    """The text without space around it and with plain spaces within: the others look the same on a screen."""
+    return text.strip() if text.isascii() else text.replace("\u00a0", " ").replace("\u202f", " ").strip()
 
 
 def _word(text: str, column: Column, words: dict[str, Any]) -> Any:
@@ -201,7 +208,7 @@ def _word(text: str, column: Column, words: dict[str, Any]) -> Any:
 
 def _day(text: str, column: Column) -> date | Refused:
     try:
-        day = parse_day(text)
+        day = parse_day(_spaced(text))
     except EntryError:
         return Refused(expected_in(column))
     return day if YEARS[0] <= day.year < YEARS[1] else Refused(f"{expected_in(column)}, {A_YEAR}")

@@ -10,12 +10,15 @@ from typing import Any
 
 from core.book.kinds import KINDS, EmitterGroup, Pause, Planting, Record, Zone, fields_of
 from core.book.store import Book
+from core.days import Moment
 from core.errors import Problem
 from core.exchange.cells import nearest
 from core.exchange.rows import Found
 from core.notation import parse_shares
 
 SHOWN = 8  # codes named in one sentence
+EMPTY_DAYS = 1904  # day numbers of spreadsheets count from 1899, 1900 or 1904, so an empty cell becomes such a day
+_AN_EMPTY_DAY = "a spreadsheet writes 1899, 1900 or 1904 for an empty one"
 
 
 class Known:
@@ -64,12 +67,21 @@ def referring(rows: Sequence[Found], known: Known) -> Iterator[Problem]:
 
 
 def doubtful(rows: Sequence[Found], known: Known) -> Iterator[Problem]:
-    """Rows that name a zone or a planting that is nowhere, where the book does not insist on it.
+    """Rows that name a zone or a planting that is nowhere, where the book does not insist on it, and days that a
+    spreadsheet writes where there was none.
 
     A book may hold such names, of a planting since removed for one, and must come out of its own sheets again;
     so they are told and not refused.
     """
-    kind = type(rows[0].record) if rows else Record
+    if not rows:
+        return
+    kind = type(rows[0].record)
+    dated = [info.name for info in fields_of(kind) if info.cell.form in ("day", "moment")]
+    for found in rows:
+        for name in dated:
+            value = getattr(found.record, name)
+            if value is not None and (value.utc if isinstance(value, Moment) else value).year <= EMPTY_DAYS:
+                yield found.sheet.problem(found.row, name, f"a day after {EMPTY_DAYS}; {_AN_EMPTY_DAY}")
     if kind in (Pause, EmitterGroup) or "planting" in kind.model_fields:
         for found in rows:
             yield from _by_word(found, known)

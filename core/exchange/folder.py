@@ -43,7 +43,7 @@ def sheets_in(folder: Path) -> list[Path]:
         raise BookError(f"{folder} is not a folder of sheets.")
     found = sorted(p for p in folder.iterdir() if p.suffix.lower() == ".csv" and not p.name.startswith("."))
     if not found:
-        raise BookError(f"{folder} holds no CSV files. It needs home.csv at least.")
+        raise BookError(f"{folder} holds no CSV files.")
     return found
 
 

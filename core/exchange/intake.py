@@ -14,7 +14,7 @@ from typing import Any
 from core.book.kinds import KINDS, Measured, Record, fields_of
 from core.book.store import Book
 from core.days import Moment
-from core.errors import Problem, RefusedError
+from core.errors import Problem, RefusedError, shown
 from core.exchange.cells import kept_raw, write_cell
 from core.exchange.checks import Known, doubtful, overlapping, referring
 from core.exchange.clock import WallClock
@@ -40,8 +40,9 @@ class Conflict:
     def problems(self) -> list[Problem]:
         """The same as problems with the cells of the row."""
         sheet, row = self.found.sheet, self.found.row
+        held = "“{}”, which the book holds for this row"
         return [
-            Problem(sheet.name, row, sheet.column_of(name, row), new, f"“{old}”, which the book holds for this row")
+            Problem(sheet.name, row, sheet.column_of(name, row), new, held.format(shown(old)))
             for name, (old, new) in self.differs.items()
         ]
 

@@ -190,9 +190,10 @@ def _validation_problem(sheet: Sheet, row: int, detail: Any) -> Problem:
         name = str(detail["loc"][0])
         header = sheet.column_of(name, row)
         limit = _LIMITS.get(detail["type"])
-        expected = (
-            limit.format(**detail.get("ctx", {})) if limit else expected_in(columns_of(KINDS[sheet.kind])[header])
-        )
+        column = columns_of(KINDS[sheet.kind])[header]
+        expected = limit.format(**detail.get("ctx", {})) if limit else expected_in(column)
+        if detail["type"] == "value_error" and column.field.cell.form == "text":
+            expected = "text without control characters"
         return sheet.problem(row, name, expected)
     message = str(detail["msg"]).removeprefix("Value error, ")
     return Problem(sheet.name, row, "", "the row as a whole", f"values that fit together: {message}")

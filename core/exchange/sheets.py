@@ -44,6 +44,11 @@ def read_sheet(source: Path | str, kind: str, zone: ZoneInfo, name: str = "") ->
     except OSError as error:
         sheet.problems.append(Problem(sheet.name, 0, "", error.strerror or str(error), "a file that can be read"))
         return sheet
+    nothing = text.find("\0")
+    if nothing >= 0:  # a spreadsheet's own file, or two bytes a letter
+        row = text.count("\n", 0, nothing) + 1
+        sheet.problems.append(Problem(sheet.name, row, "", "not plain text", "a plain CSV file, saved as CSV UTF-8"))
+        return sheet
     _cut_into_cells(sheet, text.removeprefix("\ufeff"))
     if not sheet.problems:
         sheet.problems += _header_problems(sheet)
@@ -60,18 +65,26 @@ def _cut_into_cells(sheet: Sheet, text: str) -> None:
         for cells in reader:
             sheet.table.append(cells)
     except csv.Error as error:
-        row = len(sheet.table) + 1
-        sheet.problems.append(
-            Problem(sheet.name, row, "", str(error), "quotation marks that open and close around a whole cell")
-        )
+        value, expected = _cutting_problem(str(error))
+        sheet.problems.append(Problem(sheet.name, len(sheet.table) + 1, "", value, expected))
     sheet.header = [h.strip() for h in sheet.table.pop(0)] if sheet.table else []
+
+
+def _cutting_problem(said: str) -> tuple[str, str]:
+    """What the reader of cells gave up on, and what was expected."""
+    whole = "quotation marks that open and close around a whole cell"
+    if "limit" in said:
+        return "a very long cell", f"cells of at most {csv.field_size_limit():,} letters, and {whole}"
+    if "end of data" in said:
+        return "a quotation mark that never closes", whole
+    return "letters after a closing quotation mark", f"{whole}, written twice within it"
 
 
 def _header_problems(sheet: Sheet) -> list[Problem]:
     kind = KINDS[sheet.kind]
     columns = columns_of(kind)
-    shown = ", ".join(sheet.header)[:80]
-    if not any(sheet.header):
+    shown = ", ".join(sheet.header)
+    if not any(h in columns or nearest(h, columns) or h.lower() in _fields(kind) for h in sheet.header):
         return [Problem(sheet.name, 1, "", shown, f"a header row such as {', '.join(_shortest_header(kind))}")]
     problems = []
     for place, header in enumerate(sheet.header):
@@ -85,6 +98,10 @@ def _header_problems(sheet: Sheet) -> list[Problem]:
             names = " or ".join(h for h, c in columns.items() if c.field.name == info.name)
             problems.append(Problem(sheet.name, 1, info.name, shown, f"a column {names} ({info.label})"))
     return problems
+
+
+def _fields(kind: type[Record]) -> list[str]:
+    return [info.name for info in fields_of(kind)]
 
 
 def _shortest_header(kind: type[Record]) -> list[str]:

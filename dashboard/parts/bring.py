@@ -77,7 +77,7 @@ def _show(planned: Preview) -> None:
         _list("Rows that cannot be taken as they stand", problems, ", all of them in the file of refused rows")
     if planned.doubts:
         _list("Rows to look at before you store them", planned.doubts)
-        sentence("These name something the book does not have. They are stored all the same.", "small")
+        sentence("They name what the book does not have, or look like a slip. They are stored all the same.", "small")
     for name, text in refused_csv(planned).items():
         st.download_button(
             f"Refused rows of {plain(name)}",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
@@ -85,8 +86,24 @@ def _canonical(parse: Callable[[str], Any]) -> AfterValidator:
     return AfterValidator(lambda text: str(parse(text)))
 
 
-Text = Annotated[str, Cell("text"), StringConstraints(strip_whitespace=True, max_length=2000)]
-Name = Annotated[str, Cell("text"), StringConstraints(strip_whitespace=True, min_length=1, max_length=120)]
+def _no_controls(text: str) -> str:
+    """Free text goes to terminals and spreadsheets as it stands, so nothing in it may steer them."""
+    if _CONTROLS.search(text):
+        raise ValueError("a control character is no text")
+    return text
+
+
+_CONTROLS = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")  # all but tab and the ends of lines
+
+Text = Annotated[
+    str, Cell("text"), StringConstraints(strip_whitespace=True, max_length=2000), AfterValidator(_no_controls)
+]
+Name = Annotated[
+    str,
+    Cell("text"),
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=120),
+    AfterValidator(_no_controls),
+]
 Code = Annotated[str, Cell("code"), StringConstraints(strip_whitespace=True, pattern=r"^[a-z0-9][a-z0-9_-]{0,39}$")]
 Whole = Annotated[int, Cell("whole"), Field(ge=-(10**12), le=10**12)]  # fits every store and table
 Number = Annotated[float, Cell("number"), Field(allow_inf_nan=False)]

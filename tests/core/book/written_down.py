@@ -41,7 +41,7 @@ NOTATIONS = {
     "prices": ["3.65", "to 4: 3.65 / to 10: 5.10 / rest: 6.17"],
 }
 
-texts = st.text(st.characters(exclude_categories=["Cs"]), max_size=30)
+texts = st.text(st.characters(exclude_categories=["Cs", "Cc"], include_characters="\t\n"), max_size=30)
 codes = st.from_regex(r"[a-z0-9][a-z0-9_-]{0,8}", fullmatch=True)
 days = st.dates(date(1900, 1, 1), date(2199, 12, 20))
 instants = st.datetimes(datetime(1900, 1, 1), datetime(2199, 12, 20), timezones=st.just(UTC)).map(

@@ -155,7 +155,10 @@ def test_every_mistake_of_a_row_is_said_and_good_rows_stand() -> None:
     [
         (b"PK\x03\x04\x14\x00\x06\x00\x08\x00\xff\xfe", "rain.csv: “not UTF-8 text”. Expected a plain CSV file"),
         (RAIN.encode("utf-16"), "Expected a plain CSV file, saved as CSV UTF-8."),
-        (b'start,end,rain_in\n2026-07-20,"2026-07-21,1\n', "row 2: “unexpected end of data”. Expected quotation marks"),
+        (
+            b'start,end,rain_in\n2026-07-20,"2026-07-21,1\n',
+            "row 2: “a quotation mark that never closes”. Expected q",
+        ),
         (b"", "rain.csv, row 1: empty. Expected a header row"),
     ],
     ids=["a spreadsheet's own file", "UTF-16", "an open quotation mark", "an empty file"],
