@@ -126,6 +126,14 @@ def moment_words(moment: datetime | pd.Timestamp, zone: ZoneInfo, exact: str = "
     return day_words(local) if exact == "day" else f"{day_words(local)}, {local:%H:%M}"
 
 
+def yearly(month_day: str) -> str:
+    """A day of every year, kept as ``10-20``: ``20 October``; what is no such day stays as it was typed."""
+    try:
+        return day_words(date.fromisoformat(f"2000-{month_day}"), False)
+    except ValueError:
+        return month_day
+
+
 def month_words(month: str) -> str:
     """``2026-07`` as ``July 2026``."""
     return f"{date.fromisoformat(month + '-01'):%B %Y}"

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import calendar
 from collections.abc import Callable, Mapping
 from typing import Any, TypeVar
 
 from core.book.kinds import Record, fields_of
 from core.days import Moment
-from dashboard.words import choice, counted, day_words
+from core.water.tables import PLANT_TYPES
+from dashboard.words import choice, counted, day_words, yearly
 
 Names = Mapping[str, Mapping[str, str]]
 R = TypeVar("R", bound=Record)
@@ -71,7 +73,9 @@ def _program(r: Any, name: Name) -> str:
 
 def _planting(r: Any, name: Name) -> str:
     where = "in pots" if r.in_pots else f"in {r.soil.replace('-', ' ')}"
-    return f"{r.name} in {name('zone', r.zone)}: {r.count} × {r.plant_type.replace('-', ' ')}, {where}"
+    sort = PLANT_TYPES[r.plant_type].name if r.plant_type in PLANT_TYPES else r.plant_type
+    many = f"{counted(r.count, 'pot' if r.in_pots else 'plant')}, " if r.count > 1 or r.in_pots else ""
+    return f"{r.name} in {name('zone', r.zone)}: {many}{sort}, {where}"
 
 
 def _emitters(r: Any, name: Name) -> str:
@@ -103,13 +107,19 @@ def _bill(r: Any, name: Name) -> str:
 
 
 def _task(r: Any, name: Name) -> str:
-    often = f"every {counted(r.every_days, 'day')}" if r.every_days else f"each year by {r.due_by}" if r.due_by else ""
+    often = (
+        f"every {counted(r.every_days, 'day')}"
+        if r.every_days
+        else f"each year by {yearly(r.due_by)}"
+        if r.due_by
+        else ""
+    )
     return f"{r.name}, {often}" if often else str(r.name)
 
 
 def _normal(r: Any, name: Name) -> str:
     warm = f"{r.tmin or '?'} to {r.tmax or '?'}"
-    return f"month {r.month}: {warm}, rain {r.rain if r.rain is not None else 'not known'}"
+    return f"{calendar.month_name[r.month]}: {warm}, rain {r.rain if r.rain is not None else 'not known'}"
 
 
 def _plain(r: Record, name: Name) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 import streamlit as st
 
-from core.figures import Figure
+from core.figures import Figure, Line
 from core.units import System
 from dashboard.words import amount, plain, span, working_value
 
@@ -22,6 +22,11 @@ def figure_tile(label: str, figure: Figure, system: System, currency: str, extra
                 show_working(label, figure, system, currency)
 
 
+def _whole(line: Line, said: str) -> str:
+    """A number that stays on one line with its unit; words may break."""
+    return said if isinstance(line.value, str) else said.replace(" ", "\u00a0")
+
+
 def show_working(label: str, figure: Figure, system: System, currency: str) -> None:
     """The lines from inputs to result."""
     said = amount(figure.value, figure.quantity, system, currency)
@@ -31,7 +36,7 @@ def show_working(label: str, figure: Figure, system: System, currency: str) -> N
         [
             {
                 "What": plain(line.what),
-                "Value": plain(working_value(line, system, currency)),
+                "Value": _whole(line, plain(working_value(line, system, currency))),
                 "From": plain(line.source),
             }
             for line in figure.working

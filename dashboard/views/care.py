@@ -16,7 +16,7 @@ from dashboard.parts.go import garden_link, link
 from dashboard.parts.say import sentence, show_told, tell, turn
 from dashboard.parts.setting import setting_of
 from dashboard.parts.store import store
-from dashboard.words import label, plain
+from dashboard.words import counted, label, plain, yearly
 
 
 def main() -> None:
@@ -84,12 +84,18 @@ def offers(book: Book) -> None:
             sent = st.form_submit_button("Take these on", type="primary")
         if sent:
             number = take_tasks(book, wanted)
-            tell(f"{len(wanted)} tasks taken on.", number)
+            tell(f"{counted(len(wanted), 'task')} taken on.", number)
             st.rerun()
 
 
 def _offer_words(task: Task) -> str:
-    often = f"every {task.every_days} days" if task.every_days else f"each year by {task.due_by}"
+    often = (
+        f"every {task.every_days} days"
+        if task.every_days
+        else f"each year by {yearly(task.due_by)}"
+        if task.due_by
+        else "once"
+    )
     return f"{task.name} ({often})"
 
 

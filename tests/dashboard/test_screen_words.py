@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from core.figures import Figure, Line
-from dashboard.words import (
+from dashboard.words import (, yearly
     amount,
     article,
     counted,
@@ -45,6 +45,12 @@ def test_a_range_is_told_only_where_there_is_one() -> None:
     assert span(Figure(2.0, "money", 1.0, 3.0), "metric", "€") == "likely €1.00 to €3.00"
     assert span(Figure(100.0, "volume"), "metric") == ""
     assert span(Figure(100.0, "volume", 99.9, 100.1), "metric") == ""
+
+
+def test_a_day_of_every_year() -> None:
+    assert yearly("10-20") == "20 October"
+    assert yearly("02-29") == "29 February"
+    assert yearly("when the leaves fall") == "when the leaves fall"
 
 
 def test_a_line_of_a_working_is_told_in_the_readers_unit() -> None:
