@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from core.figures import Figure, Line
-from dashboard.words import (, yearly
+from dashboard.words import (
     amount,
     article,
     counted,
@@ -16,6 +16,7 @@ from dashboard.words import (, yearly
     plain,
     span,
     working_value,
+    yearly,
 )
 from tests.dashboard import invented
 
