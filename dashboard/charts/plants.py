@@ -10,6 +10,14 @@ from core.units import show
 from dashboard.charts.base import Drawing, Look, day_axis, round_table, spec_of
 from dashboard.words import counted, day_words
 
+# How a day's reference ET was come by, in the key's few words; the page's small print names the equations.
+METHODS = {
+    "measured": "the station",
+    "penman-monteith": "full weather",
+    "hargreaves": "temperature",
+    "normals": "usual weather",
+    "bridged": "the days beside",
+}
 MARKS = ("circle", "square", "diamond", "triangle-up", "cross")
 
 
@@ -116,9 +124,10 @@ def reference_drawing(review: MonthReview, look: Look) -> Drawing:
         f"The weather asked for {show(total, 'depth', look.system)} of water and gave "
         f"{show(wet, 'depth', look.system)} of rain"
     )
+    drawn["method"] = drawn["method"].map(lambda m: METHODS.get(m, m))
     methods = drawn["method"].value_counts()
     told = ", ".join(f"{method} on {counted(count, 'day')}" for method, count in methods.items())
-    text = f"{title}. Reference ET by day, told by {told}."
+    text = f"{title}. Reference ET by day: by {told}."
     x = day_axis(review)
     tips = [
         alt.Tooltip("when:N", title="Day"),
@@ -152,7 +161,7 @@ def reference_drawing(review: MonthReview, look: Look) -> Drawing:
     )
     signs = {"circle": "●", "square": "■", "diamond": "◆", "triangle-up": "▲", "cross": "✚"}
     key = (
-        *((f"reference ET, {n}", look.palette.need, signs[marks[n]]) for n in names),
+        *((f"reference ET by {n}", look.palette.need, signs[marks[n]]) for n in names),
         ("rain", look.palette.rain, f"edged {look.palette.rain_edge}"),
     )
     return Drawing(title, text, chart, round_table(table, 2), key)

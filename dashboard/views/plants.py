@@ -54,7 +54,7 @@ def main() -> None:
         soils(page, standing)
     else:
         soils(page, [pair for pair in standing if pair in short])
-        with st.expander(f"{counted(len(calm), 'planting')} never short of water", key="soils-calm"):
+        with st.expander(f"{counted(len(calm), 'planting')} not short of water", key="soils-calm"):
             soils(page, calm)
     st.subheader("What the weather asked for")
     page.draw("reference")

@@ -81,10 +81,11 @@ def own_book() -> None:
         with st.container(horizontal=True, vertical_alignment="bottom"):
             latitude = st.text_input("Latitude in degrees (south is negative)", key="own-lat", width=220)
             longitude = st.text_input("Longitude in degrees (west is negative)", key="own-lon", width=220)
-            height = st.text_input("Height above the sea (about)", key="own-height", width=220)
-            unit = st.selectbox(
-                "Unit of the height", ("ft", "m"), key="own-height-unit", label_visibility="collapsed", width=90
-            )
+            with st.container(horizontal=True, vertical_alignment="bottom", width=310):
+                height = st.text_input("Height above the sea (about)", key="own-height", width=204)
+                unit = st.selectbox(
+                    "Unit of the height", ("ft", "m"), key="own-height-unit", label_visibility="collapsed", width=90
+                )
         zone = st.selectbox("Time zone", zones, index=None, key="own-zone", placeholder="Choose or type")
         units = st.radio("Show units as", list(UNITS), format_func=lambda u: UNITS[u], horizontal=True, key="own-units")
         people = st.text_input("People usually at home", value="2", key="own-people", width=220)
