@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from core.accounts.findings import FindingKind
@@ -15,6 +17,7 @@ LEAST_AMOUNT = -1.4  # a shortfall beyond all of the runs is not a matter of the
 TIMES, ALL_TIMES = {"not_delivered": 1.0, "more_than_set": 2.2, "less_than_set": 1.0}, 1.0  # a year
 SHARE_COST, CLOSED_COST = 1.5, 1.0
 FROM = 6.0
+LOOK = 36.0  # hours around the ends of a stretch of hourly readings
 WANDER = 0.04  # how far a zone's delivery strays from month to month; common practice, no source
 NOTHING_TOGETHER = -0.6  # of all zones at once, which seldom clog together; the fit bends their factors as well
 NOTHING = -0.87  # less than an eighth came: not delivered
@@ -32,15 +35,37 @@ def delivered(case: Case, views: Views) -> list[Suspect]:
                 for s in view.stretches(paper[view.rows], sign, WANDER, 2, FROM):
                     share = s.amount / max(float(s.fitted[k - len(ledger.zones)]), 0.3)
                     if abs(share) >= LEAST_SHARE and LEAST_AMOUNT < share < MOST_SHARE:
-                        suspects.append(_make(case, s, paper * s.amount / share, (code,), max(share, -1.0)))
+                        sharp = _sharpened(case, s, paper * s.amount)
+                        suspects.append(_make(case, sharp, paper * s.amount / share, (code,), max(share, -1.0)))
         if len(running) > 1:
             suspects += [
-                _make(case, s, expected, running, max(s.amount, -1.0))
+                _make(case, _sharpened(case, s, expected * s.amount), expected, running, max(s.amount, -1.0))
                 for s in view.stretches(expected[view.rows], -1, WANDER, 2, FROM)
                 if LEAST_AMOUNT < s.amount < NOTHING_TOGETHER
             ]
     short = [s for s in suspects if s.kind != "more_than_set" and s.score > 0]
     return [*suspects, *another_schedule(case, short)]
+
+
+def _sharpened(case: Case, found: Stretch, litres: Floats) -> Stretch:
+    """The same stretch with its ends among single hours looked for within two days: the first and last day of runs may
+    belong to it in part.
+
+    Args:
+        litres: that every interval would hold more.
+    """
+    fine, start = case.fine, case.ledger.start
+    if not case.ledger.fine[found.rows].all():
+        return found
+    rows = fine[litres[fine] != 0]
+    begin, end = (int(np.searchsorted(rows, found.rows[n])) for n in (0, -1))
+    low, high = (int(np.searchsorted(start[rows], start[found.rows[n]] + h)) for n, h in ((0, -LOOK), (-1, LOOK)))
+    middle = (begin + end) // 2
+    if middle > low:
+        begin = low + int(np.cumsum(case.gain(rows[low:middle], litres[rows[low:middle]])[::-1])[::-1].argmax())
+    if not found.going and high > middle:
+        end = middle + int(np.cumsum(case.gain(rows[middle:high], litres[rows[middle:high]])).argmax())
+    return replace(found, rows=rows[begin : end + 1])
 
 
 def _make(case: Case, found: Stretch, expected: Floats, zones: tuple[str, ...], share: float) -> Suspect:

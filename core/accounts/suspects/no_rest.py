@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from core.accounts.instants import Floats
-from core.accounts.suspects.case import Case, Suspect
+from core.accounts.suspects.case import Case, Rows, Suspect
 from core.accounts.suspects.view import Views
 
 NIGHT = 5  # hours from midnight in which a house rests, if it ever does
@@ -29,6 +29,13 @@ def no_rest(case: Case, _: Views) -> list[Suspect]:
         return []
     found = [s for s in (_since_first(case, hours, awake) for hours, awake in SPANS.items()) if s is not None]
     return [max(found, key=lambda s: s.score)] if found else []
+
+
+def night_rate(case: Case, rows: Rows) -> float:
+    """Litres an hour that a leak of all of these hours brings by the usual hours of their nights; 0 without nights."""
+    _, usual, middle = _nights(case, 1)
+    mine = (middle >= case.ledger.start[rows[0]]) & (middle <= case.ledger.end[rows[-1]])
+    return float(np.quantile(usual[mine], LOW)) if mine.any() else 0.0
 
 
 def _since_first(case: Case, hours: int, awake: float) -> Suspect | None:

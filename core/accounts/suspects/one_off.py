@@ -11,7 +11,8 @@ from core.accounts.suspects.view import Views
 from core.units import to_base
 
 WINDOWS = (1, 2, 3, 5, 8, 12, 18, 24)  # readings, at hourly pace
-RATES = 45.0 * 1.1 ** np.arange(46)  # litres an hour: from twelve gallons to nine hundred
+LEAST_FLOW = to_base(12, "gph", "flow")  # of a use of some hours
+RATES = LEAST_FLOW * 1.1 ** np.arange(46)  # litres an hour: up to nine hundred gallons
 PARTS = (np.arange(8) + 0.5) / 8  # of its first and last hour, through which it may have flown
 LENGTHS_COST = 0.6  # that it could have had; windows of any length at one place hold much the same
 MOST = 12
@@ -89,9 +90,10 @@ def _fine(case: Case, rows: Rows) -> list[Suspect]:
                 found.append((max(flow, float(odd[at])), int(at), int(at + width)))
     suspects: list[Suspect] = []
     taken = np.zeros(len(rows), dtype=bool)
-    for _, first, last in sorted(found, reverse=True):
-        if taken[first:last].any():
+    for _, begin, end in sorted(found, reverse=True):
+        if taken[begin:end].any():
             continue
+        first, last = _whole(case, rows, begin, end, taken)
         taken[first:last] = True
         inside = np.flatnonzero(excess[first:last] > 0.15 * excess[first:last].max()) + first
         free = _free(case, rows[inside], excess[inside])
@@ -99,6 +101,23 @@ def _fine(case: Case, rows: Rows) -> list[Suspect]:
         if len(suspects) >= MOST:
             break
     return suspects
+
+
+def _whole(case: Case, rows: Rows, first: int, last: int, taken: npt.NDArray[np.bool_]) -> tuple[int, int]:
+    """The window with the hours beside it that likelier held the same flow, or a part of it, than none."""
+    litres = float(case.excess(rows[first:last]).max()) * np.append(PARTS, 1.0)[:, None]
+    if last - first == 1:  # its flow is not known: what came in the one hour may have been a part of it
+        return first, last
+
+    def flowed(at: int) -> bool:
+        inside = 0 <= at < len(rows) and not taken[at]
+        return inside and float(np.logaddexp.reduce(case.gain(rows[[at]], litres)[:, 0]) - np.log(len(litres))) > 0
+
+    while flowed(first - 1) and last - first < WINDOWS[-1]:
+        first -= 1
+    while flowed(last) and last - first < WINDOWS[-1]:
+        last += 1
+    return first, last
 
 
 def _may_flow(case: Case, rows: Rows, width: int, cost: float) -> npt.NDArray[np.bool_]:

@@ -5,11 +5,19 @@ from __future__ import annotations
 import numpy as np
 
 from core.accounts.instants import Floats
+from core.accounts.noise import Noise
 from core.accounts.suspects.case import Case, Rows, Suspect, best_stretches
+from core.accounts.suspects.no_rest import night_rate
+from core.accounts.suspects.one_off import LEAST_FLOW
 from core.accounts.suspects.view import View, Views
 
 RATES = 0.9 * 1.3 ** np.arange(24)  # litres an hour: from a quarter of a gallon to a hundred
-LEAST_HOURS, LEAST_GOING = 20.0, 4.0  # of hourly readings in a row; of those that reach the last reading
+REFILLING = 11  # of these, up to three gallons an hour, that may come as refills, as of a toilet's tank
+RATES_OF: Floats = np.concatenate([RATES, RATES[:REFILLING]])
+NO_LEAK: Floats = np.zeros(1)
+REFILL_L, MOST_REFILLS = 1.5, 21  # litres of one, and of them in an hour; common practice, no source
+LEAST_HOURS = 20.0  # of hourly readings in a row
+LEAST_GOING = 4.0  # of those up to the last reading, where the flow is too low for a use of some hours
 LEAST_READINGS, LEAST_SLOW_HOURS = 2, 96.0  # of slow ones; what is over sooner may have been any use
 BLOCK, DAY, MOST = 4, 24, 4  # hourly readings looked at together, and around a start; stretches told in one round
 TIMES = 1.0  # a year
@@ -50,14 +58,16 @@ def _fine(case: Case) -> list[Suspect]:
         if table[which, part.stop :].sum() > -CLOSED_COST:  # a few last hours do not tell that it ended
             part = slice(part.start, len(rows))
         touched = rows[part]
-        least = LEAST_GOING if case.to_the_end(touched) else LEAST_HOURS
+        least = LEAST_GOING if case.to_the_end(touched) and RATES_OF[which] < LEAST_FLOW else LEAST_HOURS
         if len(suspects) == MOST or ledger.end[touched[-1]] - ledger.start[touched[0]] < least:
             continue
-        touched = _from_its_start(case, touched, RATES[which])
-        rates = RATES[which] * FINER
-        gains = _wandering(case, touched, case.left[touched] - rates[:, None] * ledger.hours[touched])
-        gained = float(gains.max() - _wandering(case, touched, case.left[touched]))
-        suspects.append(_make(case, touched, float(rates[gains.argmax()]), gained, FINE_TIMES))
+        refills = which >= len(RATES)
+        touched = _from_its_start(case, touched, _best_rate(case, touched, RATES_OF[which], refills), refills)
+        rate = _best_rate(case, touched, RATES_OF[which], refills)
+        gained = float(_wandering(case, touched, np.array([rate]), refills)[0] - _wandering(case, touched)[0])
+        if part.start < DAY and len(touched) > len(rows) / 2:  # the house was learned with it, so that its nights tell
+            rate = night_rate(case, touched) or rate
+        suspects.append(_make(case, touched, rate, gained, FINE_TIMES))
     return suspects
 
 
@@ -69,29 +79,49 @@ def _sharpened(gain: Floats, first: int, end: int) -> slice:
     return slice(begin, middle + int(np.cumsum(gain[middle:high]).argmax()) + 1)
 
 
-def _from_its_start(case: Case, rows: Rows, rate: float) -> Rows:
+def _best_rate(case: Case, rows: Rows, rate: float, refills: bool) -> float:
+    """The likeliest rate near one that was found roughly."""
+    rates = rate * FINER
+    return float(rates[_wandering(case, rows, rates, refills).argmax()])
+
+
+def _from_its_start(case: Case, rows: Rows, rate: float, refills: bool) -> Rows:
     """The same stretch with its first reading looked for up to a day before and after, at the rate that fits it."""
-    fine, hours = case.fine, case.ledger.hours
+    fine = case.fine
     at = int(np.searchsorted(fine, rows[0]))
     low, high = max(at - DAY, 0), min(at + DAY, at + len(rows) - 1)
-    around = fine[low:high]
+    around: Rows = fine[low:high]
     if not len(around):
         return rows
-    rates = rate * FINER
-    best = rates[case.gain(rows, rates[:, None] * hours[rows]).sum(axis=1).argmax()]
-    onward = np.cumsum(case.gain(around, best * hours[around])[::-1])[::-1]
-    return fine[low + int(onward.argmax()) : at + len(rows)]
+    gain = _leaking(case.noise, case, around, np.array([rate]), refills)[0] - case.plain[around]
+    return fine[low + int(np.cumsum(gain[::-1])[::-1].argmax()) : at + len(rows)]
 
 
 def _at_rates(case: Case, rows: Rows) -> Floats:
-    return case.gain(rows, RATES[:, None] * case.ledger.hours[rows])
+    """Gains of each of RATES_OF: flowing all the time, and refilling now and then."""
+    flowing = _leaking(case.noise, case, rows, RATES_OF[: len(RATES)], refills=False)
+    refilling = _leaking(case.noise, case, rows, RATES_OF[len(RATES) :], refills=True)
+    return np.concatenate([flowing, refilling]) - case.plain[rows]
+
+
+def _leaking(noise: Noise, case: Case, rows: Rows, rates: Floats, refills: bool, more: Floats | float = 0.0) -> Floats:
+    """Log density of what is left in ``rows`` (columns) at each rate (rows), with ``more`` litres poured into them."""
+    left = case.left[rows] + more
+    if not refills:
+        return noise.log_density(rows, left - rates[:, None] * case.ledger.hours[rows])
+    count = np.arange(MOST_REFILLS)
+    each = noise.log_density(rows, left - REFILL_L * count[:, None])
+    mean = rates[:, None] * float(np.median(case.ledger.hours[rows])) / REFILL_L
+    chance = np.exp(count * np.log(mean) - mean - np.cumsum(np.log(np.maximum(count, 1))))  # Poisson's
+    most = each.max(axis=0)
+    return np.asarray(np.log(chance @ np.exp(each - most)) + most)
 
 
 def told_at(case: Case, rows: Rows, more: Floats, rate: float) -> bool:
     """Whether hourly readings with ``more`` litres in each would be told as a leak of about ``rate``."""
-    left, hours = case.left[rows] + more, case.ledger.hours[rows]
     rates = rate * np.array([0.8, 0.9, 1.0, 1.1, 1.25])
-    gain = float(_wandering(case, rows, left - rates[:, None] * hours).max() - _wandering(case, rows, left))
+    with_leak, without = _wandering(case, rows, rates, more=more), _wandering(case, rows, more=more)
+    gain = float(with_leak.max() - without[0])
     return gain > case.scarcity(rows, gain, FINE_TIMES) + CHOICES_COST
 
 
@@ -103,15 +133,17 @@ def least_gain(case: Case, rows: Rows) -> float:
     return gain
 
 
-def _wandering(case: Case, rows: Rows, left: Floats) -> Floats:
-    """Log density of litres left (shape (..., rows)), summed over ``rows``, in a household that may have been a little
-    busier for a while: that much is no evidence of a leak, and no part of its rate.
+def _wandering(
+    case: Case, rows: Rows, rates: Floats = NO_LEAK, refills: bool = False, more: Floats | float = 0.0
+) -> Floats:
+    """Log density of what is left at each rate, summed over ``rows``, in a household that may have been a little busier
+    for a while: that much is no evidence of a leak, and no part of its rate.
     """
-    plain = case.noise.log_density(rows, left)
-    fuller = case.noise.relabelled(rows, 1).log_density(rows, left)
-    best = plain.sum(axis=-1)
+    plain = _leaking(case.noise, case, rows, rates, refills, more)
+    fuller = _leaking(case.noise.relabelled(rows, 1), case, rows, rates, refills, more)
+    best = plain.sum(axis=1)
     for share in BUSIER:
-        mixed = np.logaddexp(np.log(1 - share) + plain, np.log(share) + fuller).sum(axis=-1)
+        mixed = np.logaddexp(np.log(1 - share) + plain, np.log(share) + fuller).sum(axis=1)
         best = np.maximum(best, mixed - 0.5 * (share / BUSIER_SD) ** 2)
     return np.asarray(best)
 
