@@ -21,6 +21,8 @@ _MOMENT = re.compile(
     r"\s*(?P<offset>Z|[+-]\d{2}:?\d{2})?$"
 )
 
+YEARS = (1700, 2200)  # what every table library at hand can hold, and no slip of the pen such as 0226
+
 
 @dataclass(frozen=True, slots=True)
 class Moment:
@@ -150,7 +152,18 @@ def month_days(month: str) -> tuple[date, date]:
         first = date.fromisoformat(f"{month.strip()}-01")
     except ValueError as error:
         raise EntryError(f"“{month}” is not a month. Expected year-month such as 2026-07.") from error
+    check_year(first, month)
     return first, (first + timedelta(days=32)).replace(day=1)
+
+
+def check_year(value: date, written: object) -> None:
+    """Refuse what lies outside the years a book holds.
+
+    Raises:
+        EntryError: it does; the sentence quotes it as ``written``.
+    """
+    if not YEARS[0] <= value.year < YEARS[1]:
+        raise EntryError(f"“{written}” is not in a year of this book. Expected {YEARS[0]} to {YEARS[1] - 1}.")
 
 
 def _minutes(moment: datetime) -> int:

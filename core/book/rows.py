@@ -14,15 +14,13 @@ from functools import cache
 from typing import Any, TypeVar
 
 from core.book.kinds import KINDS, FieldInfo, Measured, Record, fields_of
-from core.days import Moment
+from core.days import Moment, check_year
 from core.errors import EntryError
 from core.units import quantity
 
 R = TypeVar("R", bound=Record)
 Row = tuple[Any, ...]
 """A stored row without ``id`` and ``change_set``, in the order of :func:`columns_of`."""
-
-YEARS = (1700, 2200)  # what every table library at hand can hold, and no slip of the pen such as 0226
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,7 +215,7 @@ def _put_moment(value: Moment | None) -> Row:
     if value.utc.tzinfo is None:
         raise EntryError(f"“{value.utc}” has no offset from UTC, so it is no instant.")
     utc = value.utc if value.utc.tzinfo is UTC else value.utc.astimezone(UTC)
-    _check_year(utc, value)
+    check_year(utc, value)
     # isoformat keeps the order of instants as text, with and without fractions of a second
     return (utc.isoformat(), value.offset_minutes, value.exact)
 
@@ -229,7 +227,7 @@ def _take_moment(utc: str | None, offset: int, exact: Any) -> Moment | None:
 def _put_day(value: date | None) -> str | None:
     if value is None:
         return None
-    _check_year(value, value)
+    check_year(value, value)
     return value.isoformat()
 
 
@@ -251,11 +249,6 @@ def _put_yesno(value: bool | None) -> int | None:
 
 def _take_yesno(value: int | None) -> bool | None:
     return None if value is None else bool(value)
-
-
-def _check_year(value: date, written: object) -> None:
-    if not YEARS[0] <= value.year < YEARS[1]:
-        raise EntryError(f"“{written}” is not in a year of this book. Expected {YEARS[0]} to {YEARS[1] - 1}.")
 
 
 _AS_IT_IS: _Single = ("TEXT", "", None, None)

@@ -194,7 +194,7 @@ def changes(book: Path, limit: int, as_json: bool) -> None:
 
 @click.command(cls=BookCommand)
 @book_argument
-@click.argument("number", type=int, required=False, metavar="[NUMBER]")
+@click.argument("number", type=click.IntRange(0, 2**63 - 1), required=False, metavar="[NUMBER]")
 @json_option
 def undo(book: Path, number: int | None, as_json: bool) -> None:
     """Take back an action, such as an import, whole: the latest, or the one with a NUMBER.

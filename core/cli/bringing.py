@@ -89,10 +89,10 @@ def bring(
         raise click.UsageError("BOOK and at least one FILE are needed, or --template KIND, or --kinds")
     opened = Book.open(book)
     planned = preview(opened, _read(opened, files, kind))
+    saved = _save_refused(planned, refused_to) if refused_to else []  # first, for nothing is stored on an error
     brought = None
     if not dry_run and (planned.good or take_good_rows):
         brought = bring_in(opened, planned, take_good_rows=take_good_rows)
-    saved = _save_refused(planned, refused_to) if refused_to else []
     answer(_in_words(book, planned, brought, saved), _as_data(planned, brought, saved), as_json)
     if not planned.good and not (brought and take_good_rows):
         raise _Refused(planned, dry_run)

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from core.book.kinds import Measured
-from core.days import Moment, parse_moment
+from core.days import Moment, check_year, parse_moment
 from core.errors import EntryError
 from core.units import System, parse_number, quantity, shown_unit
 
@@ -55,7 +55,11 @@ def instant(text: str | None, zone: ZoneInfo, now: datetime | None = None) -> Mo
 
 def end_of(text: str, zone: ZoneInfo) -> datetime:
     """The instant up to which something is looked at; a day stands for all of it."""
-    moment = parse_moment(text, zone)
+    try:
+        moment = parse_moment(text, zone)
+    except (ValueError, OverflowError) as error:
+        raise EntryError(f"“{text}” is not a date or time that exists.") from error
+    check_year(moment.utc, text)
     if moment.exact != "day":
         return moment.utc
     following = moment.local.date() + timedelta(days=1)

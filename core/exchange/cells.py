@@ -15,8 +15,8 @@ from functools import cache
 from typing import Any
 
 from core.book.kinds import FieldInfo, Measured, Record, fields_of
-from core.book.rows import YEARS
-from core.days import parse_day
+from core.book.kinds.fields import MOST_LETTERS
+from core.days import YEARS, parse_day
 from core.errors import EntryError
 from core.exchange.clock import A_MOMENT, A_YEAR, Refused, WallClock
 from core.units import System, parse_number, quantity
@@ -29,7 +29,6 @@ _PLAIN_NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 _SIGNED_NUMBER = re.compile(r"[+-][0-9.,]+")
 _YES = {"yes": True, "true": True, "1": True, "y": True, "no": False, "false": False, "0": False, "n": False}
 _TOO_MANY = Decimal(10) ** 15
-_TOO_LONG = 50  # letters of a number that is kept as it was typed, blanks among them
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,7 +190,7 @@ def _number(text: str, column: Column, convert: Callable[[Decimal], Any]) -> Any
         two_ways = "two ways" in str(error)
         return Refused(expected_from(error, "") if two_ways else expected_in(column))
     as_typed = column.field.cell.form in ("measured", "decimal")
-    if abs(value) >= _TOO_MANY or (as_typed and len(text) > _TOO_LONG):
+    if abs(value) >= _TOO_MANY or (as_typed and len(text) > MOST_LETTERS):
         return Refused("a number of at most 15 digits before the decimal mark and 30 after it")
     return convert(value)
 

@@ -8,8 +8,7 @@ from datetime import UTC, date, datetime, time, timedelta, timezone
 from typing import Final
 from zoneinfo import ZoneInfo
 
-from core.book.rows import YEARS
-from core.days import Exact, Moment, parse_moment
+from core.days import YEARS, Exact, Moment, parse_moment
 from core.errors import EntryError
 
 _DAY_ELSEWHERE = re.compile(r"(\d{4}-\d{2}-\d{2})(Z|[+-]\d{2}:\d{2})$")  # the lexical form of xsd:date

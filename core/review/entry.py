@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 import pandas as pd
 
 from core.book.kinds import Meter, MeterReading, OtherUse, Rain, Record, Run
+from core.book.rows import row_of
 from core.book.store import Book
 from core.review.entry_register import about_register, day, plain
 from core.units import show
@@ -20,7 +21,11 @@ def questions_about(book: Book, record: Record, now: datetime | None = None) -> 
 
     A reading is held against the readings before and after it: lower than the one before, higher than the one after,
     or a step far above what this meter usually shows in that time.
+
+    Raises:
+        EntryError: a day or instant outside the years a book holds.
     """
+    row_of(record)
     moment = now or datetime.now(UTC)
     match record:
         case MeterReading():

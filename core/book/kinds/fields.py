@@ -18,6 +18,9 @@ Form = Literal[
     "text", "code", "ref", "whole", "number", "yesno", "day", "moment", "measured", "decimal", "choice", "notation"
 ]
 
+MOST_LETTERS = 50  # of a number that is kept as it was typed
+TOO_LONG = "a number has at most 15 digits before the decimal mark and 30 after it"
+
 
 @dataclass(frozen=True, slots=True)
 class Cell:
@@ -77,9 +80,17 @@ def _of(name: str) -> AfterValidator:
             finite = False
         if not finite:
             raise ValueError(f"“{value.typed}” is not a number")
+        if len(value.typed) > MOST_LETTERS:
+            raise ValueError(TOO_LONG)
         return value
 
     return AfterValidator(check)
+
+
+def _not_endless(value: Decimal) -> Decimal:
+    if len(str(value)) > MOST_LETTERS:
+        raise ValueError(TOO_LONG)
+    return value
 
 
 def _canonical(parse: Callable[[str], Any]) -> AfterValidator:
@@ -108,7 +119,7 @@ Code = Annotated[str, Cell("code"), StringConstraints(strip_whitespace=True, pat
 Whole = Annotated[int, Cell("whole"), Field(ge=-(10**12), le=10**12)]  # fits every store and table
 Number = Annotated[float, Cell("number"), Field(allow_inf_nan=False)]
 YesNo = Annotated[bool, Cell("yesno")]
-Register = Annotated[Decimal, Cell("decimal")]
+Register = Annotated[Decimal, Cell("decimal"), AfterValidator(_not_endless)]
 
 Days = Annotated[str, Cell("notation", parse=parse_days), _canonical(parse_days)]
 StartTimes = Annotated[str, Cell("notation", parse=parse_starts), _canonical(parse_starts)]

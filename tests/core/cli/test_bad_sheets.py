@@ -148,3 +148,18 @@ def test_a_folder_without_sheets_is_told(run: Run, garden: Book, tmp_path: Path)
     (tmp_path / "rain.csv").mkdir()
     result = run("bring", garden.path, tmp_path / "rain.csv")
     assert (result.exit_code, result.stderr) == (1, f"rillbook: {tmp_path / 'rain.csv'} holds no CSV files.\n")
+
+
+def test_what_is_kept_out_is_written_before_anything_is_stored(run: Run, garden: Book, tmp_path: Path) -> None:
+    (tmp_path / "meter_reading.csv").write_text(READING + "curb,2026-07-01,2\ncurb,later,3\n")
+    (tmp_path / "in the way").write_text("")
+    result = run(
+        "bring",
+        garden.path,
+        tmp_path / "meter_reading.csv",
+        "--take-good-rows",
+        "--refused-to",
+        tmp_path / "in the way",
+    )
+    assert (result.exit_code, "in the way cannot be written" in result.stderr) == (1, True)
+    assert garden.records(MeterReading) == []
