@@ -22,8 +22,8 @@ from core.units import System
 AT_LEAST = " Meters under-read very low flows, so take it as at least."
 CHANCE, CHANCE_SD = 0.9, 1.2816  # nine in ten, and so many standard deviations above the middle of a normal error
 RATES = 0.4 * 1.12 ** np.arange(52, dtype=np.float64)  # litres an hour: from a tenth of a gallon to forty
-STRETCHES, OF_LATE = 16, 2400  # stretches of hourly readings that are tried, among so many
-LEARNED = 0.009  # a day: the densities will have been learned with the leak in them, the more the longer it runs
+STRETCHES, OF_LATE = 20, 2400  # stretches of hourly readings that are tried, among so many
+LEARNED = 0.006  # a day: the densities will have been learned with the leak in them, the more the longer it runs
 ROBUST = 1.1  # a rate fitted so that odd readings do not bend it is known this much less well
 
 

@@ -23,6 +23,7 @@ BLOCK, DAY, MOST = 4, 24, 4  # hourly readings looked at together, and around a 
 TIMES = 1.0  # a year
 CHOICES_COST = 1.5  # of the rates and lengths it could have had
 LEAST_GAIN = 5.0  # worth a closer look
+CHOSEN = 0.4  # gain that choosing the start and the rate adds by itself
 FINE_TIMES = 3.0  # at hourly pace, where more of them show
 BUSIER, BUSIER_SD = (0.05, 0.1, 0.2, 0.4), 0.12  # shares of a household twice as full, and how they are spread
 FINER = np.linspace(0.7, 1.6, 19)  # of a rate found roughly
@@ -111,7 +112,7 @@ def _leaking(noise: Noise, case: Case, rows: Rows, rates: Floats, refills: bool,
         return noise.log_density(rows, left - rates[:, None] * case.ledger.hours[rows])
     count = np.arange(MOST_REFILLS)
     each = noise.log_density(rows, left - REFILL_L * count[:, None])
-    mean = rates[:, None] * float(np.median(case.ledger.hours[rows])) / REFILL_L
+    mean = rates[:, None] * float(np.median(case.ledger.hours[case.fine])) / REFILL_L
     chance = np.exp(count * np.log(mean) - mean - np.cumsum(np.log(np.maximum(count, 1))))  # Poisson's
     most = each.max(axis=0)
     return np.asarray(np.log(chance @ np.exp(each - most)) + most)
@@ -122,7 +123,7 @@ def told_at(case: Case, rows: Rows, more: Floats, rate: float) -> bool:
     rates = rate * np.array([0.8, 0.9, 1.0, 1.1, 1.25])
     with_leak, without = _wandering(case, rows, rates, more=more), _wandering(case, rows, more=more)
     gain = float(with_leak.max() - without[0])
-    return gain > case.scarcity(rows, gain, FINE_TIMES) + CHOICES_COST
+    return gain + CHOSEN > case.scarcity(rows, gain, FINE_TIMES) + CHOICES_COST
 
 
 def least_gain(case: Case, rows: Rows) -> float:
