@@ -19,7 +19,8 @@ from core.accounts.reference import Reference
 
 Rows = npt.NDArray[np.intp]
 YEAR_HOURS = 8766.0
-MARGIN, SELDOM_HOURS = 1.0, 50.0  # see Case.margin; readings so far apart are looked at seldom enough without it
+# see Case.margin: of hourly readings, and of those up to so far apart; seldomer ones are looked at seldom enough
+FINE_MARGIN, MARGIN, SELDOM_HOURS = 1.0, 2.0, 50.0
 Weigh = Callable[["Case", Rows], Floats]  # gains by hypothesis and row
 SuspectKind = FindingKind | Literal["busier", "away"]  # the last two explain and are not told
 
@@ -166,7 +167,8 @@ class Case:
     @cached_property
     def margin(self) -> float:
         """How much likelier than its rarity a suspect must be, natural log: the more, the oftener one looks."""
-        return MARGIN if reading_hours(self.ledger) < SELDOM_HOURS else 0.0
+        hours = reading_hours(self.ledger)
+        return FINE_MARGIN if hours < FINE_HOURS[1] else MARGIN if hours < SELDOM_HOURS else 0.0
 
     def rarity(self, rows: Rows, times: float) -> float:
         """Cost of what happens ``times`` a year and could have begun at any reading of the pace of ``rows``."""
@@ -181,7 +183,7 @@ class Case:
         """
         hours = float(self.ledger.hours[rows].sum())
         places = min(YEAR_HOURS * max(gain, 1.0) / hours, YEAR_HOURS * len(rows) / hours)
-        return float(np.log(max(places / times, 1.0)))
+        return self.margin + float(np.log(max(places / times, 1.0)))
 
     def run_rarity(self, times: float) -> float:
         """Cost of something that happens to a run ``times`` a year, at any of the year's runs."""
