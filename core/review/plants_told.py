@@ -20,14 +20,15 @@ def headline(
     """The month's sentences: short or not, too much or not, then what missed runs did."""
     system, names = picture.home.display, _names(picture)
     said = []
+    thirsty = set(zones.loc[zones["need_l"] > 0, "zone"])
     short = zones[zones["days_short"] > 0]
     if len(short):
         parts = [f"{names[r['zone']]} on {counted(r['days_short'], 'day')}" for r in short.to_dict("records")]
         lacked = float(zones["short_l"].sum())
         said.append(f"Plants went short of water in {listed(parts)}; {show(lacked, 'volume', system)} were lacking.")
-    elif len(zones) and set(zones.loc[zones["need_l"] > 0, "zone"]) <= resting:
+    elif thirsty and thirsty <= resting:
         said.append("The plants are at rest for the winter; none counts as short of water.")
-    elif len(zones) and float(zones["need_l"].sum()) > 0:
+    elif thirsty:
         said.append("No plant went short of water.")
     over = zones[zones["excess_l"] > 1.0].sort_values("excess_l", ascending=False)
     if len(over):
