@@ -78,12 +78,14 @@ def _fine(case: Case, rows: Rows) -> list[Suspect]:
     sums = np.concatenate([[0.0], np.cumsum(excess)])
     runs = np.concatenate([[0.0], np.cumsum(case.reference.run_sd[rows] ** 2)])
     cost = case.rarity(rows, FINE_TIMES) + LENGTHS_COST
+    # how much likelier an hour would be if nothing of its use were the house's
+    most = np.concatenate([[0.0], np.cumsum(case.noise.log_density(rows, np.zeros(len(rows))) - case.plain[rows])])
     found: list[tuple[float, int, int]] = []
     for width in (w for w in WINDOWS if len(rows) >= 4 * w):
         litres = sums[width:] - sums[:-width]
         sure = litres - SURE_RUNS * np.sqrt(runs[width:] - runs[:-width])
         odd = surprise(sure, litres[quiet[: len(litres)]][:: max(width // 2, 1)], 1.0 if width == 1 else 2.0)
-        flowing = _may_flow(case, rows, width, cost) & (odd > SURPRISE)
+        flowing = (odd > SURPRISE) & (most[width:] - most[:-width] > cost) & _could_flow(case.left[rows], width)
         for at in np.flatnonzero((litres > LEAST_L) & (flowing | (odd > SURPRISE_ALONE))):
             flow = _flow_gain(case, rows[at : at + width]) if flowing[at] else 0.0
             if flow > cost or odd[at] > SURPRISE_ALONE:
@@ -120,18 +122,13 @@ def _whole(case: Case, rows: Rows, first: int, last: int, taken: npt.NDArray[np.
     return first, last
 
 
-def _may_flow(case: Case, rows: Rows, width: int, cost: float) -> npt.NDArray[np.bool_]:
-    """Windows of so many hours whose middle ones could hold one flow that brought half of all, and that are unlikely
-    enough for it: only these are weighed closely.
-    """
-    left, least = case.left[rows], np.full(len(rows), np.inf)
-    windows = np.lib.stride_tricks.sliding_window_view
-    if width > 2:
-        least[: len(rows) - width + 1] = windows(left[1:-1], width - 2).min(axis=1)
-    sums = windows(left, width).sum(axis=1)
-    nothing = case.noise.log_density(rows, np.zeros(len(rows)))
-    most = windows(nothing - case.plain[rows], width).sum(axis=1)
-    result: npt.NDArray[np.bool_] = (least[: len(sums)] * width > 0.5 * sums) & (most > cost)
+def _could_flow(left: Floats, width: int) -> npt.NDArray[np.bool_]:
+    """Windows of so many hours whose middle ones could hold one flow that brought half of all."""
+    if width < 3:
+        return np.ones(len(left) - width + 1, dtype=bool)
+    least = np.lib.stride_tricks.sliding_window_view(left[1:-1], width - 2).min(axis=1)
+    sums = np.concatenate([[0.0], np.cumsum(left)])
+    result: npt.NDArray[np.bool_] = least * width > 0.5 * (sums[width:] - sums[:-width])
     return result
 
 

@@ -12,10 +12,10 @@ from core.accounts.suspects.one_off import LEAST_FLOW
 from core.accounts.suspects.view import View, Views
 
 RATES = 0.9 * 1.3 ** np.arange(24)  # litres an hour: from a quarter of a gallon to a hundred
-REFILLING = 11  # of these, up to three gallons an hour, that may come as refills, as of a toilet's tank
+REFILLING = 9  # of these, up to two gallons an hour, that may come as refills, as of a toilet's tank
 RATES_OF: Floats = np.concatenate([RATES, RATES[:REFILLING]])
 NO_LEAK: Floats = np.zeros(1)
-REFILL_L, MOST_REFILLS = 1.5, 21  # litres of one, and of them in an hour; common practice, no source
+REFILL_L, MOST_REFILLS = 1.5, 14  # litres of one, and of them in an hour; common practice, no source
 LEAST_HOURS = 20.0  # of hourly readings in a row
 LEAST_GOING = 4.0  # of those up to the last reading, where the flow is too low for a use of some hours
 LEAST_READINGS, LEAST_SLOW_HOURS = 2, 96.0  # of slow ones; what is over sooner may have been any use
