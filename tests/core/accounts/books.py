@@ -151,6 +151,15 @@ def plain_home(pace_days: float, days: int, first_day: int = 0, start: datetime 
     return PlainHome(start, intervals, runs, flows, by_interval(indoor), {z: by_interval(v) for z, v in zones.items()})
 
 
+def metered(home: PlainHome, added_l: np.ndarray | float = 0.0, step_l: float = 1.0) -> PlainHome:
+    """The home as a register of whole steps shows it that stood at half of one at first; ``added_l`` by interval."""
+    true = np.cumsum(home.indoor + sum(home.zone_l.values()) + added_l)
+    shown = np.floor(np.concatenate([[0.0], true]) / step_l + 0.5) * step_l
+    home.intervals["volume_l"] = np.diff(shown)
+    home.intervals["resolution_l"], home.intervals["sd_l"] = step_l, step_l / np.sqrt(6)
+    return home
+
+
 def other_use(at: datetime, litres: float) -> pd.DataFrame:
     """One logged use through the main meter."""
     return pd.DataFrame(
