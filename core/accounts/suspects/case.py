@@ -183,7 +183,7 @@ class Case:
         """
         hours = float(self.ledger.hours[rows].sum())
         places = min(YEAR_HOURS * max(gain, 1.0) / hours, YEAR_HOURS * len(rows) / hours)
-        return self.margin + float(np.log(max(places / times, 1.0)))
+        return self.margin / 2 + float(np.log(max(places / times, 1.0)))
 
     def run_rarity(self, times: float) -> float:
         """Cost of something that happens to a run ``times`` a year, at any of the year's runs."""

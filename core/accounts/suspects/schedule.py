@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from core.accounts.instants import Floats
@@ -28,10 +30,23 @@ def another_schedule(case: Case, short: list[Suspect]) -> list[Suspect]:
     for each in short:
         if float(each.detail["share"]) <= LEAST_SHORT:
             fine = bool(case.ledger.fine[each.rows].all())
-            moved = _moved(case, each, fine)
-            if moved is not None:
-                found.append(moved)
+            variants = [each, *(_with_all(case, each) if fine else [])]
+            found += [moved for moved in (_moved(case, one, fine) for one in variants) if moved is not None]
     return found
+
+
+def _with_all(case: Case, short: Suspect) -> list[Suspect]:
+    """The same with all zones that ran in those days: of zones that run one after the other, each may now come in the
+    hours of another, so that only one of them seems not to have come. From one of the last runs of a day before on.
+    """
+    ledger, runs = case.ledger, case.ledger.runs
+    until = short.until if short.until is not None else float(ledger.end[case.rows[-1]])
+    inside = runs.counted & (runs.start > short.since - 24) & (runs.start < until)
+    zones = tuple(code for k, code in enumerate(ledger.zones) if (runs.zone[inside] == k).any())
+    if len(zones) < 2 or len(short.zones) == len(zones):
+        return []
+    starts = np.unique(runs.start[inside & (runs.start < short.since + 1)])
+    return [replace(short, zones=zones, since=float(start)) for start in starts]
 
 
 def clock_off(case: Case, written: Ledger) -> list[Suspect]:
@@ -88,9 +103,12 @@ def _moved(case: Case, short: Suspect, fine: bool) -> Suspect | None:
     gain = float(case.gain(rows, litres).sum())
     touched = np.abs(litres) > 0.5
     lost, gone = float(litres[litres > 0].sum()), -float(litres[litres < 0].sum())
-    if not touched.any() or lost < LEAST_FOUND * gone or gain < float(short.detail["likelier"]) + CLEARER:
+    # by how much it is likelier than runs that did not come, on the same footing: flows stay what they are
+    absent = -np.stack([_brought(case, zone, rows, short.since, until) for zone in short.zones]).sum(axis=0)
+    own = [case.gain(short.rows, short.litres).sum(), case.gain(rows, absent).sum()]
+    clearer = gain - float(max(own))
+    if not touched.any() or lost < LEAST_FOUND * gone or clearer < CLEARER:
         return None
-    kept = min(gain, short.gain + gain - float(short.detail["likelier"]))
     cost = case.run_rarity(TIMES * len(short.zones)) + float(np.log(len(shifts)))
     return Suspect(
         "another_schedule",
@@ -99,10 +117,10 @@ def _moved(case: Case, short: Suspect, fine: bool) -> Suspect | None:
         litres[touched],
         short.since,
         short.until,
-        kept,
+        short.gain + clearer,
         cost,
         abs(short.rate),
-        detail={"likelier": gain, "shift": shift, "moved": float(litres[litres > 0].sum())},
+        detail={"likelier": float(short.detail["likelier"]) + clearer, "shift": shift, "moved": lost},
     )
 
 
@@ -124,10 +142,16 @@ def _difference(case: Case, short: Suspect, rows: Rows, shifts: Floats, until: f
     ledger = case.ledger
     a, b = short.since - 1e-6, until + 1e-6
     edges = np.stack([ledger.start[rows], ledger.end[rows]])
-    now, then = np.clip(edges, a, b), np.clip(edges[:, None] - shifts[:, None], a, b)
+    then = np.clip(edges[:, None] - shifts[:, None], a, b)
     total = np.zeros((len(shifts), len(rows)))
     for code in short.zones:
         k = ledger.zones.index(code)
-        drawn = ledger.drawn[k]
-        total += case.reference.factor[k] * (drawn.between(*then) - drawn.between(*now))
+        total += case.reference.factor[k] * ledger.drawn[k].between(*then) - _brought(case, code, rows, a, b)
     return total
+
+
+def _brought(case: Case, code: str, rows: Rows, since: float, until: float) -> Floats:
+    """Litres that a zone's runs between two instants should have brought to each of ``rows``."""
+    k = case.ledger.zones.index(code)
+    start, end = np.clip(np.stack([case.ledger.start[rows], case.ledger.end[rows]]), since, until)
+    return np.asarray(case.reference.factor[k] * case.ledger.drawn[k].between(start, end))
