@@ -22,6 +22,7 @@ TAIL_SCALE = (0.45, 1.5)  # mean excess over it: of a normal distribution, and o
 ODD_DOWN = 1e-4
 FULLER = (1.3, 2.0, 2.8)  # shares of usual use from which a house is up to twice, thrice, four times as full
 AWAY = KINDS * (FULLER_STEPS + 1)  # classes: kinds of hours of a house as usual, then ever fuller, and of an empty one
+MIDDLES = LEVELS[:-1] + np.diff(LEVELS) / 2
 ZENITH = 200.0  # beyond so many standard deviations nothing gets less likely
 
 
@@ -67,7 +68,7 @@ class Noise:
             sigma: standard deviation of the leftover of slow intervals, litres.
             slow_z: leftovers of slow intervals in standard deviations, to learn the tail from.
         """
-        level = np.minimum(np.searchsorted(LEVELS[:-1] + np.diff(LEVELS) / 2, run_sd), len(LEVELS) - 1)
+        level = np.minimum(np.searchsorted(MIDDLES, run_sd), len(LEVELS) - 1)
         return replace(self, level=level, sigma=sigma, tail=_tail(slow_z))
 
     def spread(self, rows: npt.NDArray[np.intp]) -> Floats:
@@ -83,6 +84,15 @@ class Noise:
         label = self.label.copy()
         label[rows] = AWAY if fuller < 0 else np.where(label[rows] < AWAY, self._up(rows, fuller), label[rows])
         return replace(self, label=label)
+
+    def wavering(self, rows: npt.NDArray[np.intp], sd: float) -> Noise:
+        """The same densities with at least so many litres of extra spread in ``rows``."""
+        least = int(np.searchsorted(MIDDLES, sd))
+        if least == 0:
+            return self
+        level = self.level.copy()
+        level[rows] = np.maximum(level[rows], least)
+        return replace(self, level=level)
 
     def could(self, rows: npt.NDArray[np.intp], fuller: int) -> Flags:
         """Whether the house could be so many steps fuller than it is taken to be, or empty (-1), in ``rows``."""

@@ -14,6 +14,7 @@ WINDOWS = (1, 2, 3, 5, 8, 12, 18, 24)  # readings, at hourly pace
 LEAST_FLOW = to_base(12, "gph", "flow")  # of a use of some hours
 RATES = LEAST_FLOW * 1.1 ** np.arange(46)  # litres an hour: up to nine hundred gallons
 PARTS = (np.arange(8) + 0.5) / 8  # of its first and last hour, through which it may have flown
+WHOLE = 0.8  # of the flow, from which on an hour counts as filled by it
 LENGTHS_COST = 0.6  # that it could have had; windows of any length at one place hold much the same
 MOST = 12
 LEAST_L = to_base(40, "gal", "volume")  # below this nobody would go looking
@@ -90,34 +91,48 @@ def _fine(case: Case, rows: Rows) -> list[Suspect]:
             flow = _flow_gain(case, rows[at : at + width]) if flowing[at] else 0.0
             if flow > cost or odd[at] > SURPRISE_ALONE:
                 found.append((max(flow, float(odd[at])), int(at), int(at + width)))
-    suspects: list[Suspect] = []
+    spans: list[tuple[int, int]] = []
     taken = np.zeros(len(rows), dtype=bool)
-    for _, begin, end in sorted(found, reverse=True):
-        if taken[begin:end].any():
-            continue
-        first, last = _whole(case, rows, begin, end, taken)
-        taken[first:last] = True
+    for _, first, last in sorted(found, reverse=True):
+        if not taken[first:last].any():
+            taken[first:last] = True
+            spans.append((first, last))
+        if len(spans) >= MOST:
+            break
+    suspects = []
+    for first, last in (_whole(case, rows, excess, *span) for span in _joined(spans)):
         inside = np.flatnonzero(excess[first:last] > 0.15 * excess[first:last].max()) + first
         free = _free(case, rows[inside], excess[inside])
         suspects.append(_make(case, rows[inside], excess[inside], max(free, cost + LEAST_GAIN), cost))
-        if len(suspects) >= MOST:
-            break
     return suspects
 
 
-def _whole(case: Case, rows: Rows, first: int, last: int, taken: npt.NDArray[np.bool_]) -> tuple[int, int]:
-    """The window with the hours beside it that likelier held the same flow, or a part of it, than none."""
-    litres = float(case.excess(rows[first:last]).max()) * np.append(PARTS, 1.0)[:, None]
-    if last - first == 1:  # its flow is not known: what came in the one hour may have been a part of it
-        return first, last
+def _joined(spans: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Windows that touch each other are one use."""
+    joined: list[tuple[int, int]] = []
+    for first, last in sorted(spans):
+        if joined and first <= joined[-1][1]:
+            joined[-1] = joined[-1][0], max(last, joined[-1][1])
+        else:
+            joined.append((first, last))
+    return joined
 
-    def flowed(at: int) -> bool:
-        inside = 0 <= at < len(rows) and not taken[at]
-        return inside and float(np.logaddexp.reduce(case.gain(rows[[at]], litres)[:, 0]) - np.log(len(litres))) > 0
 
-    while flowed(first - 1) and last - first < WINDOWS[-1]:
+def _whole(case: Case, rows: Rows, excess: Floats, first: int, last: int) -> tuple[int, int]:
+    """The window with the hours beside it that likelier held the same flow, or a part of it, than none; an hour that
+    held a part of it is its first or last.
+    """
+    flow = float(excess[first:last].max())
+    litres = flow * np.append(PARTS, 1.0)[:, None]
+
+    def flowed(at: int, beside: int) -> bool:
+        if not 0 <= at < len(rows) or excess[beside] < WHOLE * flow or last - first >= WINDOWS[-1]:
+            return False
+        return float(np.logaddexp.reduce(case.gain(rows[[at]], litres)[:, 0]) - np.log(len(litres))) > 0
+
+    while flowed(first - 1, first):
         first -= 1
-    while flowed(last) and last - first < WINDOWS[-1]:
+    while flowed(last, last - 1):
         last += 1
     return first, last
 

@@ -16,6 +16,7 @@ REFILLING = 9  # of these, up to two gallons an hour, that may come as refills, 
 RATES_OF: Floats = np.concatenate([RATES, RATES[:REFILLING]])
 NO_LEAK: Floats = np.zeros(1)
 REFILL_L, MOST_REFILLS = 1.5, 14  # litres of one, and of them in an hour; common practice, no source
+WAVERS = 0.1  # how far a leak's flow strays from its mean, with the pressure; common practice, no source
 LEAST_HOURS = 20.0  # of hourly readings in a row
 LEAST_GOING = 4.0  # of those up to the last reading, where the flow is too low for a use of some hours
 LEAST_READINGS, LEAST_SLOW_HOURS = 2, 96.0  # of slow ones; what is over sooner may have been any use
@@ -109,7 +110,8 @@ def _leaking(noise: Noise, case: Case, rows: Rows, rates: Floats, refills: bool,
     """Log density of what is left in ``rows`` (columns) at each rate (rows), with ``more`` litres poured into them."""
     left = case.left[rows] + more
     if not refills:
-        return noise.log_density(rows, left - rates[:, None] * case.ledger.hours[rows])
+        hours = case.ledger.hours[rows]
+        return np.stack([noise.wavering(rows, WAVERS * r).log_density(rows, left - r * hours) for r in rates])
     count = np.arange(MOST_REFILLS)
     each = noise.log_density(rows, left - REFILL_L * count[:, None])
     mean = rates[:, None] * float(np.median(case.ledger.hours[case.fine])) / REFILL_L
