@@ -10,6 +10,7 @@ import sys
 import time
 import urllib.request
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from urllib.parse import urlparse
@@ -189,14 +190,22 @@ def test_a_shutdown_half_way_left_resumed_and_finished(seen: Seen) -> None:
 def settle_next(seen: Seen, count: int) -> None:
     """Say "Done" in the one step that stands open, and wait until it is counted.
 
-    The page is left to finish first: a step that was just settled stands open a moment longer than the next one.
+    The page is left to finish first: a step that was just settled stands open a moment longer than the next one. A
+    click that meets a page just being drawn anew is lost, so whoever sees that nothing was counted clicks once more.
     """
     page = seen.page
-    seen.settled()
+    counted = page.get_by_text(re.compile(rf"^{count} of \d+ steps settled"))
+    before = page.get_by_text(re.compile(rf"^{count - 1} of \d+ steps settled"))
     form = page.locator('[data-testid="stExpander"] details[open]').filter(has=page.get_by_text("Not needed"))
-    expect(form).to_have_count(1, timeout=SLOW)
-    form.get_by_role("button", name="Done", exact=True).click()
-    expect(page.get_by_text(re.compile(rf"^{count} of \d+ steps settled"))).to_be_visible(timeout=SLOW)
+    for _ in range(2):
+        seen.settled()
+        expect(form).to_have_count(1, timeout=SLOW)
+        form.get_by_role("button", name="Done", exact=True).click()
+        with suppress(AssertionError):
+            expect(counted).to_be_visible(timeout=SLOW / 3)
+        if not before.is_visible():
+            break
+    expect(counted).to_be_visible(timeout=SLOW)
 
 
 def test_every_page_fits_and_speaks_both_units(seen: Seen) -> None:
