@@ -18,7 +18,7 @@ from core.accounts.instants import Floats, Ints
 # litres of extra spread in hours with a run
 LEVELS = np.array([0.0, 1.5, 2.5, 4.0, 6.0, 9.0, 14.0, 22.0, 35.0, 60.0, 100.0, 170.0, 300.0, 600.0])
 KINDS = 48  # of hours: 24 of workdays and of weekends
-FULLER_STEPS = 3  # of a house as usual, that uses are added for: up to twice, thrice, four times as full
+FULLER = (1.3, 2.0, 2.8)  # shares of usual use from which a house is up to twice, thrice, four times as full
 BLUR_L = 3.0  # litres by which single uses of one sort differ; common practice, no source
 ODD_UP = 0.001  # share of hours with an unusual large use
 _LINEAR = 24  # nodes at whole register steps, each divided into
@@ -112,7 +112,7 @@ def _fuller(parted: Floats) -> list[Floats]:
     """
     result, uses = [_shown(parted)], parted
     less = result[0]
-    for _ in range(FULLER_STEPS):
+    for _ in FULLER:
         uses = np.stack([_added(a, b) for a, b in zip(uses, parted, strict=True)])
         more = _shown(uses)
         half = np.sqrt(less * more)

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from core.accounts.densities import FULLER_STEPS, KINDS, LEVELS, densities, nodes_of, position
+from core.accounts.densities import FULLER, KINDS, LEVELS, densities, nodes_of, position
 from core.accounts.instants import Floats, Ints
 from core.accounts.ledger import Flags, Ledger
 
@@ -20,8 +20,7 @@ TAIL_FROM = 1.645  # where the upper tail of slow readings begins, standard devi
 TAIL_SHARE = 0.05  # of readings beyond it
 TAIL_SCALE = (0.45, 1.5)  # mean excess over it: of a normal distribution, and of the most restless household
 ODD_DOWN = 1e-4
-FULLER = (1.3, 2.0, 2.8)  # shares of usual use from which a house is up to twice, thrice, four times as full
-AWAY = KINDS * (FULLER_STEPS + 1)  # classes: kinds of hours of a house as usual, then ever fuller, and of an empty one
+AWAY = KINDS * (len(FULLER) + 1)  # classes: kinds of hours of a house as usual, then ever fuller, and of an empty one
 MIDDLES = LEVELS[:-1] + np.diff(LEVELS) / 2
 ZENITH = 200.0  # beyond so many standard deviations nothing gets less likely
 

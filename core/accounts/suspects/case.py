@@ -114,7 +114,7 @@ class Case:
                 left[each.rows] -= each.litres
             else:
                 left[each.rows[~fine]] -= each.litres[~fine]
-                noise = noise.relabelled(each.rows[fine], int(each.detail.get("fuller", 0)))
+                noise = noise.relabelled(each.rows[fine], int(each.detail["fuller"]))
         touched = np.zeros(len(left), dtype=bool)
         for each in suspects:
             touched[each.rows] = True

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 
+from core.accounts.densities import FULLER
 from core.accounts.instants import Floats
-from core.accounts.noise import FULLER
 from core.accounts.suspects.case import Case, Rows, Suspect, SuspectKind, Weigh, best_stretches
 from core.accounts.suspects.view import View, Views
 
@@ -50,9 +48,8 @@ def _fine(case: Case) -> list[Suspect]:
             price = cost + FULLER_COST * which
             if found > price:
                 touched = rows[first : last + 1]
-                made = _make(case, kind, touched, np.zeros(len(touched)), found, price)
                 fuller = -1.0 if kind == "away" else which + 1.0
-                suspects += [replace(s, detail={"fuller": fuller}) for s in made]
+                suspects += _make(case, kind, touched, np.zeros(len(touched)), found, price, fuller)
     return suspects
 
 
@@ -72,7 +69,9 @@ def _relabelled(case: Case, rows: Rows, fuller: int) -> Floats:
     return result
 
 
-def _make(case: Case, kind: SuspectKind, rows: Rows, litres: np.ndarray, gain: float, cost: float) -> list[Suspect]:
+def _make(
+    case: Case, kind: SuspectKind, rows: Rows, litres: np.ndarray, gain: float, cost: float, fuller: float = 0.0
+) -> list[Suspect]:
     since, until = float(case.ledger.start[rows[0]]), float(case.ledger.end[rows[-1]])
     if not LEAST_HOURS <= until - since <= 24 * LONGEST_DAYS[kind]:
         return []
@@ -89,5 +88,6 @@ def _make(case: Case, kind: SuspectKind, rows: Rows, litres: np.ndarray, gain: f
             gain,
             cost + (GOING_COST if recent else 0.0),
             float(litres.sum() / (until - since)),
+            detail={"fuller": fuller},
         )
     ]
