@@ -186,3 +186,9 @@ def show(value: float | None, quantity_name: str, system: System, decimals: int 
     if text.strip("-0.,") == "":
         text = text.lstrip("-")
     return f"{text} {unit.symbol}".replace("-", "−")
+
+
+def spanned(low: str, high: str) -> str:
+    """Two shown amounts as a range, a unit they share said once: ``12 to 15 gal``, ``$3 to $4``."""
+    number, _, unit = low.partition(" ")
+    return f"{number if unit and high.endswith(f' {unit}') else low} to {high}"

@@ -12,7 +12,7 @@ import pandas as pd
 from core.accounts.findings import Finding, FindingKind
 from core.figures import Figure, Line
 from core.review.tell import links
-from core.units import QUANTITIES, System, show
+from core.units import QUANTITIES, System, show, spanned
 
 UNITS: dict[System, str] = {"us": "gallons, inches", "metric": "litres, mm"}
 
@@ -177,8 +177,7 @@ def span(figure: Figure, system: System, currency: str = "$") -> str:
     low, high = (amount(v, figure.quantity, system, currency) for v in (figure.low, figure.high))
     if low == high:
         return ""
-    number, _, unit = low.partition(" ")
-    return f"likely {number if unit and high.endswith(f' {unit}') else low} to {high}"  # the unit is said once
+    return f"likely {spanned(low, high)}"
 
 
 _BASES = {q.base: q.name for q in QUANTITIES.values()}

@@ -54,7 +54,7 @@ def _parts(month: MonthReview) -> list[str]:
     ]
     rows.append(("In all", _say(month.used, month), "", _say(month.cost, month)))
     notes = [wrapped(f.note) for f in (month.used, month.cost) if f.note]
-    return ["Where the water went", *table(("", "volume", "likely between", "cost"), rows), *notes]
+    return ["Where the water went", *table(("", "volume", "likely", "cost"), rows), *notes]
 
 
 def _zones(month: MonthReview) -> list[str]:

@@ -7,7 +7,7 @@ import textwrap
 from collections.abc import Iterable, Sequence
 
 from core.figures import Figure, Line
-from core.units import QUANTITIES, System, show
+from core.units import QUANTITIES, System, show, spanned
 
 _BASES = {q.base: q.name for q in QUANTITIES.values()}
 
@@ -34,7 +34,7 @@ def span(figure: Figure, system: System, currency: str) -> str:
     if figure.low is None or figure.high is None:
         return ""
     low, high = (amount(v, figure.quantity, system, currency) for v in (figure.low, figure.high))
-    return "" if low == high else f"{low} to {high}"
+    return "" if low == high else spanned(low, high)
 
 
 def line_value(line: Line, system: System, currency: str) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from core.accounts.leaktest import DRIP_ML, drip_lph, hole_range_mm, smallest_rate_lph, wait_hours
 from core.care.leak_hunt import STEPS, Code, Place
 from core.review.hunt import Hunt, Setting, Trial, Verdict
-from core.units import System, show, to_base
+from core.units import System, show, spanned, to_base
 
 WAITS_H = (0.25, 1.0, 2.0, 8.0)
 SEEK_LPH: dict[System, float] = {"us": to_base(1, "gph", "flow"), "metric": 4.0}  # a round leak worth finding
@@ -32,7 +32,7 @@ class Hole:
         mid, low, high = (across(mm, system) for mm in (self.mid_mm, self.low_mm, self.high_mm))
         pressure = show(self.pressure_kpa, "pressure", system)
         at = f"{pressure}, as most printed tables take it" if self.assumed else f"your {pressure}"
-        return f"A round hole about {mid} across would leak so much at {at}; it could be {low} to {high}."
+        return f"A round hole about {mid} across would leak so much at {at}; it could be {spanned(low, high)}."
 
 
 HOLE_SOURCE = (
@@ -207,7 +207,7 @@ def _both(rate_lph: float, system: System) -> str:
 
 def _range(low: float, high: float, system: System) -> str:
     places = _places(high, system)
-    return f"{show(low, 'flow', system, places)} to {show(high, 'flow', system, places)}"
+    return spanned(show(low, "flow", system, places), show(high, "flow", system, places))
 
 
 def _places(rate_lph: float, system: System) -> int:

@@ -12,7 +12,7 @@ from core.care.leak_hunt import EXCLUDED, TOILET_HINT, TOILET_LEVEL, advice, to_
 from core.errors import EntryError
 from core.review.hunt import Hunt, Setting, first_wait_h, hunt_setting, hunts_at, standing
 from core.review.hunt_words import HOLE_SOURCE, conclusion, drip_words, hole_of, leak_lph, sees, to_see
-from core.units import System, parse_number, show
+from core.units import System, parse_number, show, spanned
 from dashboard import data
 from dashboard.parts.drawing import show_table
 from dashboard.parts.go import garden_link
@@ -62,7 +62,7 @@ def where(book: Book, hunt: Hunt, setting: Setting, system: System) -> None:
         sentence(f"{hole.words(system)} {drip_words(sum(leak) / 2)}".strip())
         with st.expander("How we know", key="hole"):
             pressure = show(hole.pressure_kpa, "pressure", system)
-            flow = f"{show(leak[0], 'flow', system)} to {show(leak[1], 'flow', system)}"
+            flow = spanned(*(show(rate, "flow", system) for rate in leak))
             st.markdown(plain(f"Flow {flow}, pressure {pressure}. {HOLE_SOURCE}"))
             st.markdown(plain(under_read_note(system)))
             if hole.assumed:

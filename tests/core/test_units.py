@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from scipy import constants
 
 from core.errors import EntryError
-from core.units import QUANTITIES, from_base, parse_number, show, to_base
+from core.units import QUANTITIES, from_base, parse_number, show, spanned, to_base
 
 # Source of the expected values: scipy.constants (CODATA / NIST SP 811), an implementation apart from ours.
 BY_SCIPY = [
@@ -72,3 +72,12 @@ def test_the_reader_sees_the_unit_asked_for() -> None:
     assert show(-0.001, "volume", "us") == "0 gal"
     assert show(None, "volume", "us") == "not known"
     assert show(float("nan"), "depth", "us") == "not known"
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "words"),
+    [("12 gal", "15 gal", "12 to 15 gal"), ("−2 imp gal", "3 imp gal", "−2 to 3 imp gal"), ("$3", "$4", "$3 to $4"),
+     ("1 day", "3 days", "1 day to 3 days")],
+)  # fmt: skip
+def test_a_range_says_its_unit_once(low: str, high: str, words: str) -> None:
+    assert spanned(low, high) == words

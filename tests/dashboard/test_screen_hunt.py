@@ -72,7 +72,7 @@ def test_the_first_reading_is_kept_while_the_wait_runs(opened: Open, garden: Boo
 def test_a_leak_is_followed_into_the_house(opened: Open, garden: Book, monkeypatch: pytest.MonkeyPatch) -> None:
     at = opened("hunt")
     take(at, "off", "414600", "414607", monkeypatch, ("08:00", "10:00"))
-    assert "Water moves with everything off: 3.0 gph to 4.0 gph." in words(at)
+    assert "Water moves with everything off: 3.0 to 4.0 gph." in words(at)
     assert "A round hole about" in words(at)
     take(at, "house", "414607", "414607", monkeypatch, ("10:00", "10:30"))
     assert "so inside the house, unless the drip line takes its water there" in words(at)
@@ -88,7 +88,7 @@ def test_it_goes_on_another_day_where_it_was_left(opened: Open, garden: Book, mo
     take(opened("hunt"), "off", "414600", "414612", monkeypatch, ("08:00", "10:00"))
     monkeypatch.setenv("RILLBOOK_AS_OF", "2026-07-22T09:00:00-06:00")
     at = opened("hunt")
-    assert "Water moves with everything off: 5.5 gph to 6.5 gph." in words(at)
+    assert "Water moves with everything off: 5.5 to 6.5 gph." in words(at)
     assert [e.label for e in at.expander if e.proto.expanded] == ["○  2. Shut the house valve\\: read, wait, read"]
 
 
@@ -146,7 +146,7 @@ def test_units_follow_the_reader(opened: Open, monkeypatch: pytest.MonkeyPatch) 
     at = opened("hunt")
     take(at, "off", "414600", "414607", monkeypatch, ("08:00", "10:00"))
     at.segmented_control(key="units").set_value("metric").run()
-    assert "Water moves with everything off: 11.4 L/h to 15.1 L/h." in words(at), "3 and 4 gal/h at 3.785 L"
+    assert "Water moves with everything off: 11.4 to 15.1 L/h." in words(at), "3 and 4 gal/h at 3.785 L"
 
 
 def test_what_could_hide_stands_beside_the_meters_chart(opened: Open) -> None:

@@ -106,7 +106,7 @@ def test_the_month_in_words() -> None:
     text = month_in_words(july())
     assert text.startswith("Alder house, July 2026\n======================\n\nJuly was dry.")
     rows = {line.split("  ")[0]: line.split() for line in text.splitlines()}
-    assert rows["Indoors"] == ["Indoors", "786", "gal", "746", "gal", "to", "826", "gal", "$5.00"]
+    assert rows["Indoors"] == ["Indoors", "786", "gal", "746", "to", "826", "gal", "$5.00"]
     assert rows["In all"] == ["In", "all", "1,240", "gal", "$81.26"]
     tubs = [line.split()[2:] for line in text.splitlines() if line.startswith("Patio tubs ")]
     assert tubs[1] == ["100", "gal", "5", "gal", "120", "gal", "15", "gal", "9", "2", "3", "1"]
@@ -132,7 +132,7 @@ def test_the_month_in_words() -> None:
 def test_the_working_on_request() -> None:
     text = month_in_words(july(), working=True)
     assert "Water used: 1,240 gal\n    register: 41235  [your reading]\n    in litres: 1,240 gal  [your meter]" in text
-    assert "Saved against overhead sprinklers: −20 gal (likely −50 gal to 10 gal)" in text
+    assert "Saved against overhead sprinklers: −20 gal (likely −50 to 10 gal)" in text
     assert "Saved money: −$0.40" in text
     assert "Days known missed: 2 days" in text
     assert "Days short of water: 1 day" in text
