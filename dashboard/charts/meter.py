@@ -120,8 +120,8 @@ def _interval_text(review: MonthReview, look: Look) -> str:
     sums = review.intervals[[*COLUMNS]].sum()
     told = ", ".join(f"{name.lower()} {show(sums[c], 'volume', look.system)}" for c, name in COLUMNS.items())
     return (
-        f"Bars from reading to reading, {len(review.intervals)} intervals touching {review.first:%B %Y}: {told}. "
-        "The table lists every interval."
+        f"Bars from reading to reading, {len(review.intervals)} stretches that touch {review.first:%B %Y}: {told}. "
+        "The table lists each."
     )
 
 
@@ -159,7 +159,7 @@ def unexplained_drawing(review: MonthReview, look: Look) -> Drawing:
     unit = look.unit("volume")
     outside = frame[(frame["low"] > 0) | (frame["high"] < 0)]
     title = (
-        f"{len(outside)} of {len(frame)} intervals lie clear of zero"
+        _outside_title(frame, outside, gathered=len(frame) < len(review.intervals))
         if len(outside)
         else "Unexplained use stays within what the readings cannot see"
     )
@@ -197,8 +197,20 @@ def unexplained_drawing(review: MonthReview, look: Look) -> Drawing:
         ["From", "To", f"Unexplained, {unit} a day", "Low", "High"], axis=1
     )
     key = (
-        ("clear of zero", look.palette.unexplained, "●"),
-        ("could be nothing", look.palette.unexplained, "○"),
+        ("beyond chance", look.palette.unexplained, "●"),
+        ("could be chance", look.palette.unexplained, "○"),
         ("90 % range", look.palette.faint, "line"),
     )
     return Drawing(title, text, chart, round_table(table), key)
+
+
+def _outside_title(frame: pd.DataFrame, outside: pd.DataFrame, *, gathered: bool) -> str:
+    """In how many days, or stretches between readings, chance cannot have done it, and which way."""
+    above, below = (outside["low"] > 0).any(), (outside["high"] < 0).any()
+    passed = "more or less water passed than expected"
+    if not (above and below):
+        passed = "more water passed than anything explains" if above else "less water passed than expected"
+    if len(frame) == 1:
+        return f"Between the two readings {passed}"
+    many = f"{len(outside)} of {len(frame)}"
+    return f"On {many} days {passed}" if gathered else f"In {many} stretches between readings {passed}"

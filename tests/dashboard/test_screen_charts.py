@@ -6,6 +6,7 @@ from dataclasses import fields, replace
 from typing import Any
 
 import altair as alt
+import numpy as np
 import pandas as pd
 import pytest
 
@@ -229,6 +230,22 @@ def test_the_pace_of_the_readings_is_told_as_it_is(hours: int, words: str) -> No
     """Also where many intervals are gathered by day to draw them; a file's quarter hours come joined to hours."""
     frame = invented.intervals_frame(hours).assign(unexplained_l=0.0)
     assert words in intervals_drawing(invented.month(intervals=frame), look()).title
+
+
+@pytest.mark.parametrize(
+    ("hours", "times", "words"),
+    [
+        (24, 1, "In 1 of 27 stretches between readings more water passed than anything explains"),
+        (24, -1, "In 1 of 27 stretches between readings less water passed than expected"),
+        (1, 1, "On 1 of 27 days more water passed than anything explains"),
+    ],
+)
+def test_what_chance_cannot_have_done_is_told_of_stretches_or_days(hours: int, times: int, words: str) -> None:
+    """One day of 27, midnight to midnight in Denver, lies 900 L out; the other 26 are what was expected."""
+    frame = invented.intervals_frame(hours)
+    out = frame["start"].dt.tz_convert("America/Denver").dt.day == 14
+    frame["unexplained_l"] = np.where(out, times * 900.0 * hours / 24, 0.0)
+    assert unexplained_drawing(invented.month(intervals=frame), look()).title == words
 
 
 def test_the_key_lists_what_is_drawn() -> None:
