@@ -54,7 +54,8 @@ def season_of(book: Book, today: date) -> SeasonState:
     """Where the year stands in this book on its local day ``today``; what was written for later days is not seen."""
     tomorrow = datetime.combine(today + timedelta(days=1), time(0), book.zone_info)
     weather = book.frame("weather", tomorrow)
-    return season_state(book.home(), _all(book, Pause), _all(book, ChecklistStep), today, weather)
+    steps = _all(book, ChecklistStep)
+    return season_state(book.home(), _all(book, Pause), steps, today, weather, installed_on(book, today))
 
 
 def care_of(book: Book, today: date) -> list[DueItem]:

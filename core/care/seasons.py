@@ -16,9 +16,9 @@ import numpy as np
 import pandas as pd
 
 from core.book.kinds import ChecklistStep, Home, Pause, Task, Upkeep
-from core.care.checklist import SEASON_WORDS
+from core.care.checklist import SEASON_WORDS, checklist
 from core.care.due import DueItem, coming, due_list, in_season, say_day, say_days, season_due
-from core.care.installed import holds_on
+from core.care.installed import Installed, holds_on
 from core.care.steps import Season
 from core.units import show
 
@@ -48,6 +48,7 @@ class SeasonState:
         since: first day of this watering season or winter, where the book knows it.
         list_season, list_year: the checklist to walk next.
         in_progress: whether steps of that list were already written down; then walking it goes on where it stopped.
+        settled: whether no step of a list in progress is open: all that is left is to finish it.
         due: the day it is due, from the home's usual days or the cold, or None.
         overdue: whether that day is past.
         sentence: the state in words.
@@ -61,6 +62,7 @@ class SeasonState:
     list_season: Season
     list_year: int
     in_progress: bool
+    settled: bool
     due: date | None
     overdue: bool
     sentence: str
@@ -73,6 +75,7 @@ def season_state(
     steps: Iterable[ChecklistStep],
     today: date,
     weather: pd.DataFrame | None = None,
+    installed: Installed | None = None,
 ) -> SeasonState:
     """Where the year stands.
 
@@ -82,6 +85,7 @@ def season_state(
         steps: all checklist steps; those after ``today`` are not looked at.
         today: the home's local day.
         weather: the weather frame (``day``, ``tmin_c``), or None.
+        installed: what the list is fitted to; without it nothing is said about whether all its steps are settled.
     """
     winter = [p for p in pauses if p.scope == "all" and p.reason == "winter" and p.since <= today]
     shut = next((p for p in winter if holds_on(p.since, p.until, today)), None)
@@ -101,6 +105,7 @@ def season_state(
         season, year = "shutdown", _shutdown_year(known, shut)
     else:
         season, year = turn, (due or today).year
+    settled = bool(began and installed and not checklist(turn, began.year, installed, known).open_steps)
     overdue = due is not None and due < today
     return SeasonState(
         state="between" if began else "shut_down" if shut else "watering",
@@ -110,9 +115,10 @@ def season_state(
         list_season=season,
         list_year=year,
         in_progress=began is not None,
+        settled=settled,
         due=due,
         overdue=overdue,
-        sentence=_sentence(home, shut, _now(off, shut, began, today), due, today),
+        sentence=_sentence(home, shut, _now(off, shut, began, settled, today), due, today),
         warning=_warn(home, cold, today) if cold else "",
     )
 
@@ -201,9 +207,11 @@ def _towards_winter(home: Home, today: date) -> bool:
     return north if home.latitude >= 0 else not north
 
 
-def _now(off: Pause | None, shut: Pause | None, began: _Begun | None, today: date) -> str:
+def _now(off: Pause | None, shut: Pause | None, began: _Begun | None, settled: bool, today: date) -> str:
     if began:
         season = SEASON_WORDS["startup" if shut else "shutdown"]
+        if settled:
+            return f"All steps of the {season} of {began.year} are settled; it remains to finish it."
         return f"The {season} of {began.year} is half way: its first step was on {say_day(began.first, today)}."
     if shut:
         return f"Shut down since {say_day(shut.since, today)}."

@@ -19,6 +19,7 @@ from dashboard.parts.say import refuse, sentence, show_told, tell
 from dashboard.words import choice, day_words, plain
 
 PLACE = "list"
+LIST = "shutdown-and-start-up"  # the heading's place in the page
 SIGNS = {"open": "○", "done": "✓", "not_needed": "–", "skipped": "↷"}
 _BUTTONS = (("done", "Done"), ("not_needed", "Not needed"), ("skipped", "Skipped"))
 
@@ -49,9 +50,13 @@ def checklist_walk(book: Book, state: SeasonState) -> None:
     progress = walked.progress
     settled = progress.total - progress.open
     st.progress(settled / progress.total if progress.total else 1.0, text=plain(progress.sentence))
+    if not walked.open_steps:
+        _finish(book, walked)
     for place, step in enumerate(walked.steps, 1):
         _step(book, walked, step, place, day)
-    _finish(book, walked)
+    if walked.open_steps:
+        count = len(walked.open_steps)
+        st.caption(plain(f"{count} {'step is' if count == 1 else 'steps are'} open. You can leave and go on later."))
 
 
 def _step(book: Book, walked: Checklist, step: Step, place: int, day: date) -> None:
@@ -100,11 +105,8 @@ def _settle(book: Book, walked: Checklist, step: Step, state: str, day: date, wh
 
 
 def _finish(book: Book, walked: Checklist) -> None:
+    """What finishing would write, and the button for it; above the steps, of which none is open any more."""
     words = SEASON_WORDS[walked.season]
-    if walked.open_steps:
-        count = len(walked.open_steps)
-        st.caption(plain(f"{count} {'step is' if count == 1 else 'steps are'} open. You can leave and go on later."))
-        return
     chosen: date | None = None
     if walked.water_turned is None:
         picked = st.date_input(

@@ -10,7 +10,7 @@ from core.care.due import DueItem
 from core.care.keeping import care_of, offered_tasks, season_of, take_tasks
 from core.review.hunt_step import TASK
 from dashboard import data
-from dashboard.parts.checklist import checklist_walk
+from dashboard.parts.checklist import LIST, checklist_walk
 from dashboard.parts.fields import FIRST_DAY
 from dashboard.parts.go import garden_link, link
 from dashboard.parts.say import sentence, show_told, tell, turn
@@ -26,6 +26,8 @@ def main() -> None:
     show_told()
     state = season_of(book, today)
     sentence(state.sentence, "large")
+    if state.settled:
+        st.markdown(f"[Finish it](#{LIST})")
     if state.warning:
         st.warning(plain(state.warning))
     st.subheader("Care due")
@@ -37,7 +39,7 @@ def main() -> None:
         due_item(book, item, tasks.get(item.task))
     offers(book)
     garden_link("Change the tasks and how often they come round", "task")
-    st.subheader("Shutdown and start-up")
+    st.subheader("Shutdown and start-up", anchor=LIST)
     checklist_walk(book, state)
 
 

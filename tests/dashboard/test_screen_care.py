@@ -72,6 +72,8 @@ def test_a_shutdown_is_walked_half_way_left_resumed_and_finished(opened: Open, g
     for key in keys[3:]:
         again.button(key=key).click().run()
         assert not again.exception
+    assert "it remains to finish it" in words(again)
+    assert "[Finish it](#shutdown-and-start-up)" in words(again), "the finish stands above the long list of steps"
     press(again, "Finish the shutdown")
     winter = garden.records(Pause)[0].record
     assert (winter.scope, winter.reason, str(winter.since)) == ("all", "winter", "2026-10-25")

@@ -62,12 +62,16 @@ def test_tasks_taken_are_not_offered_again(kept: Book) -> None:
 def test_a_shutdown_is_left_taken_up_finished_and_undone(kept: Book) -> None:
     half = walk(kept, "shutdown", 2026, OCTOBER, limit=3)
     assert half.progress.done == 3
-    assert season_of(kept, date(2026, 10, 15)).state == "between"
+    begun = season_of(kept, date(2026, 10, 15))
+    assert (begun.state, begun.settled) == ("between", False)
     with pytest.raises(EntryError, match="still open"):
         propose(kept, half)
 
     whole = walk(Book.open(kept.path), "shutdown", 2026, date(2026, 10, 17))
     assert whole.open_steps == ()
+    state = season_of(kept, date(2026, 10, 18))
+    assert (state.state, state.watering, state.settled) == ("between", True, True)
+    assert state.sentence.startswith("All steps of the shutdown of 2026 are settled; it remains to finish it. The")
     before = kept.number()
     number = finish(kept, propose(kept, whole))
     assert number == before + 1
