@@ -86,7 +86,7 @@ def _poured(case: Case, rows: Rows, rate: float) -> Floats:
 
 
 def _slower(case: Case, count: int) -> float | None:
-    view = View.slow(case)
+    view = View.of(case)
     if len(view.rows) < count + 2:
         return None
     sd = view.spread_of(case.ledger.hours[view.rows], slice(-count, None)) * ROBUST

@@ -22,6 +22,7 @@ TAIL_SCALE = (0.45, 1.5)  # mean excess over it: of a normal distribution, and o
 ODD_DOWN = 1e-4
 AWAY = KINDS * (len(FULLER) + 1)  # classes: kinds of hours of a house as usual, then ever fuller, and of an empty one
 MIDDLES = LEVELS[:-1] + np.diff(LEVELS) / 2
+BUSIER, BUSIER_SD = (0.05, 0.1, 0.2, 0.4), 0.12  # shares of a household twice as full, and how they are spread
 ZENITH = 200.0  # beyond so many standard deviations nothing gets less likely
 
 
@@ -124,6 +125,19 @@ class Noise:
     def _position(self, x: Floats) -> Floats:
         """Fractional index of ``x`` among the nodes, which mirror about 0."""
         return position(x / self.step, len(self.nodes))
+
+
+def a_little_busier(usual: Floats, fuller: Floats) -> Floats:
+    """Log density summed over readings (last axis) of a household that may have been a little busier for a while.
+
+    Args:
+        usual, fuller: log densities of each reading in the household as usual, and in one that is one step fuller.
+    """
+    best = usual.sum(axis=-1)
+    for share in BUSIER:
+        mixed = np.logaddexp(np.log(1 - share) + usual, np.log(share) + fuller).sum(axis=-1)
+        best = np.maximum(best, mixed - 0.5 * (share / BUSIER_SD) ** 2)
+    return np.asarray(best)
 
 
 def make_noise(ledger: Ledger, use: Floats, clean: Flags) -> Noise:

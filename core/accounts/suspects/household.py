@@ -7,7 +7,7 @@ import numpy as np
 from core.accounts.densities import FULLER
 from core.accounts.instants import Floats
 from core.accounts.suspects.case import Case, Rows, Suspect, SuspectKind, Weigh, best_stretches
-from core.accounts.suspects.view import View, Views
+from core.accounts.suspects.view import View
 
 LEAST_HOURS = 20.0
 LONGEST_DAYS = {"busier": 16.0, "away": 45.0}
@@ -18,11 +18,11 @@ FULLER_COST = 1.0  # of a house fuller by another step, which is rarer
 RECENT_HOURS = 10 * 24.0
 
 
-def unwritten(case: Case, views: Views) -> list[Suspect]:
+def unwritten(case: Case, view: View) -> list[Suspect]:
     """Stretches of days with guests or with nobody at home that the book does not know of."""
     if case.ledger.home_people == 0:
         return []
-    return [*_slow(case, views[0]), *_fine(case)]
+    return [*_slow(case, view), *_fine(case)]
 
 
 def _slow(case: Case, view: View) -> list[Suspect]:

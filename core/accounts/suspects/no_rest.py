@@ -11,7 +11,7 @@ import numpy as np
 
 from core.accounts.instants import Floats
 from core.accounts.suspects.case import Case, Rows, Suspect
-from core.accounts.suspects.view import Views
+from core.accounts.suspects.view import View
 
 NIGHT = 5  # hours from midnight in which a house rests, if it ever does
 SPANS = {1: 0.7, 2: 0.5, 3: 0.35}  # hours: chance that a sound house, in a night, never rests for so long
@@ -22,7 +22,7 @@ TIMES = 0.3  # homes in a year that are found so
 DRINKERS = ("humidifier", "fountain", "cooler", "pool")  # appliances that draw at night by themselves
 
 
-def no_rest(case: Case, _: Views) -> list[Suspect]:
+def no_rest(case: Case, _: View) -> list[Suspect]:
     """A leak since the first reading, or none: at hourly pace only, and never where appliances drink at night."""
     rows = case.fine
     if not len(rows) or len(rows) < 0.9 * len(case.rows) or any(d in case.reference.drinks for d in DRINKERS):

@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from core.accounts.instants import Floats
 from core.accounts.suspects.case import Case, Rows, Suspect
-from core.accounts.suspects.view import Views
+from core.accounts.suspects.view import View
 from core.units import to_base
 
 WINDOWS = (1, 2, 3, 5, 8, 12, 18, 24)  # readings, at hourly pace
@@ -27,7 +27,7 @@ LEAST_COST = 5.0  # few readings a year are no reason to believe less
 SIZES = 6.0  # natural log of the largest over the smallest use worth telling
 
 
-def one_off(case: Case, _: Views) -> list[Suspect]:
+def one_off(case: Case, _: View) -> list[Suspect]:
     """Readings, or hours in a row, that hold more than the household's own tail makes likely."""
     return [*_slow(case, case.slow), *_fine(case, case.fine)]
 

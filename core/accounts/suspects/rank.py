@@ -17,9 +17,9 @@ from core.accounts.suspects.register import misread, two_meters
 from core.accounts.suspects.shutdown import still_running
 from core.accounts.suspects.steady import steady
 from core.accounts.suspects.stuck import stuck_open
-from core.accounts.suspects.view import Views, views_of
+from core.accounts.suspects.view import View
 
-SOURCES: tuple[Callable[[Case, Views], list[Suspect]], ...] = (
+SOURCES: tuple[Callable[[Case, View], list[Suspect]], ...] = (
     misread,
     two_meters,
     stuck_open,
@@ -47,9 +47,9 @@ def standing(case: Case, rounds: int = MOST_ROUNDS) -> list[Suspect]:
     taken: list[Suspect] = []
     rest = case
     for _ in range(rounds):
-        views = views_of(rest)
+        view = View.of(rest)
         known = {(s.kind, s.since) for s in taken}
-        found = [s for source in SOURCES for s in source(rest, views) if s.score > 0 and (s.kind, s.since) not in known]
+        found = [s for source in SOURCES for s in source(rest, view) if s.score > 0 and (s.kind, s.since) not in known]
         found = [s for s in found if not _echo(s, taken)]
         fresh = _best_apart(found, case.ledger)
         if not fresh:
@@ -78,8 +78,9 @@ def _best_apart(found: list[Suspect], ledger: Ledger) -> list[Suspect]:
     owner = np.full(len(ledger.start), -1)
     waiting = np.zeros(len(ledger.start), dtype=bool)
     bent = ""
+    later: set[str] = set()
     for each in sorted(found, key=lambda s: -s.rank):
-        if waiting[each.rows].any():
+        if waiting[each.rows].any() or (each.kind in BENDING and later.intersection(each.zones)):
             continue
         over = owner[each.rows]
         bends = each.kind in BENDING or (each.kind not in LOCAL and not ledger.fine[each.rows].all())
@@ -91,6 +92,8 @@ def _best_apart(found: list[Suspect], ledger: Ledger) -> list[Suspect]:
             owner[each.rows] = len(kept)
             kept.append(each)
             continue
+        if each.kind in BENDING:  # what says of the zone's other runs that they are the odd ones must not overtake it
+            later.update(each.zones)
         touched = over[over >= 0]
         which = int(np.bincount(touched).argmax())
         chief = kept[which]

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from core.accounts.suspects.case import Case, Rows, Suspect
-from core.accounts.suspects.view import Views
+from core.accounts.suspects.view import View
 
 TIMES = 1.0  # a year
 CLEAR = 5.0  # standard deviations by which a reading must be off
@@ -15,7 +15,7 @@ ALLOWED = 3.0  # by which the next may fail to take it back
 SET_ASIDE = 50.0  # log evidence of what the registers have shown already
 
 
-def misread(case: Case, _: Views) -> list[Suspect]:
+def misread(case: Case, _: View) -> list[Suspect]:
     """A reading that gives one interval too much and takes it back in the next, or makes the register fall."""
     ledger, ref = case.ledger, case.reference
     count = len(ledger.start)
@@ -52,7 +52,7 @@ def misread(case: Case, _: Views) -> list[Suspect]:
     return suspects
 
 
-def two_meters(case: Case, _: Views) -> list[Suspect]:
+def two_meters(case: Case, _: View) -> list[Suspect]:
     """Readings of another register, which the registers do not count; like a reading set aside they explain nothing
     more. It goes on while the last reading is one of them.
     """

@@ -106,7 +106,7 @@ def _moved(case: Case, short: Suspect, fine: bool) -> Suspect | None:
     # by how much it is likelier than runs that did not come, on the same footing: flows stay what they are
     absent = -np.stack([_brought(case, zone, rows, short.since, until) for zone in short.zones]).sum(axis=0)
     own = [case.gain(short.rows, short.litres).sum(), case.gain(rows, absent).sum()]
-    clearer = gain - float(max(own))
+    clearer = gain - float(max(0.0, *own))
     if not touched.any() or lost < LEAST_FOUND * gone or clearer < CLEARER:
         return None
     cost = case.run_rarity(TIMES * len(short.zones)) + float(np.log(len(shifts)))

@@ -9,7 +9,7 @@ import numpy as np
 from core.accounts.instants import Floats
 from core.accounts.ledger import Ledger
 from core.accounts.suspects.case import Case, Rows, Suspect, best_stretches
-from core.accounts.suspects.view import View, Views
+from core.accounts.suspects.view import View
 
 EXTRA = ("steady", "one_off", "stuck_open", "another_schedule")  # kinds of water that may be the drip line's
 WINTERS = float(np.log(20))  # a controller left on in one winter of twenty; common practice, no source
@@ -65,7 +65,7 @@ def _in_winter(ledger: Ledger, suspect: Suspect) -> bool:
     return False
 
 
-def still_running(case: Case, views: Views) -> list[Suspect]:
+def still_running(case: Case, view: View) -> list[Suspect]:
     """Programs that went on after the shutdown, one zone's or all: water on the days and hours they were set to."""
     ledger = case.ledger
     if not ledger.winter:
@@ -84,7 +84,7 @@ def still_running(case: Case, views: Views) -> list[Suspect]:
         if garden_only:
             found += _direct(case, case.slow, zones, litres, len(each))
         else:
-            found += _slow(case, views[0], zones, litres, len(each))
+            found += _slow(case, view, zones, litres, len(each))
         found += _direct(case, case.fine, zones, litres, len(each))
     return found + (_moving(case) if garden_only and ledger.zones else [])
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from core.accounts.instants import Floats
-from core.accounts.noise import Noise
+from core.accounts.noise import Noise, a_little_busier
 from core.accounts.suspects.case import Case, Rows, Suspect, best_stretches
 from core.accounts.suspects.no_rest import night_rate
 from core.accounts.suspects.one_off import LEAST_FLOW
-from core.accounts.suspects.view import View, Views
+from core.accounts.suspects.view import View
 
 RATES = 0.9 * 1.3 ** np.arange(24)  # litres an hour: from a quarter of a gallon to a hundred
 REFILLING = 9  # of these, up to two gallons an hour, that may come as refills, as of a toilet's tank
@@ -26,15 +26,14 @@ CHOICES_COST = 1.5  # of the rates and lengths it could have had
 LEAST_GAIN = 5.0  # worth a closer look
 CHOSEN = 0.4  # gain that choosing the start and the rate adds by itself
 FINE_TIMES = 3.0  # at hourly pace, where more of them show
-BUSIER, BUSIER_SD = (0.05, 0.1, 0.2, 0.4), 0.12  # shares of a household twice as full, and how they are spread
 FINER = np.linspace(0.7, 1.6, 19)  # of a rate found roughly
 CLOSED_COST = 2.5  # most leaks do not end by themselves, least of all within days
 BRIEF_COST, BRIEF_HOURS = 2.5, 96.0
 
 
-def steady(case: Case, views: Views) -> list[Suspect]:
+def steady(case: Case, view: View) -> list[Suspect]:
     """Stretches in which every reading holds about the same flow more than it should."""
-    return [*_slow(case, views[0]), *_fine(case)]
+    return [*_slow(case, view), *_fine(case)]
 
 
 def _slow(case: Case, view: View) -> list[Suspect]:
@@ -144,11 +143,7 @@ def _wandering(
     """
     plain = _leaking(case.noise, case, rows, rates, refills, more)
     fuller = _leaking(case.noise.relabelled(rows, 1), case, rows, rates, refills, more)
-    best = plain.sum(axis=1)
-    for share in BUSIER:
-        mixed = np.logaddexp(np.log(1 - share) + plain, np.log(share) + fuller).sum(axis=1)
-        best = np.maximum(best, mixed - 0.5 * (share / BUSIER_SD) ** 2)
-    return np.asarray(best)
+    return a_little_busier(plain, fuller)
 
 
 def _make(case: Case, rows: Rows, rate: float, gain: float, times: float, likelier: float = 0.0) -> Suspect:

@@ -9,7 +9,7 @@ import numpy as np
 from core.accounts.instants import Floats
 from core.accounts.ledger import Runs
 from core.accounts.suspects.case import Case, Rows, Suspect
-from core.accounts.suspects.view import Views
+from core.accounts.suspects.view import View
 
 TIMES, FINE_TIMES = 1.8, 1.5  # a year, at any of the year's runs; at hourly pace others show how often it does not
 LONGEST_HOURS = 240.0
@@ -24,7 +24,7 @@ LONG_HOURS, LONG_COST = 50.0, 1.5  # in a longer reading more may have happened 
 LEAST_COST = 5.0  # as for a single large use: few readings a year are no reason to believe less
 
 
-def stuck_open(case: Case, _: Views) -> list[Suspect]:
+def stuck_open(case: Case, _: View) -> list[Suspect]:
     """For each run, the excess that follows its end at about its zone's flow."""
     found: list[Suspect] = []
     for k, code in enumerate(case.ledger.zones):

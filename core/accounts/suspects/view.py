@@ -14,7 +14,7 @@ from functools import lru_cache
 import numpy as np
 
 from core.accounts.delivery import Ridge, ridge
-from core.accounts.instants import Floats, Ints
+from core.accounts.instants import Floats
 from core.accounts.suspects.case import Case, Rows
 
 CLIP = 3.5  # no single reading speaks louder than this, in standard deviations
@@ -41,26 +41,22 @@ class Stretch:
 
 @dataclass(frozen=True)
 class View:
-    """Readings of a case, ready to be asked about columns.
+    """The slow readings of a case, ready to be asked about columns.
 
     Attributes:
-        rows: intervals. unit: label of what belongs together (a day's runs); stretches end between units.
-        x, prior, prior_sd, lowest: the nuisance regression.
-        indoor: expected indoor litres; offset: what the noise counts from (indoor use where readings are hourly).
-        drift: wander of the indoor level, share.
+        rows: intervals. x, prior, prior_sd, lowest: the regression behind what is normal.
+        indoor: expected indoor litres; drift: wander of their level, share.
         weight, inverse, left: of the least squares with readings cut back; raw: what is to be explained.
         plain: log-likelihood without any column, priors included.
     """
 
     case: Case
     rows: Rows
-    unit: Ints
     x: Floats
     prior: Floats
     prior_sd: Floats
     lowest: Floats
     indoor: Floats
-    offset: Floats
     drift: float
     weight: Floats
     inverse: Floats
@@ -69,64 +65,21 @@ class View:
     plain: float
 
     @classmethod
-    def slow(cls, case: Case) -> View:
-        """The slow readings, each a unit."""
-        d, rows, ref = case.reference.design, case.slow, case.reference
-        raw = d.x[rows] @ ref.estimate + case.left[rows]
-        return cls._made(
-            case,
-            rows,
-            np.arange(len(rows)),
-            d.x[rows],
-            d.prior,
-            d.prior_sd,
-            d.lowest,
-            raw,
-            np.zeros(len(rows)),
-            ref.wander,
-        )
-
-    @classmethod
-    def runs(cls, case: Case) -> View:
-        """The hourly readings with runs in them, the runs of a day a unit; indoor use is known but for a share."""
-        ledger, ref = case.ledger, case.reference
-        rows = case.fine[ledger.paper_total[case.fine] > 0.5]
-        day = np.floor((ledger.start[rows] + ledger.end[rows]) / 48 + ledger.offset_hours / 24).astype(np.int64)
-        indoor = ref.indoor[rows]
-        x = np.column_stack([indoor, ledger.paper[rows]])
-        count = len(ledger.zones)
-        prior = np.concatenate([[1.0], np.ones(count)])
-        prior_sd = np.concatenate([[0.2], ledger.spread])
-        raw = case.left[rows] + ref.zones[rows].sum(axis=1)
-        return cls._made(case, rows, day, x, prior, prior_sd, np.zeros(count + 1), raw, indoor, 0.0)
-
-    @classmethod
-    def _made(
-        cls,
-        case: Case,
-        rows: Rows,
-        unit: Ints,
-        x: Floats,
-        prior: Floats,
-        prior_sd: Floats,
-        lowest: Floats,
-        raw: Floats,
-        offset: Floats,
-        drift: float,
-    ) -> View:
-        sigma = case.reference.sigma[rows]
+    def of(cls, case: Case) -> View:
+        """The view of a case."""
+        d, rows, reference = case.reference.design, case.slow, case.reference
+        x, sigma = d.x[rows], reference.sigma[rows]
+        raw = x @ reference.estimate + case.left[rows]
         weight = 1 / sigma**2
-        normal = x.T @ (x * weight[:, None]) + np.diag(1 / prior_sd**2)
+        normal = x.T @ (x * weight[:, None]) + np.diag(1 / d.prior_sd**2)
         inverse = np.asarray(np.linalg.inv(normal), dtype=np.float64)
-        fit = ridge(x, raw, sigma, prior, prior_sd, lowest)
-        plain = float(case.noise.log_density(rows, fit.residual + offset).sum()) - _bent(fit, prior, prior_sd)
+        fit = ridge(x, raw, sigma, d.prior, d.prior_sd, d.lowest)
+        plain = float(case.noise.log_density(rows, fit.residual).sum()) - _bent(fit, d.prior, d.prior_sd)
         # readings cut back to what may be said aloud, then fitted afresh by least squares with the priors
         tame = x @ fit.value + np.clip(fit.residual / sigma, -CLIP, CLIP) * sigma
-        left = tame - x @ (inverse @ (x.T @ (weight * tame) + prior / prior_sd**2))
-        indoor = case.reference.indoor[rows]
-        return cls(
-            case, rows, unit, x, prior, prior_sd, lowest, indoor, offset, drift, weight, inverse, left, raw, plain
-        )
+        left = tame - x @ (inverse @ (x.T @ (weight * tame) + d.prior / d.prior_sd**2))
+        indoor, drift = reference.indoor[rows], reference.wander
+        return cls(case, rows, x, d.prior, d.prior_sd, d.lowest, indoor, drift, weight, inverse, left, raw, plain)
 
     def stretches(
         self,
@@ -148,22 +101,18 @@ class View:
             wander: standard deviation by which the amount itself strays from stretch to stretch when nothing is
                 wrong, beside what the wandering level of indoor use makes of it.
             gain_from: stretches that promise less are not looked at closely.
-            least: units. going: only stretches that reach the last reading (True) or end before (False).
+            least: readings. going: only stretches that reach the last reading (True) or end before (False).
             whole: whether one may cover all of the column, as where nothing of it is expected.
         """
         used = np.flatnonzero(column)
-        if not len(used):
-            return []
-        unit = self.unit[used]
-        bounds = np.concatenate([[0], np.flatnonzero(np.diff(unit)) + 1, [len(used)]])
-        size = len(bounds) - 1
-        if size < least:
+        size = len(used)
+        if size < max(least, 1):
             return []
         c, x = column[used], self.x[used]
         wc = self.weight[used] * c
         parts = np.column_stack([wc * self.left[used], wc * c, wc * self.indoor[used], wc[:, None] * x])
-        sums = np.concatenate([np.zeros((1, parts.shape[1])), np.cumsum(parts, axis=0)])[bounds]
-        starts, ends = _windows(size, least, going)
+        sums = np.concatenate([np.zeros((1, parts.shape[1])), np.cumsum(parts, axis=0)])
+        starts, ends = windows(size, least, going)
         if not whole:
             # what held for most of the time is what is normal, and what came after it is what changed
             part = ends - starts <= np.where(ends == size, MOST_GOING, MOST_CLOSED) * size
@@ -184,7 +133,7 @@ class View:
             first, end = int(a[pick]), int(b[pick])
             part = sums[end] - sums[first]
             strays = float(np.hypot(wander, self.drift * part[2] / (part[1] + 1e-12)))
-            touched = used[bounds[first] : bounds[end]]
+            touched = used[first:end]
             amount, likelier, sd, fitted = self._refit(column, touched)
             if amount * sign > 0:
                 gained = min(likelier, 0.5 * amount**2 / (sd**2 + strays**2))
@@ -219,7 +168,7 @@ class View:
         )
         amount = float(fit.value[-1]) / scale
         variance = float(fit.covariance[-1, -1]) / scale**2
-        likelier = float(self.case.noise.log_density(self.rows, fit.residual + self.offset).sum()) - self.plain
+        likelier = float(self.case.noise.log_density(self.rows, fit.residual).sum()) - self.plain
         return amount, likelier - _bent(fit, self.prior, self.prior_sd), float(np.sqrt(variance)), fit.value[:-1]
 
     def _score(self, sums: Floats, starts: Rows, ends: Rows, sign: int, wander: float) -> tuple[Floats, Floats]:
@@ -237,22 +186,14 @@ class View:
         return surer, gain
 
 
-Views = tuple[View, View]
-
-
-def views_of(case: Case) -> Views:
-    """The slow readings and the hourly ones with runs."""
-    return View.slow(case), View.runs(case)
-
-
 def _bent(fit: Ridge, prior: Floats, prior_sd: Floats) -> float:
     """Log-prior lost by estimates that stray from their priors."""
     return 0.5 * float((((fit.value[: len(prior)] - prior) / prior_sd) ** 2).sum())
 
 
 @lru_cache(maxsize=64)
-def _windows(size: int, least: int, going: bool | None) -> tuple[Rows, Rows]:
-    """Starts and ends (past the last) of the stretches to try; the last unit but one counts as the last."""
+def windows(size: int, least: int, going: bool | None) -> tuple[Rows, Rows]:
+    """Starts and ends (past the last) of the stretches to try; the last reading but one counts as the last."""
     starts, ends = [], []
     if going is not False:
         starts.append(np.arange(0, max(size - least + 1, 0)))

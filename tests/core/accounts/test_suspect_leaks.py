@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 import pytest
 
 from core.accounts.suspects.no_rest import no_rest
-from core.accounts.suspects.view import views_of
+from core.accounts.suspects.view import View
 from tests.core.accounts import books
 from tests.core.accounts.books import case_of
 
@@ -88,7 +88,7 @@ def test_nights_that_never_rest_tell_when_it_ended() -> None:
     home = hourly_home(40)
     add(home, MAY, MAY + 25, 4.0)
     case = case_of(home)
-    found = no_rest(case, views_of(case))
+    found = no_rest(case, View.of(case))
     assert [(s.kind, s.zones, s.since) for s in found] == [("steady", (), case.ledger.start[0])]
     assert found[0].until is not None
     assert apart(case.ledger.when(found[0].until), home.at(MAY + 25)) <= timedelta(
@@ -104,7 +104,7 @@ def test_one_night_of_rest_a_week_is_rest() -> None:
         if night % 7:
             add(home, MAY + night, MAY + night + 5 / 24, 4.0)
     case = case_of(home)
-    assert no_rest(case, views_of(case)) == []
+    assert no_rest(case, View.of(case)) == []
 
 
 def test_appliances_that_drink_at_night_are_no_leak() -> None:

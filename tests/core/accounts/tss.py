@@ -1,0 +1,110 @@
+"""A zone that runs while the house gets up: what its runs bring is told by the hours in which nobody used anything.
+
+Homes are made by hand; what was added or taken away is what is expected.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from core.accounts.findings import Finding
+from tests.core.accounts import books
+from tests.core.accounts.books import PlainHome, metered
+
+HOURLY, FIRST_DAY = 1 / 24, 60
+SEASON, DAYS = 50, 150  # days after the first: the first run, and the end of the readings
+RUN_L = 60.0  # litres of one run on paper, at 7:00 every day
+
+
+def morning_home() -> PlainHome:
+    """Two people; every other morning nobody uses anything from seven to eight, on the others about 90 litres."""
+    home = books.plain_home(HOURLY, DAYS, first_day=FIRST_DAY)
+    rng = np.random.default_rng(7)
+    clock, day = np.arange(len(home.indoor)) % 24, np.arange(len(home.indoor)) // 24
+    showers = np.where(rng.random(len(home.indoor)) < 0.5, 0.0, rng.gamma(2.0, 45.0, len(home.indoor)))
+    home.indoor = np.where(clock == 7, showers, home.indoor)
+    home.zone_l = {"tubs": np.where((clock == 7) & (day >= SEASON), RUN_L, 0.0)}
+    first = pd.to_datetime([home.at(FIRST_DAY + n + 7 / 24) for n in range(SEASON, DAYS)])
+    home.runs = pd.DataFrame(
+        {
+            "zone": "tubs",
+            "label": "a",
+            "day": first.tz_localize(None).normalize(),
+            "start": first,
+            "end": first + pd.Timedelta(minutes=40),
+            "minutes": 40.0,
+            "basis": "presumed",
+            "why": "",
+        }
+    )
+    home.flows = home.flows[home.flows["zone"] == "tubs"].assign(paper_lph=90.0, flow_lph=90.0)
+    return home
+
+
+def bringing(share: float, since: int, until: int = DAYS) -> PlainHome:
+    """The home with another share of each run on the days ``since`` to ``until``."""
+    home = morning_home()
+    day = np.arange(len(home.indoor)) // 24
+    return metered(home, (share - 1) * home.zone_l["tubs"] * ((day >= since) & (day < until)))
+
+
+def only(home: PlainHome, kind: str) -> Finding:
+    found = home.account().findings
+    assert [f.kind for f in found] == [kind]
+    return found[0]
+
+
+def litres(found: Finding) -> float:
+    assert found.volume.value is not None
+    return found.volume.value
+
+
+def test_as_many_litres_every_run_are_no_news() -> None:
+    assert metered(morning_home()).account().findings == ()
+
+
+def test_a_third_less_is_told_where_showers_scatter_five_times_as_far() -> None:
+    """20 litres a run less in an hour that varies by some 75 (standard deviation of the mornings made above)."""
+    found = only(bringing(0.67, DAYS - 30), "less_than_set")
+    assert found.zone == "tubs"
+    assert found.until is None
+    assert abs((found.since - morning_home().at(FIRST_DAY + DAYS - 30 + 7 / 24)).total_seconds()) <= 86_400
+    assert litres(found) == pytest.approx(-0.33 * RUN_L * 30, rel=0.1)
+
+
+def test_a_clog_that_was_cleared_is_told_with_its_end() -> None:
+    found = only(bringing(0.5, 90, 120), "less_than_set")
+    assert found.until is not None
+    assert litres(found) == pytest.approx(-0.5 * RUN_L * 30, rel=0.1)
+
+
+@pytest.mark.parametrize(("share", "kind"), [(1.6, "more_than_set"), (0.5, "less_than_set")])
+def test_what_came_later_is_the_news_even_if_it_lasted_longer(share: float, kind: str) -> None:
+    """Of a hundred days the last sixty: the first forty are not called the odd ones."""
+    found = only(bringing(share, DAYS - 60), kind)
+    assert found.until is None
+    assert litres(found) == pytest.approx((share - 1) * RUN_L * 60, rel=0.1)
+
+
+def test_nothing_came_for_ten_days() -> None:
+    found = only(bringing(0.0, 100, 110), "not_delivered")
+    assert litres(found) == pytest.approx(-RUN_L * 10, rel=0.1)
+
+
+def test_one_run_with_more_is_as_likely_the_house() -> None:
+    """A bath of 150 litres in the hour of one run: no line comes off for one run and mends itself."""
+    home = morning_home()
+    hours = np.arange(len(home.indoor))
+    assert metered(home, np.where(hours == 120 * 24 + 7, 150.0, 0.0)).account().findings == ()
+
+
+@pytest.mark.parametrize("step", [3.785, 37.85])
+def test_a_coarser_register_tells_a_half_as_well(step: float) -> None:
+    """Registers of one and of ten gallons."""
+    home = morning_home()
+    day = np.arange(len(home.indoor)) // 24
+    metered(home, np.where(day >= DAYS - 30, -0.5, 0.0) * home.zone_l["tubs"], step)
+    found = only(home, "less_than_set")
+    assert litres(found) == pytest.approx(-0.5 * RUN_L * 30, rel=0.2)
