@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, timedelta
 from typing import Any
 
-from core.book.kinds import KINDS, EmitterGroup, Pause, Planting, Record, Zone, fields_of
+from core.book.kinds import KINDS, EmitterGroup, Pause, Planting, Rain, Record, Zone, fields_of
 from core.book.store import Book
 from core.days import Moment
 from core.errors import Problem
@@ -18,6 +18,8 @@ from core.notation import parse_shares
 
 SHOWN = 8  # codes named in one sentence
 EMPTY_DAYS = 1904  # day numbers of spreadsheets count from 1899, 1900 or 1904, so an empty cell becomes such a day
+_CLOCKS_DIFFER = timedelta(hours=1)  # a clock that is ahead, or not yet on winter time, is no slip
+_TO_NOON = timedelta(hours=12)  # a whole day is kept as its noon, which may be to come
 _AN_EMPTY_DAY = "a spreadsheet writes 1899, 1900 or 1904 for an empty one"
 
 
@@ -66,9 +68,9 @@ def referring(rows: Sequence[Found], known: Known) -> Iterator[Problem]:
                 yield found.sheet.problem(found.row, info.name, _one_of(info.cell.to, code, codes))
 
 
-def doubtful(rows: Sequence[Found], known: Known) -> Iterator[Problem]:
-    """Rows that name a zone or a planting that is nowhere, where the book does not insist on it, and days that a
-    spreadsheet writes where there was none.
+def doubtful(rows: Sequence[Found], known: Known, now: datetime) -> Iterator[Problem]:
+    """Rows that name a zone or a planting that is nowhere, where the book does not insist on it, days that a
+    spreadsheet writes where there was none, times later than ``now``, and more rain than is to be believed.
 
     A book may hold such names, of a planting since removed for one, and must come out of its own sheets again;
     so they are told and not refused.
@@ -77,11 +79,19 @@ def doubtful(rows: Sequence[Found], known: Known) -> Iterator[Problem]:
         return
     kind = type(rows[0].record)
     dated = [info.name for info in fields_of(kind) if info.cell.form in ("day", "moment")]
+    come, today = now + _CLOCKS_DIFFER, now + _TO_NOON
     for found in rows:
         for name in dated:
             value = getattr(found.record, name)
-            if value is not None and (value.utc if isinstance(value, Moment) else value).year <= EMPTY_DAYS:
+            if value is None:
+                continue
+            is_moment = isinstance(value, Moment)
+            if (value.utc if is_moment else value).year <= EMPTY_DAYS:
                 yield found.sheet.problem(found.row, name, f"a day after {EMPTY_DAYS}; {_AN_EMPTY_DAY}")
+            elif is_moment and value.utc > (today if value.exact == "day" else come):
+                yield found.sheet.problem(found.row, name, f"a time that has come; today is {now:%Y-%m-%d}")
+        if isinstance(found.record, Rain) and found.record.very_much:
+            yield found.sheet.problem(found.row, "rain", "less rain in that time, or a decimal mark that was left out")
     if kind in (Pause, EmitterGroup) or "planting" in kind.model_fields:
         for found in rows:
             yield from _by_word(found, known)

@@ -7,6 +7,7 @@ import io
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from datetime import UTC, datetime
 from itertools import groupby
 from operator import attrgetter
 from typing import Any
@@ -106,11 +107,13 @@ class Brought:
     words: str
 
 
-def preview(book: Book, sheets: Sequence[Sheet]) -> Preview:
+def preview(book: Book, sheets: Sequence[Sheet], now: datetime | None = None) -> Preview:
     """Compare sheets with the book and with each other. Nothing is stored.
 
-    A record may refer to one that comes in with it, as long as that one's row is good.
+    A record may refer to one that comes in with it, as long as that one's row is good. ``now`` (aware; the present
+    when left out) is what a time is held against that may be yet to come.
     """
+    here = (now or datetime.now(UTC)).astimezone(book.zone_info)
     places = {kind: place for place, kind in enumerate(KINDS)}
     result = Preview(sorted(sheets, key=lambda s: places[s.kind]))
     clock, known = WallClock(book.zone_info), Known(book)
@@ -122,7 +125,7 @@ def preview(book: Book, sheets: Sequence[Sheet]) -> Preview:
             new = _compared(book, rows, result, clock)
             new = _without(new, referring(new, known), result)
             new = _without(new, overlapping(book, new), result)
-            result.doubts += doubtful(new, known)
+            result.doubts += doubtful(new, known, here)
             known.add(kind, [found.record for found in new])
             result.new += new
     return result

@@ -12,7 +12,6 @@ from core.book.store import Book
 from core.review.entry_register import about_register, day, plain
 from core.units import show
 
-MUCH_RAIN_MM_DAY = 100.0  # rain few gardens see in a day; common practice, no source
 LONG_RUN_MIN = 240.0  # drip runs are minutes to a few hours; common practice, no source
 
 
@@ -66,8 +65,7 @@ def _about_reading(book: Book, reading: MeterReading, now: datetime) -> list[str
 
 def _about_rain(book: Book, rain: Rain, now: datetime) -> list[str]:
     asked = _future(rain.end.utc, now)
-    days = max((rain.end.utc - rain.start.utc).total_seconds() / 86_400, 1.0)
-    if rain.rain.base > MUCH_RAIN_MM_DAY * days:
+    if rain.very_much:
         asked.append(
             f"{show(rain.rain.base, 'depth', book.home().display)} is very much rain for that time. Is it right?"
         )

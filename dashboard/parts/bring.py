@@ -11,6 +11,7 @@ from core.errors import Problem, RillbookError
 from core.exchange.intake import Preview, bring, preview, refused_csv
 from core.exchange.rows import Sheet
 from core.exchange.sheets import kind_of_file, read_sheet
+from dashboard import data
 from dashboard.parts.drawing import show_table
 from dashboard.parts.say import next_turn, refuse, sentence, tell, turn
 from dashboard.words import counted, label, plain
@@ -41,7 +42,7 @@ def bring_in(book: Book) -> None:
         if kind is None:
             return
         sheets.append(_sheet(book, upload.name, upload.getvalue(), kind))
-    planned = preview(book, sheets)
+    planned = preview(book, sheets, data.present())
     _show(planned)
     _store(book, planned)
 

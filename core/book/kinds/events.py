@@ -32,6 +32,13 @@ from core.days import Moment
 Nth = Annotated[Whole, Field(ge=1, le=99)]
 Percent = Annotated[Number, Field(ge=0, le=100)]
 
+# More than most gardens ever see in a day. The storm of 24 hours met once in 100 years is 5 in (127 mm) on Colorado's
+# Front Range and 6.5 in (165 mm) in the state's southeast, by NOAA's precipitation-frequency atlas as meeting notes in
+# the archive of the Colorado Water Conservation Board tell it. On the Gulf coast such days come oftener: asked as well.
+MUCH_RAIN_MM_DAY = 100.0
+# The greatest falls on record grow with this power of their length (WMO, greatest known point rainfalls; from memory).
+RAIN_GROWS = 0.475
+
 
 class Run(Record):
     """A run somebody vouches for: the zone ran for so many minutes, or it did not run."""
@@ -76,6 +83,12 @@ class Rain(Record):
         if self.rain.base < 0:
             raise ValueError("rain is never below 0")
         return self
+
+    @property
+    def very_much(self) -> bool:
+        """Whether it is more than is to be believed unasked: so much for a day, for each further day less."""
+        days = max((self.end.utc - self.start.utc).total_seconds() / 86_400, 1.0)
+        return self.rain.base > MUCH_RAIN_MM_DAY * days**RAIN_GROWS
 
 
 class Weather(Record):

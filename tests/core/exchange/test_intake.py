@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
+
 import pytest
 
 from core.book.kinds import KINDS, Meter, MeterReading, Planting, Rain, Record, Supply, Zone
@@ -24,6 +26,31 @@ def garden(book: Book) -> Book:
 
 def look(book: Book, **texts: str) -> Preview:
     return preview(book, [read_sheet(text, kind, book.zone_info) for kind, text in texts.items()])
+
+
+NOW = datetime(2026, 7, 20, 18, tzinfo=UTC)  # noon in the garden
+
+
+@pytest.mark.parametrize(
+    ("kind", "header", "row", "said"),
+    [
+        ("meter_reading", "meter,at,register_value", "curb,2062-07-14 07:00,412350", "column at: “2062-07-14 07:00”."),
+        ("meter_reading", "meter,at,register_value", "curb,2026-07-20 13:30,412350", "Expected a time that has come"),
+        ("meter_reading", "meter,at,register_value", "curb,2026-07-21,412350", "today is 2026-07-20."),
+        ("meter_reading", "meter,at,register_value", "curb,2026-07-20,412350", ""),
+        ("meter_reading", "meter,at,register_value", "curb,2026-07-20 12:30,412350", ""),
+        ("rain", "start,end,rain_in", "2026-07-10 07:00,2026-07-13 17:00,12", "rain_in: “12”. Expected less rain"),
+        ("rain", "start,end,rain_in", "2026-07-10 07:00,2026-07-13 17:00,1.2", ""),
+    ],
+)  # fmt: skip
+def test_a_time_to_come_and_very_much_rain_are_doubted_and_taken(
+    garden: Book, kind: str, header: str, row: str, said: str
+) -> None:
+    planned = preview(garden, [read_sheet(f"{header}\n{row}\n", kind, garden.zone_info)], NOW)
+    doubts = [p.sentence() for p in planned.doubts]
+    assert len(doubts) == bool(said)
+    assert all(said in doubt for doubt in doubts)
+    assert bring(garden, planned).added == 1
 
 
 def everything(book: Book) -> dict[str, list[Record]]:

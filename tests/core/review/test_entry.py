@@ -88,6 +88,10 @@ def test_very_much_rain_and_a_very_long_run_are_asked_about(book: Book) -> None:
 
     assert "very much rain" in ask(book, rain("5.5"))
     assert ask(book, rain("0.55")) == ""
+    lasted = Rain(gauge="yard", start=at(0), end=at(3.4), rain=Measured("12", "in", "depth"))
+    assert "very much rain" in ask(book, lasted), "no four days are as wet as four times the wettest day"
+    week = Rain(gauge="yard", start=at(0), end=at(7), rain=Measured("6", "in", "depth"))
+    assert ask(book, week) == "", "a very wet week, as many places know it (from memory)"
     assert "long run" in ask(book, run("600"))
     assert ask(book, run("40")) == ""
 
