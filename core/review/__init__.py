@@ -106,7 +106,7 @@ def month_of(picture: Picture, month: str) -> MonthReview:
         findings=findings,
         care_due=picture.care,
         next_steps=next_steps(picture, findings, picture.care, zones),
-        cannot_know=cannot_know(picture, figures["used"], days, first, last) if not days.empty else (),
+        cannot_know=cannot_know(picture, figures["used"], days, intervals, first, last) if not days.empty else (),
         empty=empty,
         days=days,
         intervals=intervals,

@@ -25,6 +25,7 @@ from core.care.keeping import care_of
 from core.days import day_start
 from core.review.growth import Growth, areas, grow, planting_versions
 from core.review.keep import kept_account
+from core.review.lone import without_lone
 from core.review.sky import sky, span_days, trusted_weather
 from core.review.zone_days import zone_days
 from core.units import System
@@ -43,7 +44,7 @@ class Picture:
         applied: zone, day, run_minutes, program_l, logged_l, applied_l, sd_l; runs the meter contradicts are left out.
         growth: the plantings; zone_days: see :func:`core.review.zone_days.zone_days`.
         supply_of: meter code to supply code; metered: litres of each supply by local day, days no reading covers
-            missing; care: what is due on the day of as-of.
+            missing; care: what is due on the day of as-of; left_out: sentences about readings that are left out.
     """
 
     home: Home
@@ -61,6 +62,7 @@ class Picture:
     supply_of: dict[str, str]
     metered: dict[str, pd.Series]
     care: tuple[DueItem, ...]
+    left_out: tuple[str, ...]
 
     @property
     def today(self) -> date:
@@ -71,6 +73,10 @@ class Picture:
 def draw(book: Book, as_of: datetime, system: System | None = None) -> Picture:
     """Reckon the whole picture of a book as of an instant (aware), told in units other than the home's if asked."""
     home, tz, frames = book.home(), book.zone_info, book.frames(as_of)
+    readings, left_out = without_lone(frames["meter_reading"], frames["meter"], tz)
+    if left_out:
+        whole = frames
+        frames = Frames(lambda kind: readings if kind == "meter_reading" else whole[kind])
     if system is not None:
         home = home.model_copy(update={"display": system})
     last = pd.Timestamp(as_of.astimezone(tz).date())
@@ -121,6 +127,7 @@ def draw(book: Book, as_of: datetime, system: System | None = None) -> Picture:
         care=tuple(care_of(book, last.date())),
         supply_of=supply_of,
         metered=_metered(accounts, supply_of),
+        left_out=left_out,
     )
 
 

@@ -27,6 +27,14 @@ WORDS = {
 }
 
 
+MOST_UNREAD = 3  # stretches named one by one
+# Why a stretch has no volume, by what its note holds (core.accounts.registers).
+UNREAD = {
+    "fell": "the later reading is lower than the one before. Put it right, or say at it that the register was changed.",
+    "register changed": "the register was changed, and the old one's last number is not written down.",
+    "more than a home's": "it would be more than a home's meter can pass. Put the wrong one of its readings right.",
+}
+
 ALL_OF = ("not_delivered", "another_schedule")  # kinds whose zones are all meant
 
 
@@ -79,7 +87,9 @@ def headline(
     return tuple(s for s in said if s)
 
 
-def cannot_know(picture: Picture, metered: Figure, days: pd.DataFrame, first: date, last: date) -> tuple[str, ...]:
+def cannot_know(
+    picture: Picture, metered: Figure, days: pd.DataFrame, intervals: pd.DataFrame, first: date, last: date
+) -> tuple[str, ...]:
     """What this book cannot tell about the month, each a sentence."""
     said: list[str] = []
     if metered.value is None:
@@ -88,6 +98,7 @@ def cannot_know(picture: Picture, metered: Figure, days: pd.DataFrame, first: da
     elif (days["kind"] == "modelled").any():
         reach = days.loc[days["kind"] == "metered", "day"].max()
         said.append(f"Readings reach to {_day(reach)}; what came after is presumed, not metered.")
+    said += [*picture.left_out, *_unread(picture, intervals)]
     for account in picture.accounts.values():
         said += [h.sentence for h in account.hide[:1]]
         if note := account.baseline.note:
@@ -98,6 +109,21 @@ def cannot_know(picture: Picture, metered: Figure, days: pd.DataFrame, first: da
     said += picture.growth.problems
     said.append("Past months may change a little as later readings arrive: a leak shows only after it has run a while.")
     return tuple(dict.fromkeys(said))
+
+
+def _unread(picture: Picture, intervals: pd.DataFrame) -> list[str]:
+    """Stretches whose two readings do not tell what passed between them, the first few of them."""
+    names = dict(zip(picture.frames["meter"]["code"], picture.frames["meter"]["name"], strict=True))
+    said = []
+    for row in intervals[intervals["metered_l"].isna()].to_dict("records"):
+        start, end = (_day(row[name].tz_convert(picture.tz)) for name in ("start", "end"))
+        why = next((words for note, words in UNREAD.items() if note in row["note"]), "its readings do not fit.")
+        said.append(
+            f"What passed {names.get(row['meter'], row['meter'])} from {start} to {end} is not known and not counted: "
+            f"{why}"
+        )
+    more = [f"So it is with {_count(len(said) - MOST_UNREAD, 'more stretch', 'more stretches')} of the month."]
+    return said[:MOST_UNREAD] + (more if len(said) > MOST_UNREAD else [])
 
 
 def _weather(span: pd.DataFrame) -> list[str]:
@@ -179,8 +205,8 @@ def _plants(zones: tuple[ZoneMonth, ...], system: System) -> str:
     return f"{said}." if said else ""
 
 
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+def _count(number: int, noun: str, many: str = "") -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {many or noun + 's'}"
 
 
 def _day(stamp: pd.Timestamp) -> str:
