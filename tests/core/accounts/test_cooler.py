@@ -24,7 +24,7 @@ def cooler_l(home: books.PlainHome) -> np.ndarray:
     litres = np.zeros(len(home.intervals))
     for k, (a, b) in enumerate(zip(home.intervals["start"], home.intervals["end"], strict=True)):
         hours = [a.hour] if (b - a).total_seconds() < 7200 else range(24)
-        long = 8 * max(1 - abs(a.dayofyear - 210) / 60, 0.0)
+        long = 8 * max(1 - abs(a.day_of_year - 210) / 60, 0.0)
         litres[k] = sum(3 * GALLON_L * min(max(12 + long - h, 0), 1) for h in hours if h >= 12) * draw.uniform(0.8, 1.2)
     return litres
 
