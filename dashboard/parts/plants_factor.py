@@ -11,6 +11,7 @@ from core.book.store import Book
 from core.errors import EntryError
 from core.review.plants import PlantsMonth
 from core.units import parse_number
+from dashboard.parts.row import row_button
 from dashboard.parts.say import refuse, sentence, turn
 from dashboard.parts.setting import setting_of
 from dashboard.parts.store import remove, store
@@ -32,9 +33,7 @@ def factor_form(book: Book, month: PlantsMonth) -> None:
             with st.container(horizontal=True, vertical_alignment="center", horizontal_alignment="distribute"):
                 when = calendar.month_name[record.month]
                 st.markdown(plain(f"{name}, {when}: {record.factor:g}. {record.reason}"))
-                if st.button(
-                    "Remove", key=f"factor-remove-{stored.id}", type="tertiary", help=f"Remove: {name}, {when}"
-                ):
+                if row_button("Remove", f"{name}, {when}", f"factor-remove-{stored.id}"):
                     remove(book, stored, setting_of(book).refs)
         form = turn("factor-month")
         with st.form(form, border=False):

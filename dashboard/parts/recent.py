@@ -11,6 +11,7 @@ from core.book.store import Book, Stored
 from dashboard.parts.describe import Names, described
 from dashboard.parts.fields import Setting
 from dashboard.parts.forms import RecordForm
+from dashboard.parts.row import row_button
 from dashboard.parts.say import next_turn, turn
 from dashboard.parts.store import correct, remove
 from dashboard.words import plain
@@ -27,10 +28,10 @@ def recent_list(book: Book, entries: Sequence[Stored[Record]], setting: Setting,
             with st.container(horizontal=True, vertical_alignment="center", horizontal_alignment="distribute"):
                 st.markdown(plain(line[:1].upper() + line[1:]), width="stretch")
                 with st.container(horizontal=True, width="content", gap="medium"):
-                    if st.button("Put right", key=f"right-{name}", help=f"Put right: {plain(line)}", type="tertiary"):
+                    if row_button("Put right", line, f"right-{name}"):
                         st.session_state[_OPEN] = None if st.session_state.get(_OPEN) == name else name
                         st.rerun()
-                    if st.button("Remove", key=f"remove-{name}", help=f"Remove: {plain(line)}", type="tertiary"):
+                    if row_button("Remove", line, f"remove-{name}"):
                         remove(book, stored, names)
             if st.session_state.get(_OPEN) == name:
                 put_right_form(book, stored, setting, names, name)

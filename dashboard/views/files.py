@@ -10,6 +10,7 @@ from core.exchange.templates import template
 from dashboard import data
 from dashboard.parts.bring import bring_in
 from dashboard.parts.copies import copied, zipped
+from dashboard.parts.row import row_button
 from dashboard.parts.say import sentence, show_told, take_back
 from dashboard.words import moment_words, plain
 
@@ -100,7 +101,7 @@ def entry(book: Book, changes: ChangeSet) -> None:
         st.markdown(f"{plain(words)}  \n:gray[{plain(moment_words(changes.at, book.zone_info))}]", width="stretch")
         if changes.undone_by is None and changes.number > 1:
             label = "Put back" if changes.undoes else "Take back"
-            if st.button(label, key=f"back-{changes.number}", help=f"{label}: {plain(changes.what)}"):
+            if row_button(label, changes.what, f"back-{changes.number}", "secondary"):
                 take_back(changes.number, changes.what)
 
 

@@ -10,6 +10,7 @@ from dashboard import data
 from dashboard.parts.describe import described
 from dashboard.parts.fields import Setting
 from dashboard.parts.garden_form import add_form, change_form
+from dashboard.parts.row import row_button
 from dashboard.parts.say import sentence, show_told
 from dashboard.parts.setting import setting_of
 from dashboard.parts.store import remove
@@ -69,12 +70,10 @@ def entry(book: Book, stored: Stored[Record], setting: Setting) -> None:
                 days = f"since {day_words(since)}" + (f", until {day_words(until)}" if until else "")
             st.markdown(plain(line[:1].upper() + line[1:]) + (f"  \n:small[{plain(days)}]" if days else ""))
             with st.container(horizontal=True, gap="medium", width="content"):
-                if st.button("Change", key=f"change-{name}", help=f"Change: {plain(line)}", type="tertiary"):
+                if row_button("Change", line, f"change-{name}"):
                     st.session_state[_OPEN] = None if st.session_state.get(_OPEN) == name else name
                     st.rerun()
-                if not isinstance(record, Home) and st.button(
-                    "Remove", key=f"remove-{name}", help=f"Remove: {plain(line)}", type="tertiary"
-                ):
+                if not isinstance(record, Home) and row_button("Remove", line, f"remove-{name}"):
                     remove(book, stored, setting.refs)
         if st.session_state.get(_OPEN) == name:
             change_form(book, stored, setting, lambda: st.session_state.update({_OPEN: None}))

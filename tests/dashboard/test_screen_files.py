@@ -112,12 +112,12 @@ def test_history_takes_back_and_puts_back(opened: Open, garden: Book) -> None:
         change.remove(garden.records(Rain)[0].id, Rain)
     at = opened("files")
     at.segmented_control(key="files-what").set_value("history").run()
-    at.button(key=f"back-{change.number}").click().run()
+    at.button(key=f"row-back-{change.number}").click().run()
     assert not at.exception
     assert len(garden.records(Rain)) == 1
     assert "Taken back: wrote down rain: a test" in words(at)
     number = garden.number()
-    at.button(key=f"back-{number}").click().run()
+    at.button(key=f"row-back-{number}").click().run()
     assert not at.exception
     assert not garden.records(Rain)
 
@@ -129,6 +129,6 @@ def test_what_rests_on_a_change_is_named_when_it_cannot_be_taken_back(opened: Op
         change.correct(stored.id, stored.record.model_copy(update={"trace": True}))
     at = opened("files")
     at.segmented_control(key="files-what").set_value("history").run()
-    at.button(key=f"back-{first}").click().run()
+    at.button(key=f"row-back-{first}").click().run()
     assert not at.exception
     assert at.error

@@ -40,7 +40,7 @@ def test_every_part_shows_its_records_and_a_form(opened: Open, kind: str) -> Non
 def test_the_program_changed_on_a_day_leaves_may_as_it_was(opened: Open, garden: Book) -> None:
     at = at_part(opened, "program")
     old = garden.records(Program)[0]
-    at.button(key=f"change-program-{old.id}").click().run()
+    at.button(key=f"row-change-program-{old.id}").click().run()
     assert at.radio[0].value == "It changed on a day"
     at.date_input[0].set_value(date(2026, 7, 6))
     field(at, "Minutes each start").input("45")  # type: ignore[attr-defined]
@@ -55,7 +55,7 @@ def test_the_program_changed_on_a_day_leaves_may_as_it_was(opened: Open, garden:
 def test_the_program_wrong_all_along_is_corrected(opened: Open, garden: Book) -> None:
     at = at_part(opened, "program")
     old = garden.records(Program)[0]
-    at.button(key=f"change-program-{old.id}").click().run()
+    at.button(key=f"row-change-program-{old.id}").click().run()
     at.radio[0].set_value("It was written wrong all along").run()
     field(at, "Minutes each start").input("45")  # type: ignore[attr-defined]
     press(at, "Store the change")
@@ -65,7 +65,7 @@ def test_the_program_wrong_all_along_is_corrected(opened: Open, garden: Book) ->
 def test_a_measured_value_untouched_keeps_its_digits(opened: Open, garden: Book) -> None:
     at = at_part(opened, "emitter_group")
     old = garden.records(EmitterGroup)[0]
-    at.button(key=f"change-emitter_group-{old.id}").click().run()
+    at.button(key=f"row-change-emitter_group-{old.id}").click().run()
     at.radio[0].set_value("It was written wrong all along").run()
     field(at, "How many").input("18")  # type: ignore[attr-defined]
     press(at, "Store the change")
@@ -105,7 +105,7 @@ def test_what_others_rest_on_is_not_removed(opened: Open, garden: Book) -> None:
     at = at_part(opened, "zone")
     hedge = garden.find(Zone, "hedge")
     assert hedge is not None
-    at.button(key=f"remove-zone-{hedge.id}").click().run()
+    at.button(key=f"row-remove-zone-{hedge.id}").click().run()
     assert at.error
     assert "hedge" in at.error[0].value
     assert garden.find(Zone, "hedge") is not None
@@ -115,7 +115,7 @@ def test_the_supply_keeps_its_code(opened: Open, garden: Book) -> None:
     at = at_part(opened, "supply")
     town = garden.find(Supply, "town")
     assert town is not None
-    at.button(key=f"change-supply-{town.id}").click().run()
+    at.button(key=f"row-change-supply-{town.id}").click().run()
     field(at, "Static pressure").input("62,5")  # type: ignore[attr-defined]
     press(at, "Store the change")
     changed = garden.get(Supply, town.id).record
@@ -128,7 +128,7 @@ def test_the_supply_keeps_its_code(opened: Open, garden: Book) -> None:
 def test_the_home_is_changed(opened: Open, garden: Book) -> None:
     at = at_part(opened, "home")
     home = garden.records(Home)[0]
-    at.button(key=f"change-home-{home.id}").click().run()
+    at.button(key=f"row-change-home-{home.id}").click().run()
     field(at, "People usually at home").input("4")  # type: ignore[attr-defined]
     press(at, "Store the change")
     assert garden.home().people == 4

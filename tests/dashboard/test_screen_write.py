@@ -150,7 +150,7 @@ def test_care_done(opened: Open, garden: Book) -> None:
 def test_a_recent_entry_is_put_right(opened: Open, garden: Book) -> None:
     at = opened("write")
     latest = garden.latest(MeterReading, 1)[0]
-    at.button(key=f"right-meter_reading-{latest.id}").click().run()
+    at.button(key=f"row-right-meter_reading-{latest.id}").click().run()
     box = next(t for t in at.text_input if t.label.startswith("Register"))
     assert box.value == format(latest.record.register_value, "f")
     box.input("414471")
@@ -160,10 +160,17 @@ def test_a_recent_entry_is_put_right(opened: Open, garden: Book) -> None:
     assert "Put right" in words(at)
 
 
+def test_each_row_has_buttons_of_its_own_name(opened: Open) -> None:
+    """WCAG 2.2, 2.4.6: a label describes its purpose, also for who hears the page and does not see the row."""
+    names = [b.label for b in opened("write").button if str(b.key).startswith("row-")]
+    assert len(set(names)) == len(names) > 4
+    assert "Put right:small[ Curb meter at 414,470 on 19 July 2026, 07:00]" in names
+
+
 def test_a_recent_entry_is_removed_and_comes_back(opened: Open, garden: Book) -> None:
     at = opened("write")
     latest = garden.latest(Rain, 1)[0]
-    at.button(key=f"remove-rain-{latest.id}").click().run()
+    at.button(key=f"row-remove-rain-{latest.id}").click().run()
     assert not garden.records(Rain)
     press(at, "Undo")
     assert garden.records(Rain)[0].record == latest.record

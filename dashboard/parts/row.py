@@ -1,0 +1,18 @@
+"""A button of one record in a list of them."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import streamlit as st
+
+from dashboard.words import label, plain
+
+
+def row_button(word: str, what: str, key: str, kind: Literal["tertiary", "secondary"] = "tertiary") -> bool:
+    """A button that shows ``word`` alone and is called "word what" by those who hear the page.
+
+    The list shows what each row is; a button's own name is all that a screen reader says of it. style.css takes the
+    second part out of sight.
+    """
+    return st.button(f"{word}:small[ {label(what)}]", key=f"row-{key}", help=f"{word}: {plain(what)}", type=kind)
