@@ -29,7 +29,7 @@ def checklist_walk(book: Book, state: SeasonState) -> None:
     today = data.today(book)
     seasons: tuple[Season, ...] = get_args(Season)
     years = sorted({state.list_year, today.year, today.year - 1, today.year + 1})
-    with st.container(horizontal=True, vertical_alignment="bottom", key="which-list"):
+    with st.container(horizontal=True, vertical_alignment="top", key="which-list"):
         season = st.segmented_control(
             "Which list",
             seasons,

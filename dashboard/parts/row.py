@@ -9,10 +9,15 @@ import streamlit as st
 from dashboard.words import label, plain
 
 
-def row_button(word: str, what: str, key: str, kind: Literal["tertiary", "secondary"] = "tertiary") -> bool:
-    """A button that shows ``word`` alone and is called "word what" by those who hear the page.
+def row_label(word: str, what: str) -> str:
+    """A button's label that shows ``word`` alone and is called "word what" by those who hear the page.
 
     The list shows what each row is; a button's own name is all that a screen reader says of it. style.css takes the
-    second part out of sight.
+    second part out of sight where the button's key begins with ``row-``.
     """
-    return st.button(f"{word}:small[ {label(what)}]", key=f"row-{key}", help=f"{word}: {plain(what)}", type=kind)
+    return f"{word}:small[ {label(what)}]"
+
+
+def row_button(word: str, what: str, key: str, kind: Literal["tertiary", "secondary"] = "tertiary") -> bool:
+    """A button of one row, with the row's words in its name."""
+    return st.button(row_label(word, what), key=f"row-{key}", help=f"{word}: {plain(what)}", type=kind)

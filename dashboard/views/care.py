@@ -13,6 +13,7 @@ from dashboard import data
 from dashboard.parts.checklist import LIST, checklist_walk
 from dashboard.parts.fields import FIRST_DAY
 from dashboard.parts.go import garden_link, link
+from dashboard.parts.row import row_label
 from dashboard.parts.say import sentence, show_told, tell, turn
 from dashboard.parts.setting import setting_of
 from dashboard.parts.store import store
@@ -36,15 +37,18 @@ def main() -> None:
         sentence("Nothing is due in the next two weeks.")
     tasks = {s.record.code: s.record for s in book.records(Task)}
     for item in items:
-        due_item(book, item, tasks.get(item.task))
+        due_item(book, item, tasks.get(item.task), settled=state.settled)
     offers(book)
     garden_link("Change the tasks and how often they come round", "task")
     st.subheader("Shutdown and start-up", anchor=LIST)
     checklist_walk(book, state)
 
 
-def due_item(book: Book, item: DueItem, task: Task | None) -> None:
-    """One line of care with its caution, how it is done, and the button that says it is."""
+def due_item(book: Book, item: DueItem, task: Task | None, *, settled: bool) -> None:
+    """One line of care with its caution, how it is done, and the button that says it is.
+
+    ``settled``: of the season's list, which is walked further down, no step is open.
+    """
     with st.container(border=True, key=f"due-{item.task}"):
         sentence(item.sentence)
         if item.caution or (task and task.how):
@@ -56,7 +60,7 @@ def due_item(book: Book, item: DueItem, task: Task | None) -> None:
                 if item.caution:
                     st.markdown(f"**Mind:** {plain(item.caution)}")
         if task is None:
-            st.caption("Walk the list below.")
+            st.caption("Finish the list below." if settled else "Walk the list below.")
             return
         today = data.today(book)
         row = st.form(turn(f"due-{item.task}"), border=False)
@@ -65,7 +69,7 @@ def due_item(book: Book, item: DueItem, task: Task | None) -> None:
                 "Day", value=today, min_value=FIRST_DAY, max_value=today, format="YYYY-MM-DD", width=180
             )
             note = st.text_input("Note (optional)", width=300)
-            sent = st.form_submit_button("Done", type="primary")
+            sent = st.form_submit_button(row_label("Done", task.name), key=f"row-done-{item.task}", type="primary")
         if sent:
             record = Upkeep(task=item.task, day=day, note=note)
             store(book, record, setting_of(book).refs, f"due-{item.task}")

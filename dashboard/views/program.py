@@ -60,7 +60,7 @@ def main() -> None:
 
 def _asked(running: int) -> tuple[int, Basis]:
     """The month of the year and the weather to go by."""
-    with st.container(horizontal=True, vertical_alignment="bottom", gap="medium"):
+    with st.container(horizontal=True, vertical_alignment="top", gap="medium"):
         month = st.selectbox(
             "For the month of",
             list(range(1, 13)),
