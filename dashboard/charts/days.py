@@ -73,7 +73,7 @@ def days_drawing(review: MonthReview, look: Look) -> Drawing:
         ("did not run", ink, "✕"),
         ("paused on purpose", ink, "–"),
         ("plants short of water", look.palette.unexplained, "▼"),
-        ("rain", look.palette.rain, f"edged {look.palette.rain_edge}"),
+        ("rain", look.palette.rain, f"drop {look.palette.rain_edge}"),
     )
     return Drawing(_days_title(review), text, chart, _days_table(frame, look), key)
 

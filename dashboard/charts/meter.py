@@ -110,10 +110,12 @@ def _interval_title(frame: pd.DataFrame, review: MonthReview) -> str:
         return f"{100 * share:,.0f} % of what the meter counted is unexplained"
     if share < -0.1:
         return f"{-100 * share:,.0f} % of what was expected never came through the meter"
+    part = f"{100 * (1 - share):,.0f} % of" if share > 0 else "all"
+    known = f"{'nearly all' if abs(share) < 0.02 else part} the water"
     if pace <= 1.5:  # quarter hours of a file come joined to hours
-        return "Hour by hour, nearly all the water is accounted for"
+        return f"Hour by hour, {known} is accounted for"
     each = f"{pace:,.0f} hours" if pace <= 20 else "a day" if pace <= 36 else f"{pace / 24:,.0f} days"
-    return f"Readings about {each} apart account for nearly all the water"
+    return f"Readings about {each} apart account for {known}"
 
 
 def _interval_text(review: MonthReview, look: Look) -> str:

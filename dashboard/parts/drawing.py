@@ -42,9 +42,10 @@ def key_html(entries: tuple[tuple[str, str, str], ...]) -> str:
         shade = escape(colour, quote=True)
         if manner == "fill":
             sign = f'<span class="rill-box" style="background:{shade}"></span>'
-        elif manner.startswith("edged "):
-            edge = escape(manner.removeprefix("edged "), quote=True)
-            sign = f'<span class="rill-box" style="background:{shade};border:1.5px solid {edge}"></span>'
+        elif manner.startswith(("edged ", "drop ")):
+            shape, _, edge = manner.partition(" ")
+            css = f"background:{shade};border:1.5px solid {escape(edge, quote=True)}"
+            sign = f'<span class="rill-box rill-{shape}" style="{css}"></span>'
         elif manner == "stripes":
             bands = f"repeating-linear-gradient(45deg,{shade} 0 3px,transparent 3px 6px)"
             sign = f'<span class="rill-box" style="background:{bands};border:1.5px solid {shade}"></span>'

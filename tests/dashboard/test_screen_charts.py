@@ -233,6 +233,16 @@ def test_the_pace_of_the_readings_is_told_as_it_is(hours: int, words: str) -> No
 
 
 @pytest.mark.parametrize(
+    ("left", "words"),
+    [(0.0, "nearly all the water is"), (0.05, "95 % of the water is"), (-0.05, "Hour by hour, all the")],
+)
+def test_how_much_is_accounted_for_is_told_in_a_figure(left: float, words: str) -> None:
+    frame = invented.intervals_frame(1)
+    frame["unexplained_l"] = left * frame["metered_l"]
+    assert words in intervals_drawing(invented.month(intervals=frame), look()).title
+
+
+@pytest.mark.parametrize(
     ("hours", "times", "words"),
     [
         (24, 1, "In 1 of 27 stretches between readings more water passed than anything explains"),
