@@ -163,7 +163,7 @@ def _draft(
         shut = _shut_down(picture, month)
         demand = None if shut else zone_demand(picture, zone, month, weather, facts)
         if demand is None:
-            note = "The system is shut down then." if shut else "Nothing grows there then."
+            note = "The system is usually shut down then." if shut else "Nothing grows there then."
         else:
             fit = fitting_program(demand.need, limits, picture.today)
             note = demand.note if fit is not None else "Rain is enough."

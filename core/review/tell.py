@@ -81,9 +81,8 @@ def headline(
     saved = figures["saved"]
     idle = all(z.resting for z in zones if z.need.value) and abs(saved.value or 0.0) < 1
     if saved.value is not None and not idle:
-        words = "less than" if saved.value >= 0 else "more than"
-        amount = show(abs(saved.value), "volume", system)
-        said.append(f"That is {amount} {words} overhead sprinklers would have used for the same plants.")
+        amount = f"{show(abs(saved.value), 'volume', system)} {'more' if saved.value >= 0 else 'less'}"
+        said.append(f"Overhead sprinklers would have used {amount} for the same plants.")
     return tuple(s for s in said if s)
 
 

@@ -145,5 +145,6 @@ def _sentence(month: ZoneMonth, system: System) -> str:
     verdict = "far too little" if share < 0.5 else "too little" if share < 0.7 else "about right"
     if share > 1.3:
         verdict = "more than needed" if share < 2 else "far more than needed"
-    short = f"; its plants went short on {counted(month.stress_days, 'day')}" if month.stress_days else ""
+    link = "; its" if share < 0.7 else ", yet its"
+    short = f"{link} plants went short on {counted(month.stress_days, 'day')}" if month.stress_days else ""
     return f"{wanted}: {verdict}{short}."

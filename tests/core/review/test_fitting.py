@@ -196,7 +196,7 @@ def test_plants_of_the_season_count_as_last_grown(tmp_path: Path) -> None:
 def test_the_system_shut_down_for_winter(tmp_path: Path) -> None:
     book = begin(tmp_path, zone(), shrubs(), drip(), program(), *normals(), shutdown_due="10-20", startup_due="04-15")
     notes = {m: only(july(book, month=m)).note for m in (1, 4, 7, 10, 11)}
-    assert notes[1] == notes[11] == "The system is shut down then."
+    assert notes[1] == notes[11] == "The system is usually shut down then."
     assert notes[4] == notes[7] == notes[10] == ""
 
 
