@@ -8,6 +8,8 @@ from typing import Any, TypeVar
 
 from core.book.kinds import Record, fields_of
 from core.days import Moment
+from core.notation import parse_days, parse_starts
+from core.review.as_set import program_words
 from core.water.tables import PLANT_TYPES
 from dashboard.words import choice, counted, day_words, yearly
 
@@ -68,7 +70,8 @@ def _household(r: Any, name: Name) -> str:
 
 def _program(r: Any, name: Name) -> str:
     percent = "" if r.percent == 100 else f" at {r.percent:g} %"
-    return f"{name('zone', r.zone)}, program {r.label}: {r.days} at {r.starts}, {r.minutes:g} minutes{percent}"
+    runs = program_words(parse_days(r.days), parse_starts(r.starts), r.minutes)
+    return f"{name('zone', r.zone)}, program {r.label}: {runs}{percent}"
 
 
 def _planting(r: Any, name: Name) -> str:

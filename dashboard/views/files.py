@@ -45,7 +45,9 @@ def main() -> None:
 def templates(book: Book) -> None:
     """An example sheet for each kind, to write over."""
     st.subheader("Templates")
-    kind = st.selectbox("For", list(KINDS), index=list(KINDS).index("rain"), format_func=lambda k: KINDS[k].TITLE)
+    kind = st.selectbox(
+        "Template for", list(KINDS), index=list(KINDS).index("rain"), format_func=lambda k: KINDS[k].TITLE, width=420
+    )
     st.caption(plain(KINDS[kind].HELP))
     st.download_button(
         f"Template {kind}.csv",

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
+from core.book.kinds import Program
 from core.figures import Figure, Line
+from dashboard.parts.describe import described
 from dashboard.words import (
     amount,
     article,
@@ -46,6 +50,18 @@ def test_a_range_is_told_only_where_there_is_one() -> None:
     assert span(Figure(2.0, "money", 1.0, 3.0), "metric", "€") == "likely €1.00 to €3.00"
     assert span(Figure(100.0, "volume"), "metric") == ""
     assert span(Figure(100.0, "volume", 99.9, 100.1), "metric") == ""
+
+
+@pytest.mark.parametrize(
+    ("days", "words"),
+    [
+        ("every 3 from 2026-09-08", "Hedge, program a: every 3 days at 05:00 and 17:30, 20 min each"),
+        ("mon fri", "Hedge, program a: Mon, Fri at 05:00 and 17:30, 20 min each"),
+    ],
+)
+def test_a_program_is_told_in_words_and_not_in_the_notation_it_is_kept_in(days: str, words: str) -> None:
+    program = Program(zone="hedge", since=date(2026, 9, 8), days=days, starts="05:00 17:30", minutes=20)
+    assert described(program, {"zone": {"hedge": "Hedge"}}) == words
 
 
 def test_a_day_of_every_year() -> None:
