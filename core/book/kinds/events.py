@@ -88,7 +88,7 @@ class Rain(Record):
     def very_much(self) -> bool:
         """Whether it is more than is to be believed unasked: so much for a day, for each further day less."""
         days = max((self.end.utc - self.start.utc).total_seconds() / 86_400, 1.0)
-        return self.rain.base > MUCH_RAIN_MM_DAY * days**RAIN_GROWS
+        return self.rain.base > MUCH_RAIN_MM_DAY * float(days**RAIN_GROWS)
 
 
 class Weather(Record):
