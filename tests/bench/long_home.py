@@ -134,7 +134,7 @@ def _winters(first: date) -> pd.DataFrame:
 
 def _weather(first: date, dice: np.random.Generator) -> pd.DataFrame:
     days = pd.date_range(first, LAST, freq="D")
-    swing = np.sin(2 * np.pi * (days.dayofyear.to_numpy() - 110) / 365.25)
+    swing = np.sin(2 * np.pi * (days.day_of_year.to_numpy() - 110) / 365.25)
     low = np.round(36 + 22 * swing + dice.normal(0, 5, len(days)))
     high = low + np.round(dice.uniform(12, 32, len(days)))
     return pd.DataFrame({"station": "airfield", "day": days.strftime("%Y-%m-%d"), "tmin_f": low, "tmax_f": high})
