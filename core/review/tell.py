@@ -155,13 +155,11 @@ def _use(name: str, figures: dict[str, Figure], parts: tuple[PartUse, ...], syst
     if other > 1:
         pieces.append(f"{show(other, 'volume', system)} for other things you wrote down")
     tail = (
-        f"{show(left, 'volume', system)} that nobody can explain"
+        f"and {show(left, 'volume', system)} that nobody can explain"
         if left >= 0
         else (f"less {show(-left, 'volume', system)} that was expected but not metered")
     )
-    return (
-        f"{name}: {show(used.value, 'volume', system)} came through the meter{price}: {', '.join(pieces)}, and {tail}."
-    )
+    return f"{name}: {show(used.value, 'volume', system)} came through the meter{price}: {', '.join(pieces)}, {tail}."
 
 
 def named(picture: Picture, finding: Finding) -> str:
@@ -171,9 +169,9 @@ def named(picture: Picture, finding: Finding) -> str:
     where = f" in {place}" if place else ""
     sure = "It looks like" if finding.strength == "strong" else "It may be"
     volume = finding.volume.value
-    amount = (
-        f", about {show(abs(volume), 'volume', system)}" if volume is not None and finding.kind != "misread" else ""
-    )
+    amount = ""
+    if volume is not None and finding.kind != "misread":
+        amount = f", about {show(abs(volume), 'volume', system)}{' less than expected' if volume < 0 else ''}"
     return f"{sure} {WORDS[finding.kind]}{where} {finding_dates(picture, finding)}{amount}."
 
 

@@ -107,6 +107,8 @@ def _use_title(review: MonthReview, look: Look) -> str:
     total = days.groupby("day")["volume_l"].sum()
     if lost.empty:
         return "Use by day as the program and the household suggest; no meter speaks of this month"
+    if -lost.min() > max(0.25 * total.median(), lost.max()):
+        return f"On {_top_day(-lost)} {show(-lost.min(), 'volume', look.system)} of what was expected never came"
     if lost.max() > 0.25 * total.median():
         return f"Unexplained use was greatest on {_top_day(lost)}: {show(lost.max(), 'volume', look.system)}"
     return f"No day stands out; the most was {show(total.max(), 'volume', look.system)} on {_top_day(total)}"

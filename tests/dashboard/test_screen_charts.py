@@ -232,6 +232,15 @@ def test_the_pace_of_the_readings_is_told_as_it_is(hours: int, words: str) -> No
     assert words in intervals_drawing(invented.month(intervals=frame), look()).title
 
 
+def test_a_day_on_which_water_did_not_come_stands_out_as_well() -> None:
+    """On 9 July 400 L that were expected never came, where a day has about 900; every other day is as it was."""
+    days = invented.days_frame()
+    lost = (days["part"] == "unexplained") & (days["kind"] == "metered")
+    days.loc[lost, "volume_l"] = np.where(days.loc[lost, "day"].dt.day == 9, -400.0, 0.0)
+    title = use_drawing(invented.month(days=days), look("metric")).title
+    assert title == "On 9 July 400 L of what was expected never came"
+
+
 @pytest.mark.parametrize(
     ("left", "words"),
     [(0.0, "nearly all the water is"), (0.05, "95 % of the water is"), (-0.05, "Hour by hour, all the")],
