@@ -61,8 +61,7 @@ def _show(planned: Preview) -> None:
     table = pd.DataFrame(
         [
             {
-                "File": row["file"],
-                "Holds": KINDS[row["kind"]].TITLE,
+                "File": f"{row['file']}: {KINDS[row['kind']].TITLE}",
                 "New": f"{row['new']:,}",
                 "Already there": f"{row['there']:,}",
                 "In conflict": f"{row['in_conflict']:,}",
@@ -96,9 +95,7 @@ def _list(title: str, problems: list[Problem], where_all: str = "") -> None:
         pd.DataFrame(
             [
                 {
-                    "File": p.file,
-                    "Row": str(p.row) if p.row else "whole file",
-                    "Column": p.column,
+                    "Where": ", ".join(w for w in (p.file, f"row {p.row}" if p.row else "", p.column) if w),
                     "Value": p.value,
                     "Expected": p.expected,
                 }

@@ -37,9 +37,9 @@ def test_nothing_is_stored_before_the_button_that_says_so(opened: Open, garden: 
     number = garden.number()
     at = upload(opened("files"), "rain.csv", SHEET)
     counts = next(t.value for t in at.table if "Already there" in t.value.columns)
-    assert list(counts.iloc[0]) == ["rain\\.csv", "rain", "1", "1", "0", "1"]
+    assert list(counts.iloc[0]) == ["rain\\.csv\\: rain", "1", "1", "0", "1"]
     wrong = next(t.value for t in at.table if "Expected" in t.value.columns).iloc[0]
-    assert (wrong["Row"], wrong["Column"].replace("\\", ""), wrong["Value"]) == ("4", "rain_in", "much")
+    assert (wrong["Where"].replace("\\", ""), wrong["Value"]) == ("rain.csv, row 4, rain_in", "much")
     assert garden.number() == number
 
 
@@ -55,7 +55,8 @@ def test_good_rows_are_taken_and_the_import_is_taken_back(opened: Open, garden: 
 def test_a_name_the_book_does_not_have_is_told_above_the_button_and_stored(opened: Open, garden: Book) -> None:
     at = upload(opened("files"), "pause.csv", "scope,since,until,reason\nlawn,2026-06-01,2026-06-05,rain\n")
     doubt = next(t.value for t in at.table if "Expected" in t.value.columns).iloc[0]
-    assert (doubt["Row"], doubt["Column"], doubt["Value"]) == ("2", "scope", "lawn")
+    assert (doubt["Where"].replace("\\", ""), doubt["Value"]) == ("pause.csv, row 2, scope", "lawn")
+    assert list(doubt.index) == ["Where", "Value", "Expected"], "what is expected is in sight on a phone"
     assert "the code of a zone: all, hedge" in doubt["Expected"].replace("\\", "")
     assert "Rows to look at before you store them" in words(at)
     assert "Rows that cannot be taken" not in words(at)
