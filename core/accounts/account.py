@@ -100,7 +100,7 @@ def account(
         explained, aside = np.zeros_like(explained), np.zeros_like(aside)
         for each in suspects:
             explained[each.rows] += each.litres
-            if each.kind in LOCAL or not each.told:
+            if each.kind in LOCAL or each.at_home:
                 aside[each.rows] = True
         if np.allclose(before, explained, atol=1.0):
             suspects = standing(case) if turn == 1 else suspects

@@ -24,6 +24,7 @@ DAY_SPREAD = 0.35  # standard deviation of a household's day against its mean; c
 # EPA WaterSense, Fix a Leak: a family of four above 12,000 gal a winter month likely has a serious leak.
 HEAVY_PERSON_L_DAY = to_base(12_000, "gal", "volume") / 4 / 30.4
 ENOUGH_FINE_HOURS = 72
+SEASON_HOURS = 90 * 24.0
 
 # Usual course of a home's day, mean 1; common practice, no source. Used until hourly readings tell the own course.
 _COURSE = np.array(
@@ -89,7 +90,7 @@ def learn_course(ledger: Ledger, use: Floats, clean: Flags) -> Floats | None:
     index = ledger.hour_of((ledger.start + ledger.end)[clean] / 2)
     how = ledger.hour_of_week[index]
     people = ledger.people[index]
-    home = people > 0.5
+    home = (people > 0.5) & ~ledger.unsure[index]
     how, rate = how[home], (use[clean] / ledger.hours[clean] / np.maximum(people, 0.5))[home]
     if len(rate) < ENOUGH_FINE_HOURS:
         return None
@@ -128,10 +129,10 @@ def drinking_hours(ledger: Ledger, drinks: str) -> dict[str, Floats]:
     is the one around the middle of the runs; without runs, the northern summer.
     """
     named = drinks.lower()
-    runs = ledger.runs
+    begun = ledger.runs.start[ledger.runs.start >= ledger.hour_edges[0]]
     peak = 2 * np.pi * 200 / 365.25
-    if len(runs.start):
-        angle = ledger.season[ledger.hour_of(runs.start)]
+    if len(begun) and np.ptp(begun) > SEASON_HOURS:  # the few runs of an autumn tell nothing of the summer
+        angle = ledger.season[ledger.hour_of(begun)]
         x, y = np.cos(angle).mean(), np.sin(angle).mean()
         if np.hypot(x, y) > 0.1:
             peak = float(np.arctan2(y, x))

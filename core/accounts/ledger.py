@@ -14,7 +14,8 @@ import pandas as pd
 
 from core.accounts.accrual import Accrual
 from core.accounts.hourly import FINE_HOURS, by_the_hour, intervals_until
-from core.accounts.instants import HOUR_MS, Floats, Ints, day_edges, from_ms, to_ms
+from core.accounts.instants import HOUR_MS, Floats, Ints, from_ms, to_ms
+from core.accounts.presence import presence
 from core.accounts.winters import Spans, winter_spans
 
 Flags = npt.NDArray[np.bool_]
@@ -54,8 +55,8 @@ class Ledger:
             and the relative sd of each zone's paper flow.
         other, other_sd: logged other use.
         runs: every run, counted or not.
-        hour_edges, hour_of_week, season, people: the local hours of the record: their edges, 0..167 from Monday
-            0 h, the angle of the year, and people at home against the usual.
+        hour_edges, hour_of_week, season, people, unsure: the local hours of the record: their edges, 0..167 from Monday
+            0 h, the angle of the year, and who is at home, see :mod:`core.accounts.presence`.
         drawn: per zone and for other use, the Accrual behind ``paper`` and ``other``.
         held, drawn_held: as ``paper`` and ``drawn``, of the runs that the shutdown for winter holds off.
         winter: when the system was shut down, see :func:`core.accounts.winters.winter_spans`.
@@ -86,6 +87,7 @@ class Ledger:
     hour_of_week: Ints
     season: Floats
     people: Floats
+    unsure: Flags
     drawn: tuple[Accrual, ...]
     drawn_other: Accrual
     held: Floats
@@ -171,6 +173,7 @@ def make_ledger(
 
     first = min([*start[:1], now - 1])
     edges, how, season = _hours_between(first, max(now, first + 1), zone)
+    at_home = presence(household, home_people, edges, zone)
     return Ledger(
         meter=str(meters[0]) if len(meters) else "",
         zone=zone,
@@ -195,7 +198,8 @@ def make_ledger(
         hour_edges=edges,
         hour_of_week=how,
         season=season,
-        people=_people(household, home_people, edges, zone),
+        people=at_home.share,
+        unsure=at_home.unsure,
         drawn=drawn,
         drawn_other=drawn_other,
         held=_per_interval(drawn_held, start, end),
@@ -305,30 +309,6 @@ def _hours_between(first: float, last: float, zone: ZoneInfo) -> tuple[Floats, I
     local = shown.tz_localize(None)  # reckoned once, not for each of its parts
     how = local.day_of_week.to_numpy() * 24 + local.hour.to_numpy()
     return edges, how.astype(np.int64), 2 * np.pi * (local.day_of_year.to_numpy() - 1) / 365.25
-
-
-def _people(household: pd.DataFrame, usual: int, edges: Floats, zone: ZoneInfo) -> Floats:
-    """Use to be expected of who is at home against the usual household, per local hour.
-
-    Half of a household's use is taken to go with each person and the rest with the house while anybody is in;
-    an empty house still draws a little. Common practice, no source.
-    """
-    share = np.ones(len(edges) - 1)
-    for row in household.to_dict("records"):
-        since, until = pd.Timestamp(row["since"]).date(), pd.Timestamp(row["until"]).date()
-        lo, hi = (day_edges(d, d, zone)[0] / HOUR_MS for d in (since, until))
-        within = (edges[:-1] >= lo - 0.5) & (edges[:-1] < hi - 0.5)
-        share[within] = people_share(int(row["people"]), usual)
-    return share
-
-
-def people_share(people: int, usual: int) -> float:
-    """Expected indoor use with ``people`` at home against the usual number."""
-    if people == 0:
-        return 0.06
-    if usual == 0:
-        return 1.0
-    return 0.3 + 0.7 * people / usual
 
 
 def local_day(at: float, zone: ZoneInfo) -> date:

@@ -15,6 +15,7 @@ import numpy.typing as npt
 from core.accounts.densities import FULLER, KINDS, LEVELS, densities, nodes_of, position
 from core.accounts.instants import Floats, Ints
 from core.accounts.ledger import Flags, Ledger
+from core.accounts.presence import NOBODY
 
 TAIL_FROM = 1.645  # where the upper tail of slow readings begins, standard deviations
 TAIL_SHARE = 0.05  # of readings beyond it
@@ -151,14 +152,14 @@ def make_noise(ledger: Ledger, use: Floats, clean: Flags) -> Noise:
     nodes = nodes_of(step)
     middle = ledger.hour_of((ledger.start + ledger.end) / 2)
     how = ledger.hour_of_week[middle]
-    people = ledger.people[middle]
+    people, unsure = ledger.people[middle], ledger.unsure[middle]
     label = how % 24 + 24 * (how >= 120)
-    label = np.where(people < 0.5, AWAY, label + KINDS * np.searchsorted(FULLER, people))
+    label = np.where(people < NOBODY, AWAY, label + KINDS * np.searchsorted(FULLER, people))
     same = np.zeros(len(label), dtype=np.int64)
     noise = Noise(ledger.fine, np.empty((0, 0, 0)), nodes, step, label, same, np.ones(len(label)), TAIL_SCALE[0])
     if not ledger.fine.any():
         return noise
-    learn = clean & ledger.fine & (people > 0.5) & (people <= FULLER[0])
+    learn = clean & ledger.fine & (people > 0.5) & (people <= FULLER[0]) & ~unsure
     return replace(noise, table=densities(use[learn], label[learn], step, ledger.home_people))
 
 

@@ -20,6 +20,7 @@ from core.accounts.delivery import FLOW_SD, Ridge, ridge
 from core.accounts.instants import Floats
 from core.accounts.ledger import Flags, Ledger
 from core.accounts.noise import Noise, make_noise
+from core.accounts.presence import UNSURE_SD
 from core.units import to_base
 
 ENOUGH_OWN_HOURS = 28 * 24  # of hourly readings that no finding touches, to learn the house from them alone
@@ -226,8 +227,11 @@ def _baseline(
 
 
 def _indoor_variance(ledger: Ledger, indoor: Floats, relative: Floats, day_sd: float) -> Floats:
-    """Variance of indoor use per interval: a day's own, grown by time, and the level's drift."""
+    """Variance of indoor use per interval: a day's own, grown by time, the level's drift, and days of leaving home."""
+    unsure = Accrual.of_rates(ledger.hour_edges, ledger.unsure.astype(np.float64)).between(ledger.start, ledger.end)
+    day = 24 * float(indoor.sum()) / max(float(relative.sum()), 1e-9)
     result: Floats = day_sd**2 * np.maximum(relative, 0.05 * ledger.hours) / 24 + (DRIFT * indoor) ** 2
+    result += (UNSURE_SD * day) ** 2 * unsure / 24
     return result
 
 

@@ -22,7 +22,7 @@ YEAR_HOURS = 8766.0
 # see Case.margin: of hourly readings, and of those up to so far apart; seldomer ones are looked at seldom enough
 FINE_MARGIN, MARGIN, SELDOM_HOURS = 1.0, 2.0, 50.0
 Weigh = Callable[["Case", Rows], Floats]  # gains by hypothesis and row
-SuspectKind = FindingKind | Literal["busier", "away"]  # the last two explain and are not told
+SuspectKind = FindingKind | Literal["busier", "away", "draws"]  # the last three explain and are not told
 
 
 @dataclass(frozen=True)
@@ -75,8 +75,13 @@ class Suspect:
 
     @property
     def told(self) -> bool:
-        """Whether it is a finding, not just who was at home."""
-        return self.kind not in ("busier", "away")
+        """Whether it is a finding, not just who was at home or what the house draws by itself."""
+        return self.kind not in ("busier", "away", "draws")
+
+    @property
+    def at_home(self) -> bool:
+        """Whether it says who was at home."""
+        return self.kind in ("busier", "away")
 
 
 @dataclass(frozen=True)
@@ -110,7 +115,7 @@ class Case:
         left, noise = self.left.copy(), self.noise
         for each in suspects:
             fine = self.ledger.fine[each.rows]
-            if each.told:
+            if not each.at_home:
                 left[each.rows] -= each.litres
             else:
                 left[each.rows[~fine]] -= each.litres[~fine]

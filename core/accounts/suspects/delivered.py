@@ -71,7 +71,7 @@ def _fine(case: Case) -> list[Suspect]:
         suspects += [
             _make(case, s, together.litres, running, s.amount)
             for s in shifts(case, together, WANDER, MOST, FROM)
-            if s.amount < NOTHING_TOGETHER
+            if s.amount < NOTHING
         ]
     return suspects
 

@@ -17,6 +17,8 @@ NIGHT = 5  # hours from midnight in which a house rests, if it ever does
 SPANS = {1: 0.7, 2: 0.5, 3: 0.35}  # hours: chance that a sound house, in a night, never rests for so long
 LEAST_NIGHTS = 7
 ODD_NIGHTS = 0.1  # share of nights that may have rested all the same: a drip that pauses, a register that waits
+ENOUGH_NIGHTS = 14  # within and without a stretch, to compare them
+SURE = 2.0  # standard errors of a mean hour of the night
 LOW = 0.3  # quantile over the nights of a usual hour of theirs: what the leak alone brings
 TIMES = 0.3  # homes in a year that are found so
 DRINKERS = ("humidifier", "fountain", "cooler", "pool")  # appliances that draw at night by themselves
@@ -36,6 +38,26 @@ def night_rate(case: Case, rows: Rows) -> float:
     _, usual, middle = _nights(case, 1)
     mine = (middle >= case.ledger.start[rows[0]]) & (middle <= case.ledger.end[rows[-1]])
     return float(np.quantile(usual[mine], LOW)) if mine.any() else 0.0
+
+
+def nights_hold(case: Case, rows: Rows, rate: float) -> bool:
+    """Whether the hours of these nights hold so much more than the same hours of all others, as a leak that never rests
+    must; true where there are few.
+    """
+    ledger, fine = case.ledger, case.fine
+    clock = ledger.hour_of_week[ledger.hour_of(ledger.start[fine])] % 24
+    inside = (fine >= rows[0]) & (fine <= rows[-1])
+    dry = ledger.paper_total[fine] < 1e-6
+    more, sure = [], []
+    for hour in range(NIGHT):
+        parts = [case.left[fine[dry & (clock == hour) & part]] for part in (inside, ~inside)]
+        if min(len(p) for p in parts) >= ENOUGH_NIGHTS:
+            more.append(parts[0].mean() - parts[1].mean())
+            usual = max(float(np.concatenate(parts).var()), float(np.median(ledger.step[fine])) ** 2 / 12)
+            sure.append(1 / (usual * sum(1 / len(p) for p in parts)))
+    if not more:
+        return True
+    return bool(np.average(more, weights=sure) + SURE / np.sqrt(np.sum(sure)) > rate)
 
 
 def _since_first(case: Case, hours: int, awake: float) -> Suspect | None:

@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from core.accounts.instants import Floats
+from core.accounts.suspects.appliances import rinses
 from core.accounts.suspects.case import Case, Rows, Suspect
 from core.accounts.suspects.view import View
 from core.units import to_base
@@ -103,7 +104,8 @@ def _fine(case: Case, rows: Rows) -> list[Suspect]:
     for first, last in (_whole(case, rows, excess, *span) for span in _joined(spans)):
         inside = np.flatnonzero(excess[first:last] > 0.15 * excess[first:last].max()) + first
         free = _free(case, rows[inside], excess[inside])
-        suspects.append(_make(case, rows[inside], excess[inside], max(free, cost + LEAST_GAIN), cost))
+        if not rinses(case, rows[inside], excess[inside]):
+            suspects.append(_make(case, rows[inside], excess[inside], max(free, cost + LEAST_GAIN), cost))
     return suspects
 
 

@@ -98,11 +98,7 @@ def _best_apart(found: list[Suspect], ledger: Ledger) -> list[Suspect]:
         which = int(np.bincount(touched).argmax())
         chief = kept[which]
         if len(touched) > 0.5 * len(each.rows) and each.rank > chief.rank - CLOSE:
-            if chief.kind == "away" and each.told and (touched == which).all():
-                # an empty house nobody wrote down is no reason to keep silent about water that did not come
-                kept[which], owner[each.rows] = each, which
-            else:
-                kept[which] = _with_rival(chief, each)
+            kept[which] = _with_rival(chief, each)
     return kept
 
 

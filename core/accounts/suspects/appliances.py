@@ -1,0 +1,36 @@
+"""What appliances of the home record draw by themselves: as much of it, when they draw, is nothing to tell.
+
+A humidifier's trickle in the cold months and a softener's rinse at night look like a leak and a single large use. What
+exceeds them is told as ever; a leak as small as they are cannot be told from them.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from core.accounts.baseline import drinking_hours
+from core.accounts.instants import Floats
+from core.accounts.suspects.case import Case, Rows
+from core.units import to_base
+
+HUMIDIFIER_LPH = to_base(1.0, "gph", "flow")  # at most, over days; common practice, no source
+RINSE_L, RINSE_HOURS = to_base(100, "gal", "volume"), (0, 6)  # of a softener, at night; common practice, no source
+MOST_OF = 0.9
+
+
+def trickles(case: Case, rows: Rows, rate_lph: float) -> bool:
+    """Whether a humidifier draws as much in these readings."""
+    if rate_lph > HUMIDIFIER_LPH:
+        return False
+    drawn = drinking_hours(case.ledger, case.reference.drinks).get("humidifier")
+    if drawn is None:
+        return False
+    return bool((drawn[case.ledger.hour_of(case.ledger.start[rows])] > 0).mean() > MOST_OF)
+
+
+def rinses(case: Case, rows: Rows, litres: Floats) -> bool:
+    """Whether a softener may have used this."""
+    if "softener" not in case.reference.drinks or litres.sum() > RINSE_L:
+        return False
+    clock = case.ledger.hour_of_week[case.ledger.hour_of(case.ledger.start[rows])] % 24
+    return bool(np.all((clock >= RINSE_HOURS[0]) & (clock < RINSE_HOURS[1])))
