@@ -18,7 +18,8 @@ from core.accounts.instants import Floats, Ints
 # litres of extra spread in hours with a run
 LEVELS = np.array([0.0, 1.5, 2.5, 4.0, 6.0, 9.0, 14.0, 22.0, 35.0, 60.0, 100.0, 170.0, 300.0, 600.0])
 KINDS = 48  # of hours: 24 of workdays and of weekends
-WAKING = [h + k for k in (0, 24) for h in range(7, 23)]  # hours of workdays and of weekends
+WAKING = (np.arange(KINDS) % 24 >= 7) & (np.arange(KINDS) % 24 < 23)
+OTHER_HOURS = 0.5, 0.02  # share of a hosting house's use as in any waking hour, by day and by night; no source
 FULLER = (1.3, 2.0, 2.8)  # shares of usual use from which a house is up to twice, thrice, four times as full
 BLUR_L = 3.0  # litres by which single uses of one sort differ; common practice, no source
 ODD_UP = 0.001  # share of hours with an unusual large use
@@ -111,13 +112,11 @@ def _fuller(parted: Floats) -> list[Floats]:
     """Shares shown of a household as usual and of ever fuller ones: uses of each of them as usual, added to each other;
     half of the time of half as many more.
     """
-    result, uses = [_shown(parted)], parted
+    result = [_shown(parted)]
     less = result[0]
     # guests keep hours of their own, and their hosts stay in with them
-    other = np.full((KINDS, 1), 0.02)
-    other[WAKING] = 0.5
-    hosting = (1 - other) * parted + other * parted[WAKING].mean(axis=0)
-    uses = hosting
+    other = np.where(WAKING, *OTHER_HOURS)[:, None]
+    uses = hosting = (1 - other) * parted + other * parted[WAKING].mean(axis=0)
     for _ in FULLER:
         uses = np.stack([_added(a, b) for a, b in zip(uses, hosting, strict=True)])
         more = _shown(uses)
