@@ -7,12 +7,13 @@ a rate over so many readings.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from core.accounts.hourly import FINE_HOURS
 from core.accounts.instants import Floats
+from core.accounts.suspects.appliances import taken_for_them
 from core.accounts.suspects.case import Case, Rows, reading_hours
 from core.accounts.suspects.steady import least_gain, told_at
 from core.accounts.suspects.view import View
@@ -39,7 +40,10 @@ class Hide:
 def what_could_hide(case: Case, system: System) -> tuple[Hide, ...]:
     """For 7 and 30 days at the book's present pace. What a week tells a month tells as well."""
     week = _hide(case, 7, system)
-    return (week, _hide(case, 30, system, week.rate_lph))
+    month = _hide(case, 30, system, week.rate_lph)
+    if len(case.fine):
+        week = replace(week, sentence=week.sentence + taken_for_them(case, system))
+    return (week, month)
 
 
 def _hide(case: Case, days: int, system: System, most: float | None = None) -> Hide:

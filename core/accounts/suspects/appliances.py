@@ -11,11 +11,23 @@ import numpy as np
 from core.accounts.baseline import drinking_hours
 from core.accounts.instants import Floats
 from core.accounts.suspects.case import Case, Rows
-from core.units import to_base
+from core.accounts.suspects.words import say
+from core.units import System, to_base
 
 HUMIDIFIER_LPH = to_base(1.0, "gph", "flow")  # at most, over days; common practice, no source
 RINSE_L, RINSE_HOURS = to_base(100, "gal", "volume"), (0, 6)  # of a softener, at night; common practice, no source
 MOST_OF = 0.9
+
+
+def taken_for_them(case: Case, system: System) -> str:
+    """Sentences on what the appliances of the home record hide; empty without any."""
+    words = ""
+    if "humidifier" in case.reference.drinks:
+        limit = say(HUMIDIFIER_LPH, system, "flow")
+        words += f" In the cold half of the year a leak under {limit} is taken for the humidifier."
+    if "softener" in case.reference.drinks:
+        words += f" A single use under {say(RINSE_L, system)} after midnight is taken for the softener."
+    return words
 
 
 def trickles(case: Case, rows: Rows, rate_lph: float) -> bool:

@@ -146,3 +146,14 @@ def test_a_softener_of_the_home_record_may_rinse_at_night() -> None:
     assert [f.kind for f in home.account().findings] == ["one_off"]
     home.drinks = "softener"
     assert home.account().findings == ()
+
+
+def test_what_appliances_hide_is_said_with_what_could_hide() -> None:
+    """One gallon an hour and a hundred gallons, the limits of the two tests above."""
+    week, month = winter_home(0.0, "humidifier").account().hide
+    assert "In the cold half of the year a leak under 1.0 gph is taken for the humidifier." in week.sentence
+    assert "humidifier" not in month.sentence
+    home = hourly_home()
+    assert "softener" not in home.account().hide[0].sentence
+    home.drinks = "softener"
+    assert "under 100 gal after midnight is taken for the softener" in home.account().hide[0].sentence
