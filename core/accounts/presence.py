@@ -19,8 +19,8 @@ from core.accounts.instants import HOUR_MS, Floats, day_edges
 
 EMPTY = 0.06  # of usual use is drawn in an empty house; common practice, no source
 NOBODY = 0.2  # share of usual use below which nobody is in
-UNSURE = 0.53  # of usual use on a day of leaving or coming back, between nothing and all
-UNSURE_SD = 0.27  # of the same: the standard deviation of anything between them
+UNSURE = (1 + EMPTY) / 2  # of usual use on a day of leaving or coming back: anything between an empty house's and all
+UNSURE_SD = (1 - EMPTY) / np.sqrt(12)
 
 
 class Presence(NamedTuple):

@@ -16,7 +16,8 @@ from core.units import System, to_base
 
 HUMIDIFIER_LPH = to_base(1.0, "gph", "flow")  # at most, over days; common practice, no source
 RINSE_L, RINSE_HOURS = to_base(100, "gal", "volume"), (0, 6)  # of a softener, at night; common practice, no source
-MOST_OF = 0.9
+MOST_OF = 0.9  # of a stretch must lie in the humidifier's half of the year
+ALL_NIGHT = ("humidifier", "fountain", "cooler", "pool")
 
 
 def taken_for_them(case: Case, system: System) -> str:
@@ -28,6 +29,11 @@ def taken_for_them(case: Case, system: System) -> str:
     if "softener" in case.reference.drinks:
         words += f" A single use under {say(RINSE_L, system)} after midnight is taken for the softener."
     return words
+
+
+def draws_at_night(case: Case) -> bool:
+    """Whether any of them may draw all night, so that nights without a rest tell nothing."""
+    return any(d in case.reference.drinks for d in ALL_NIGHT)
 
 
 def trickles(case: Case, rows: Rows, rate_lph: float) -> bool:

@@ -34,10 +34,7 @@ def _slow(case: Case, view: View) -> list[Suspect]:
         low, high = SHARES[kind]
         for s in view.stretches(indoor, sign, 0.0, 2, cost, going=False):
             if low <= s.amount <= high:
-                litres = s.amount * case.reference.indoor[s.rows]
-                ends = [0, -1]  # in these readings people may have been in for a part
-                litres[ends] = np.clip(case.left[s.rows[ends]], *sorted((np.zeros(2), litres[ends]), key=np.sum))
-                suspects += _make(case, kind, s.rows, litres, s.gain, cost)
+                suspects += _make(case, kind, s.rows, s.amount * case.reference.indoor[s.rows], s.gain, cost)
     return suspects
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from core.accounts.instants import Floats
+from core.accounts.suspects.appliances import draws_at_night
 from core.accounts.suspects.case import Case, Rows, Suspect
 from core.accounts.suspects.view import View
 
@@ -17,17 +18,14 @@ NIGHT = 5  # hours from midnight in which a house rests, if it ever does
 SPANS = {1: 0.7, 2: 0.5, 3: 0.35}  # hours: chance that a sound house, in a night, never rests for so long
 LEAST_NIGHTS = 7
 ODD_NIGHTS = 0.1  # share of nights that may have rested all the same: a drip that pauses, a register that waits
-ENOUGH_NIGHTS = 14  # within and without a stretch, to compare them
-SURE = 2.0  # standard errors of a mean hour of the night
 LOW = 0.3  # quantile over the nights of a usual hour of theirs: what the leak alone brings
 TIMES = 0.3  # homes in a year that are found so
-DRINKERS = ("humidifier", "fountain", "cooler", "pool")  # appliances that draw at night by themselves
 
 
 def no_rest(case: Case, _: View) -> list[Suspect]:
     """A leak since the first reading, or none: at hourly pace only, and never where appliances drink at night."""
     rows = case.fine
-    if not len(rows) or len(rows) < 0.9 * len(case.rows) or any(d in case.reference.drinks for d in DRINKERS):
+    if not len(rows) or len(rows) < 0.9 * len(case.rows) or draws_at_night(case):
         return []
     found = [s for s in (_since_first(case, hours, awake) for hours, awake in SPANS.items()) if s is not None]
     return [max(found, key=lambda s: s.score)] if found else []
@@ -38,26 +36,6 @@ def night_rate(case: Case, rows: Rows) -> float:
     _, usual, middle = _nights(case, 1)
     mine = (middle >= case.ledger.start[rows[0]]) & (middle <= case.ledger.end[rows[-1]])
     return float(np.quantile(usual[mine], LOW)) if mine.any() else 0.0
-
-
-def nights_hold(case: Case, rows: Rows, rate: float) -> bool:
-    """Whether the hours of these nights hold so much more than the same hours of all others, as a leak that never rests
-    must; true where there are few.
-    """
-    ledger, fine = case.ledger, case.fine
-    clock = ledger.hour_of_week[ledger.hour_of(ledger.start[fine])] % 24
-    inside = (fine >= rows[0]) & (fine <= rows[-1])
-    dry = ledger.paper_total[fine] < 1e-6
-    more, sure = [], []
-    for hour in range(NIGHT):
-        parts = [case.left[fine[dry & (clock == hour) & part]] for part in (inside, ~inside)]
-        if min(len(p) for p in parts) >= ENOUGH_NIGHTS:
-            more.append(parts[0].mean() - parts[1].mean())
-            usual = max(float(np.concatenate(parts).var()), float(np.median(ledger.step[fine])) ** 2 / 12)
-            sure.append(1 / (usual * sum(1 / len(p) for p in parts)))
-    if not more:
-        return True
-    return bool(np.average(more, weights=sure) + SURE / np.sqrt(np.sum(sure)) > rate)
 
 
 def _since_first(case: Case, hours: int, awake: float) -> Suspect | None:

@@ -10,7 +10,7 @@ from core.accounts.instants import Floats
 from core.accounts.noise import Noise, a_little_busier
 from core.accounts.suspects.appliances import trickles
 from core.accounts.suspects.case import Case, Rows, Suspect, best_stretches
-from core.accounts.suspects.no_rest import night_rate, nights_hold
+from core.accounts.suspects.no_rest import night_rate
 from core.accounts.suspects.one_off import LEAST_FLOW
 from core.accounts.suspects.view import View
 
@@ -22,7 +22,6 @@ REFILL_L, MOST_REFILLS = 1.5, 14  # litres of one, and of them in an hour; commo
 WAVERS = 0.1  # how far a leak's flow strays from its mean, with the pressure; common practice, no source
 LEAST_HOURS = 20.0  # of hourly readings in a row
 LEAST_GOING = 4.0  # of those up to the last reading, where the flow is too low for a use of some hours
-NIGHT_SHARE = 0.6  # of a leak that its nights must hold more; what the house uses in them wanders as well
 LEAST_READINGS, LEAST_SLOW_HOURS = 2, 96.0  # of slow ones; what is over sooner may have been any use
 BLOCK, DAY, MOST = 4, 24, 4  # hourly readings looked at together, and around a start; stretches told in one round
 TIMES = 1.8  # a year
@@ -72,8 +71,6 @@ def _fine(case: Case) -> list[Suspect]:
         gained = float(_wandering(case, touched, np.array([rate]), refills)[0] - _wandering(case, touched)[0])
         if part.start < DAY and len(touched) > len(rows) / 2:  # the house was learned with it, so that its nights tell
             rate = night_rate(case, touched) or rate
-        if not nights_hold(case, touched, NIGHT_SHARE * rate):
-            continue
         found = _make(case, touched, rate, gained, FINE_TIMES)
         suspects.append(replace(found, kind="draws") if trickles(case, touched, rate) else found)
     return suspects
@@ -157,9 +154,8 @@ def _make(case: Case, rows: Rows, rate: float, gain: float, times: float, likeli
     ledger = case.ledger
     cost = case.scarcity(rows, gain, times) + CHOICES_COST
     going = case.to_the_end(rows)
-    brief = ledger.end[rows[-1]] - ledger.start[rows[0]] < (
-        BRIEF_HOURS if ledger.fine[rows].all() else BRIEF_SLOW_HOURS
-    )
+    short = BRIEF_HOURS if ledger.fine[rows].all() else BRIEF_SLOW_HOURS
+    brief = ledger.end[rows[-1]] - ledger.start[rows[0]] < short
     return Suspect(
         "steady",
         (),
