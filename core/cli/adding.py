@@ -106,7 +106,6 @@ def _ask(book: Book, record: Record, yes: bool) -> list[str]:
 
 
 def _reading(book: Book, typed: str, given: dict[str, Any]) -> _Entry:
-
     meter = _meter(book, given["meter"])
     number, unit = amount_and_unit(typed)
     if unit and unit_named(unit, "volume") != meter.unit:
@@ -137,18 +136,7 @@ def _reading(book: Book, typed: str, given: dict[str, Any]) -> _Entry:
     return _Entry(record, words, {**data, "since_last_l": litres}, since)
 
 
-def _after(
-    record: MeterReading, last: MeterReading, meter: Meter, words: str, data: dict[str, Any], book: Book
-) -> _Entry:
-
-    litres = to_base(record.register_value - last.register_value, meter.unit, "volume")
-    amount = show(litres, "volume", book.home().display)
-    since = f" That is {amount} since {last.at.local:%Y-%m-%d}."
-    return _Entry(record, words, {**data, "since_last_l": litres}, since)
-
-
 def _rain(book: Book, typed: str, given: dict[str, Any]) -> _Entry:
-
     zone, home = book.zone_info, book.home()
     trace = typed.strip().lower() == "trace"
     end = instant(given["end"], zone)
@@ -173,13 +161,11 @@ def _rain(book: Book, typed: str, given: dict[str, Any]) -> _Entry:
 
 
 def _last_emptied(book: Book, gauge: str, before: datetime) -> datetime:
-
     ends = [s.record.end.utc for s in book.records(Rain, gauge=gauge) if s.record.end.utc < before]
     return max(ends, default=datetime.min.replace(tzinfo=UTC))
 
 
 def _meter(book: Book, code: str | None) -> Meter:
-
     meters = {s.record.code: s.record for s in book.records(Meter)}
     if not meters:
         raise NotFoundError(
