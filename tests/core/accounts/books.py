@@ -151,6 +151,23 @@ def plain_home(pace_days: float, days: int, first_day: int = 0, start: datetime 
     return PlainHome(start, intervals, runs, flows, by_interval(indoor), {z: by_interval(v) for z, v in zones.items()})
 
 
+def runs_of(zone: str, starts: list[datetime], minutes: float) -> pd.DataFrame:
+    """Presumed runs of one zone, all as long."""
+    first = pd.to_datetime(starts)
+    return pd.DataFrame(
+        {
+            "zone": zone,
+            "label": "a",
+            "day": first.tz_localize(None).normalize(),
+            "start": first,
+            "end": first + pd.Timedelta(minutes=minutes),
+            "minutes": minutes,
+            "basis": "presumed",
+            "why": "",
+        }
+    )
+
+
 def metered(home: PlainHome, added_l: np.ndarray | float = 0.0, step_l: float = 1.0) -> PlainHome:
     """The home as a register of whole steps shows it that stood at half of one at first; ``added_l`` by interval."""
     true = np.cumsum(home.indoor + sum(home.zone_l.values()) + added_l)

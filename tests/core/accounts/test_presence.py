@@ -97,22 +97,24 @@ def test_a_leak_in_the_middle_of_a_trip_is_told_all_the_same() -> None:
 
 
 def test_guests_who_were_written_down_may_stay_in_by_day() -> None:
-    """Two people out from nine to five, as a rule; for four days two guests use as much by day as in the evening."""
+    """One person, out from nine to five as a rule; for six days two guests use water in every waking hour."""
     home = hourly_home()
+    home.people = 1
     hours, clock = np.arange(len(home.indoor)), np.arange(len(home.indoor)) % 24
-    rng = np.random.default_rng(3)
     home.indoor = np.where((clock >= 9) & (clock < 17), 0.0, home.indoor)
-    stay_in = (hours // 24 >= 70) & (hours // 24 < 74) & (clock >= 9) & (clock < 22)
-    metered(home, np.where(stay_in, rng.gamma(2.0, 10.0, len(hours)), 0.0))
-    home.household = stay(date_of(home, 70), date_of(home, 74), 4, "guests")
+    stay_in = (hours // 24 >= 70) & (hours // 24 < 76) & (clock >= 8) & (clock < 23)
+    used = np.random.default_rng(3).gamma(1.0, 25.0, len(hours))
+    metered(home, np.where(stay_in, used, 0.0))
+    home.household = stay(date_of(home, 70), date_of(home, 76), 3, "guests")
     assert home.account().findings == ()
 
 
-def test_unwritten_guests_of_some_days_are_likelier_than_a_leak_that_ends() -> None:
-    """Daily readings, four days with half as much again, in spring before the first run."""
+@pytest.mark.parametrize(("first", "days", "times"), [(60, 4, 1.0), (65, 7, 2.4), (62, 9, 2.0)])
+def test_unwritten_guests_of_some_days_are_likelier_than_a_leak_that_ends(first: int, days: int, times: float) -> None:
+    """Daily readings, as much more on each of some days, in spring before the first run."""
     home = books.plain_home(1, 140, first_day=0)
     day = np.arange(len(home.indoor))
-    metered(home, np.where((day >= 60) & (day < 64), 1.2 * home.indoor, 0.0))
+    metered(home, np.where((day >= first) & (day < first + days), times * home.indoor.mean(), 0.0))
     assert home.account().findings == ()
 
 
@@ -157,3 +159,16 @@ def test_what_appliances_hide_is_said_with_what_could_hide() -> None:
     assert "softener" not in home.account().hide[0].sentence
     home.drinks = "softener"
     assert "under 100 gal after midnight is taken for the softener" in home.account().hide[0].sentence
+
+
+# --- what looks like a leak and is the household ----------------------------------------------------------------
+
+
+def test_one_of_five_at_home_is_no_empty_house() -> None:
+    """Ten days with a third of the use, as often in small sips as a person alone takes them."""
+    home = hourly_home()
+    home.people = 5
+    day = np.arange(len(home.indoor)) // 24
+    metered(home, np.where((day >= 70) & (day < 80), -0.6 * home.indoor, 0.0))
+    home.household = stay(date_of(home, 70), date_of(home, 80), 1, "other")
+    assert home.account().findings == ()

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from core.accounts.findings import Finding
 from core.accounts.suspects import standing
 from tests.core.accounts import books
-from tests.core.accounts.books import PlainHome, case_of, metered
+from tests.core.accounts.books import PlainHome, case_of, metered, runs_of
 from tests.core.accounts.frames import GALLON_L
 
 Floats = NDArray[np.float64]
@@ -183,19 +183,7 @@ def with_daily_drip(litres_h: float) -> PlainHome:
     clock = np.arange(len(home.indoor)) % 24
     home.indoor = np.where(clock < 8, 0.0, home.indoor)
     home.zone_l = {"tubs": litres_h * np.select([clock == 3, clock == 4], [0.25, 0.75], 0.0)}
-    first = pd.to_datetime([home.at(MAY + day + 3.75 / 24) for day in range(14)])
-    home.runs = pd.DataFrame(
-        {
-            "zone": "tubs",
-            "label": "a",
-            "day": first.tz_localize(None).normalize(),
-            "start": first,
-            "end": first + pd.Timedelta(hours=1),
-            "minutes": 60.0,
-            "basis": "presumed",
-            "why": "",
-        }
-    )
+    home.runs = runs_of("tubs", [home.at(MAY + day + 3.75 / 24) for day in range(14)], 60.0)
     home.flows = home.flows[home.flows["zone"] == "tubs"].assign(paper_lph=100.0, flow_lph=100.0, sd_share=0.3)
     return metered(home)
 
