@@ -1,70 +1,28 @@
-"""Faults of known kind, size and date in simulated homes, and what an account said of them.
-
-Signal as the project defines it: E the litres too many or too few summed over the readings a fault touches, n how many
-those are, s the household's own robust deviation per reading at that pace (by hour of the week at hourly pace, never
-below resolution / sqrt 6); the signal is E / (s sqrt n): strong from 6, fair from 4. Runs that came at another time
-neither add nor take water, so that E sums what each reading is off by.
-"""
+"""Faults of known kind, size and date in simulated homes, and what an account said of them (see ``judge``)."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import datetime, timedelta
-from typing import Any
+from datetime import datetime
 from zoneinfo import ZoneInfo
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from core.accounts.account import MeterAccount, account
-from core.accounts.findings import Finding
 from tests.bench import household_sim as sim
+from tests.bench.judge import (
+    KINDS,
+    Clean,
+    Floats,
+    Told,
+    judged,
+    robust_deviation,
+    said,
+    signal_so_far,
+    tells_of_more_since,
+)
 
-Floats = NDArray[np.float64]
-PACES = ("weekly", "daily", "hourly")
-KINDS = ("steady", "stuck_open", "more_than_set", "less_than_set", "not_delivered", "one_off", "another_schedule")
-ZONED = ("stuck_open", "more_than_set", "less_than_set", "not_delivered")
-SLACK = {"weekly": timedelta(hours=24), "daily": timedelta(hours=6), "hourly": timedelta(hours=2)}
 DAY = 1440.0  # minutes
-
-
-@dataclass(frozen=True)
-class Told:
-    """One fault in one home at one pace and what came of it; ``gallons`` so far, as the meter felt it.
-
-    Attributes:
-        signal: E / (s sqrt n). told: a finding overlaps it. kind_right, zone_right: of the strongest that does.
-        start_off_h, volume_off: of that one, hours and share of the true volume. false: findings elsewhere.
-        days: of the record; note: in words, to look into.
-    """
-
-    seed: int
-    pace: str
-    step: float
-    kind: str
-    signal: float
-    gallons: float
-    told: bool
-    kind_right: bool
-    zone_right: bool
-    start_off_h: float
-    volume_off: float
-    false: int
-    days: float
-    note: str
-
-
-@dataclass(frozen=True)
-class Clean:
-    """A home with nothing wrong: how many findings it got all the same."""
-
-    seed: int
-    pace: str
-    step: float
-    false: int
-    days: float
-    note: str
 
 
 def lasting(rng: np.random.Generator, house: sim.House, kind: str) -> sim.Fault:
@@ -105,9 +63,9 @@ def per_reading_spread(house: sim.House, at: Floats, step: float, pace: str) -> 
     alone = sim.readings(house.indoor, at, step)
     least = step / np.sqrt(6)
     if pace != "hourly":
-        return np.full(len(alone), max(1.4826 * np.median(np.abs(alone - np.median(alone))), least))
+        return np.full(len(alone), max(robust_deviation(alone), least))
     slot = (at[:-1] // 60).astype(int) % 168
-    spread = np.array([1.4826 * np.median(np.abs(alone[slot == h] - np.median(alone[slot == h]))) for h in range(168)])
+    spread = np.array([robust_deviation(alone[slot == h]) for h in range(168)])
     result: Floats = np.maximum(spread[slot], least)
     return result
 
@@ -144,34 +102,25 @@ def one_case(seed: int, pace: str, kind: str) -> Told | None:
     if not len(touched):
         return None
     s = per_reading_spread(house, at, step, pace)
-    size = np.abs(change) if kind == "another_schedule" else change
-    signal = np.abs(np.cumsum(size[touched])) / np.sqrt(np.cumsum(s[touched] ** 2))
+    signal = signal_so_far(change[touched], s[touched], kind)
     end = len(touched) - 1
     if fault.until == np.inf:  # ask a while into it
         enough = np.flatnonzero(signal >= rng.uniform(4, 12))
         end = int(enough[0]) if len(enough) else end
     as_of = sim.moment(at[touched[end] + 1])
-    found = ask(house, book(house, [fault], at, step), as_of).findings
-    since = sim.moment(fault.since if kind == "stuck_open" else at[touched[0]])
-    over = [f for f in found if _meets(f, sim.moment(at[touched[0]]), as_of, SLACK[pace])]
-    zones = {z["code"] for k, z in enumerate(house.zones) if fault.zone in (None, k)}
-    gallons = float(change[touched[: end + 1]].sum())
-    first = over[0] if over else None
-    return Told(
+    return judged(
+        ask(house, book(house, [fault], at, step), as_of).findings,
         seed=seed,
         pace=pace,
         step=step,
         kind=kind,
+        zones={z["code"] for k, z in enumerate(house.zones) if fault.zone in (None, k)},
         signal=float(signal[end]),
-        gallons=gallons,
-        told=first is not None,
-        kind_right=first is not None and first.kind == kind,
-        zone_right=first is not None and bool(zones & {first.zone, *first.group}),
-        start_off_h=abs((first.since - since).total_seconds()) / 3600 if first else np.nan,
-        volume_off=abs(_gal(first) - gallons) / max(abs(gallons), 1.0) if first else np.nan,
-        false=len(found) - len(over),
+        gallons=float(change[touched[: end + 1]].sum()),
+        since=sim.moment(fault.since if kind == "stuck_open" else at[touched[0]]),
+        first=sim.moment(at[touched[0]]),
+        as_of=as_of,
         days=(as_of - sim.START).days,
-        note=f"{sorted(zones)} {since:%m-%d %H} to {as_of:%m-%d %H} {gallons:.0f} gal: {said(list(found))}",
     )
 
 
@@ -181,7 +130,7 @@ def clean_case(seed: int, pace: str) -> Clean:
     step = 1.0 if seed % 5 < 3 else 10.0
     at = sim.read_times(house, pace)
     found = ask(house, book(house, [], at, step), sim.moment(at[-1])).findings
-    return Clean(seed, pace, step, len(found), house.days, said(list(found)))
+    return Clean(seed, pace, step, len(found), house.days, said(found))
 
 
 def leak_case(seed: int, pace: str, gph: float, days: float, step: float) -> bool:
@@ -190,7 +139,8 @@ def leak_case(seed: int, pace: str, gph: float, days: float, step: float) -> boo
     at = sim.read_times(house, pace)
     begin = float(np.random.default_rng(seed + 99).uniform(150, house.days - days - 2)) * DAY
     frames = book(house, [sim.Fault("steady", None, begin, np.inf, gph)], at, step)
-    return _since(ask(house, frames, sim.moment(at[at <= begin + days * DAY][-1])), begin)
+    found = ask(house, frames, sim.moment(at[at <= begin + days * DAY][-1])).findings
+    return tells_of_more_since(found, sim.moment(begin))
 
 
 def hide_case(seed: int, pace: str) -> dict[int, bool]:
@@ -204,28 +154,6 @@ def hide_case(seed: int, pace: str) -> dict[int, bool]:
     for each in ask(house, book(house, [], at, step), sim.moment(begin)).hide:
         if each.rate_lph is not None:
             frames = book(house, [sim.Fault("steady", None, begin, np.inf, each.rate_lph / sim.GAL_L)], at, step)
-            told[each.days] = _since(ask(house, frames, sim.moment(at[at <= begin + each.days * DAY + 30][-1])), begin)
+            found = ask(house, frames, sim.moment(at[at <= begin + each.days * DAY + 30][-1])).findings
+            told[each.days] = tells_of_more_since(found, sim.moment(begin))
     return told
-
-
-def said(found: list[Finding]) -> str:
-    """Findings in short."""
-    return "; ".join(
-        f"{f.kind} {f.zone or ''} {f.since:%m-%d %H}..{f.until and f.until.strftime('%m-%d %H')} {f.score:.1f} "
-        f"{_gal(f):.0f} gal"
-        for f in found
-    )
-
-
-def _gal(finding: Finding) -> float:
-    return (finding.volume.value or 0.0) / sim.GAL_L
-
-
-def _meets(finding: Finding, since: datetime, until: datetime, slack: timedelta) -> bool:
-    ends: Any = finding.until
-    return finding.since <= until + slack and (ends is None or ends >= since - slack)
-
-
-def _since(found: MeterAccount, minute: float) -> bool:
-    """Whether anything that adds water is told of the time since."""
-    return any(_gal(f) > 0 and (f.until is None or f.until >= sim.moment(minute)) for f in found.findings)
