@@ -8,27 +8,42 @@ import pandas as pd
 
 from core.book.kinds import Meter, MeterReading, OtherUse, Rain, Record, Run
 from core.book.rows import row_of
-from core.book.store import Book
-from core.review.entry_register import about_register, day, plain
+from core.book.store import Book, Stored
+from core.review.entry_register import about_register, day, plain, readings_but
 from core.units import show
 
 LONG_RUN_MIN = 240.0  # drip runs are minutes to a few hours; common practice, no source
 
 
-def questions_about(book: Book, record: Record, now: datetime | None = None) -> list[str]:
+def questions_about(
+    book: Book, record: Record, now: datetime | None = None, instead: Stored[Record] | None = None
+) -> list[str]:
     """Sentences that ask about an odd value; empty when nothing looks odd.
 
     A reading is held against the readings before and after it: lower than the one before, higher than the one after,
     or a step far above what this meter usually shows in that time.
+
+    Args:
+        instead: what the record puts right. It is no neighbour of itself, and what was as odd in it is not asked again:
+            whoever mends a note has said so already.
 
     Raises:
         EntryError: a day or instant outside the years a book holds.
     """
     row_of(record)
     moment = now or datetime.now(UTC)
+    gone = None if instead is None else instead.id
+    asked = _asked(book, record, moment, gone)
+    if instead is None or not asked:
+        return asked
+    before = _asked(book, instead.record, moment, gone)
+    return [question for question in asked if question not in before]
+
+
+def _asked(book: Book, record: Record, moment: datetime, gone: int | None) -> list[str]:
     match record:
         case MeterReading():
-            return _about_reading(book, record, moment)
+            return _about_reading(book, record, moment, gone)
         case Rain():
             return _about_rain(book, record, moment)
         case Run():
@@ -38,7 +53,7 @@ def questions_about(book: Book, record: Record, now: datetime | None = None) -> 
     return []
 
 
-def _about_reading(book: Book, reading: MeterReading, now: datetime) -> list[str]:
+def _about_reading(book: Book, reading: MeterReading, now: datetime, gone: int | None) -> list[str]:
     meter = book.find(Meter, reading.meter)
     if meter is None:
         return []
@@ -50,8 +65,8 @@ def _about_reading(book: Book, reading: MeterReading, now: datetime) -> list[str
         )
     if reading.first_after_change:
         return asked
-    asked += about_register(book, reading, meter.record)
-    rows = book.frame("meter_reading")
+    asked += about_register(book, reading, meter.record, gone)
+    rows = readings_but(book, gone)
     after = rows[(rows["meter"] == reading.meter) & (rows["at"] > pd.Timestamp(reading.at.utc))].sort_values("at")
     if len(after) and not bool(after.iloc[0]["first_after_change"]):
         later = after.iloc[0]

@@ -74,18 +74,24 @@ class History:
         return 0 <= self.step_l(value, back) <= self.most_l(self.hours(at, back))
 
 
-def history(book: Book, meter: Meter, at: pd.Timestamp) -> History:
-    """The readings of a meter before an instant, from its latest change of register on."""
+def readings_but(book: Book, gone: int | None) -> pd.DataFrame:
+    """All readings of the book but the one with this id, which is being put right."""
     rows = book.frame("meter_reading")
+    return rows if gone is None else rows[rows["id"] != gone]
+
+
+def history(book: Book, meter: Meter, at: pd.Timestamp, gone: int | None) -> History:
+    """The readings of a meter before an instant but the one ``gone``, from its latest change of register on."""
+    rows = readings_but(book, gone)
     rows = rows[(rows["meter"] == meter.code) & (rows["at"] < at)].sort_values("at", kind="stable").tail(NEIGHBOURS)
     changes = np.flatnonzero(rows["first_after_change"].to_numpy(bool))
     return History(meter, rows.iloc[changes[-1] :] if len(changes) else rows)
 
 
-def about_register(book: Book, reading: MeterReading, meter: Meter) -> list[str]:
-    """Questions about a register that does not follow the readings before it; empty when it does."""
+def about_register(book: Book, reading: MeterReading, meter: Meter, gone: int | None = None) -> list[str]:
+    """Questions about a register that does not follow the readings before it, ``gone`` left out; empty if it does."""
     at, value = pd.Timestamp(reading.at.utc), float(reading.register_value)
-    own = history(book, meter, at)
+    own = history(book, meter, at, gone)
     if own.rows.empty:
         return []
     if own.follows(value, at):
@@ -94,7 +100,7 @@ def about_register(book: Book, reading: MeterReading, meter: Meter) -> list[str]
     hint = f" {meant} would fit: are two digits swapped, one wrong, or one left out?" if meant else ""
     return [
         f"{_what_is_odd(book, own, value, at)}{hint}",
-        *_of_another_meter(book, value, at, meter),
+        *_of_another_meter(book, value, at, meter, gone),
         *_last_ones_odd(book, own, value, at),
     ]
 
@@ -129,12 +135,12 @@ def _what_is_odd(book: Book, own: History, value: float, at: pd.Timestamp) -> st
     )
 
 
-def _of_another_meter(book: Book, value: float, at: pd.Timestamp, own: Meter) -> list[str]:
+def _of_another_meter(book: Book, value: float, at: pd.Timestamp, own: Meter, gone: int | None) -> list[str]:
     """Two meters mixed: the number follows on from another meter of the book."""
     for stored in book.records(Meter):
         if stored.record.code == own.code:
             continue
-        other = history(book, stored.record, at)
+        other = history(book, stored.record, at, gone)
         if len(other.rows) and other.follows(value, at):
             last = other.last
             return [

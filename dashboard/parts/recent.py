@@ -13,7 +13,7 @@ from dashboard.parts.fields import Setting
 from dashboard.parts.forms import RecordForm
 from dashboard.parts.row import row_button
 from dashboard.parts.say import next_turn, turn
-from dashboard.parts.store import correct, remove
+from dashboard.parts.store import pending, put_right, remove
 from dashboard.words import plain
 
 _OPEN = "recent-open"
@@ -45,9 +45,8 @@ def put_right_form(book: Book, stored: Stored[Record], setting: Setting, names: 
     with st.form(form):
         fields.draw_all(leave=("nth",))
         sent = st.form_submit_button("Store it put right", type="primary")
-    if sent:
-        record = fields.read()
-        if record is not None and correct(book, stored, record, names):
-            st.session_state[_OPEN] = None
-            next_turn(f"right-{name}.{stored.change_set}")
-            st.rerun()
+    record = fields.read() if sent else None
+    if (record is not None and put_right(book, stored, record, names, name)) or pending(book, names, name):
+        st.session_state[_OPEN] = None
+        next_turn(f"right-{name}.{stored.change_set}")
+        st.rerun()

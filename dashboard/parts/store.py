@@ -33,12 +33,13 @@ def numbered(book: Book, record: Record) -> Record:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """An entry that looks odd and waits for a yes: the form it came from, the record, and what was asked."""
+    """An entry that looks odd and waits for a yes: its form, the record, what was asked, and what it puts right."""
 
     form: str
     record: Record
     questions: tuple[str, ...]
-    extra: str
+    extra: str = ""
+    instead: Stored[Any] | None = None
 
 
 def offer(book: Book, record: Record, names: Names, form: str, extra: str = "") -> None:
@@ -51,21 +52,24 @@ def offer(book: Book, record: Record, names: Names, form: str, extra: str = "") 
         store(book, record, names, form, extra)
 
 
-def pending(book: Book, names: Names, form: str) -> None:
-    """The questions an odd entry of this form raised; it is stored only on a yes."""
+def pending(book: Book, names: Names, form: str) -> bool:
+    """The questions an odd entry of this form raised; it is stored only on a yes. Whether one was put right."""
     asked: Asked | None = st.session_state.get(_ASKED)
     if asked is None or asked.form != form:
-        return
+        return False
     with st.container(border=True, key="asked"):
         for question in asked.questions:
             st.warning(plain(question))
         with st.container(horizontal=True):
             if st.button("It is right, store it", key="asked-yes", type="primary"):
                 del st.session_state[_ASKED]
+                if asked.instead is not None:
+                    return correct(book, asked.instead, asked.record, names)
                 store(book, asked.record, names, form, asked.extra)
             if st.button("Let me change it", key="asked-no"):
                 del st.session_state[_ASKED]
                 st.rerun()
+    return False
 
 
 def store(book: Book, record: Record, names: Names, form: str, extra: str = "") -> None:
@@ -95,6 +99,16 @@ def _other(book: Book, error: ConflictError, names: Names) -> str:
         return ""
     said = f"There is one of that time already: {described(there, names)}."
     return f"{said} Put that one right, or give another time. Nothing was stored."
+
+
+def put_right(book: Book, stored: Stored[Any], record: Record, names: Names, form: str) -> bool:
+    """Put a record right, or first ask what a new one would be asked; whether it was. :func:`pending` shows it."""
+    st.session_state.pop(_ASKED, None)
+    questions = questions_about(book, record, data.present(), stored)
+    if questions:
+        st.session_state[_ASKED] = Asked(form, record, tuple(questions), instead=stored)
+        return False
+    return correct(book, stored, record, names)
 
 
 def correct(book: Book, stored: Stored[Any], record: Record, names: Names) -> bool:

@@ -188,3 +188,32 @@ def test_an_odd_reading_is_asked_about_before_it_is_stored(opened: Open, garden:
     press(at, "Store the reading")
     press(at, "It is right, store it")
     assert garden.latest(MeterReading, 1)[0].record.register_value == Decimal(41473)
+
+
+def test_a_correction_is_asked_what_a_new_entry_is_asked(opened: Open, garden: Book) -> None:
+    at = opened("write")
+    latest = garden.latest(MeterReading, 1)[0]
+    number = garden.number()
+    at.button(key=f"row-right-meter_reading-{latest.id}").click().run()
+    next(t for t in at.text_input if t.label.startswith("Register")).input("41447")
+    press(at, "Store it put right")
+    assert "It is lower than the last reading" in words(at)
+    assert garden.number() == number
+    press(at, "Let me change it")
+    assert next(t for t in at.text_input if t.label.startswith("Register")).value == "41447"
+    press(at, "Store it put right")
+    press(at, "It is right, store it")
+    assert garden.get(MeterReading, latest.id).record.register_value == Decimal(41447)
+    assert "Put right" in words(at)
+    assert not any(b.label == "Store it put right" for b in at.button)
+
+
+def test_much_rain_and_a_day_to_come_are_asked_about_when_put_right(opened: Open, garden: Book) -> None:
+    at = opened("write")
+    latest = garden.latest(Rain, 1)[0]
+    at.button(key=f"row-right-rain-{latest.id}").click().run()
+    next(t for t in at.text_input if t.label.startswith("Rain")).input("40")
+    press(at, "Store it put right")
+    assert "very much rain" in words(at)
+    press(at, "It is right, store it")
+    assert garden.get(Rain, latest.id).record.rain.typed == "40"

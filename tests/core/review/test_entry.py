@@ -185,3 +185,19 @@ def test_the_sample_households_misread_is_asked_about_and_little_else(sample: Bo
     row = rows[rows["at"].dt.date == date(2026, 2, 8)].iloc[0]
     typed = MeterReading(meter="street", at=Moment(row["at"].to_pydatetime(), -420), register_value=Decimal(671_858))
     assert "671,588 would fit" in " ".join(about_register(sample, typed, meter))
+
+
+def test_a_correction_is_held_against_the_others_and_not_against_itself(book: Book) -> None:
+    last = book.latest(MeterReading, 1)[0]
+    mended = last.record.model_copy(update={"at": at(9.5), "register_value": Decimal(1_205_870)})
+    assert "lower than the last reading" in ask(book, mended)  # as a further reading it would be
+    assert questions_about(book, mended, NOW, last) == []
+    assert questions_about(book, mended.model_copy(update={"register_value": Decimal(1_201_870)}), NOW, last)
+    assert questions_about(book, mended.model_copy(update={"at": at(40)}), NOW, last)
+
+
+def test_a_correction_that_leaves_an_odd_number_is_not_asked_about_it_again(book: Book) -> None:
+    with book.change("a yes to an odd one") as change:
+        change.add(reading("1201620", 10))
+    odd = book.latest(MeterReading, 1)[0]
+    assert questions_about(book, odd.record.model_copy(update={"note": "read twice"}), NOW, odd) == []
