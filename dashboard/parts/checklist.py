@@ -15,6 +15,7 @@ from core.care.steps import Season
 from core.errors import RillbookError
 from dashboard import data
 from dashboard.parts.fields import FIRST_DAY
+from dashboard.parts.row import row_field, row_label
 from dashboard.parts.say import refuse, sentence, show_told, tell
 from dashboard.words import choice, day_words, plain
 
@@ -75,16 +76,16 @@ def _step(book: Book, walked: Checklist, step: Step, place: int, day: date) -> N
             st.caption(plain(f"{step.kind.why} (Source: {step.kind.source})"))
         with st.form(f"step-{key}", border=False):
             why = st.text_input(
-                "Note (when you skip it, say why)",
+                row_field("Note (when you skip it, say why)", step.title),
                 value=step.record.why if step.record else "",
                 key=f"why-{key}",
             )
-            with st.container(horizontal=True):
+            with st.container(horizontal=True, key=f"row-{key}"):
                 pressed = [
                     word
                     for word, words in _BUTTONS
                     if st.form_submit_button(
-                        words,
+                        row_label(words, step.title),
                         key=f"{word}-{key}",
                         type="primary" if word == "done" and state == "open" else "secondary",
                     )

@@ -1,4 +1,4 @@
-"""A button of one record in a list of them."""
+"""A button or field of one record in a list of them."""
 
 from __future__ import annotations
 
@@ -16,6 +16,15 @@ def row_label(word: str, what: str) -> str:
     second part out of sight where the button's key begins with ``row-``.
     """
     return f"{word}:small[ {label(what)}]"
+
+
+def row_field(word: str, what: str) -> str:
+    """A field's label of which ``word`` is seen and "word what" is heard.
+
+    A field's name is its label as written, so the second part is a paragraph of its own, which style.css takes out of
+    sight in every label.
+    """
+    return f"{label(word)}\n\n{label(what)}"
 
 
 def row_button(word: str, what: str, key: str, kind: Literal["tertiary", "secondary"] = "tertiary") -> bool:

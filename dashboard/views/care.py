@@ -13,7 +13,7 @@ from dashboard import data
 from dashboard.parts.checklist import LIST, checklist_walk
 from dashboard.parts.fields import FIRST_DAY
 from dashboard.parts.go import garden_link, link
-from dashboard.parts.row import row_label
+from dashboard.parts.row import row_field, row_label
 from dashboard.parts.say import sentence, show_told, tell, turn
 from dashboard.parts.setting import setting_of
 from dashboard.parts.store import store
@@ -66,9 +66,14 @@ def due_item(book: Book, item: DueItem, task: Task | None, *, settled: bool) -> 
         row = st.form(turn(f"due-{item.task}"), border=False)
         with row, st.container(horizontal=True, vertical_alignment="bottom"):
             day = st.date_input(
-                "Day", value=today, min_value=FIRST_DAY, max_value=today, format="YYYY-MM-DD", width=180
+                row_field("Day", task.name),
+                value=today,
+                min_value=FIRST_DAY,
+                max_value=today,
+                format="YYYY-MM-DD",
+                width=180,
             )
-            note = st.text_input("Note (optional)", width=300)
+            note = st.text_input(row_field("Note (optional)", task.name), width=300)
             sent = st.form_submit_button(row_label("Done", task.name), key=f"row-done-{item.task}", type="primary")
         if sent:
             record = Upkeep(task=item.task, day=day, note=note)
