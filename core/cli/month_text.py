@@ -17,7 +17,7 @@ HEADLINES = {
     "saved_money": "Saved money",
     "unexplained": "Unexplained",
     "missed": "Days known missed",
-    "unvouched": "Days nobody can vouch for",
+    "unvouched": "Further days nobody can vouch for",
     "stress": "Days short of water",
 }
 

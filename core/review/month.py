@@ -102,9 +102,9 @@ class MonthReview:
     saved: Figure
     saved_money: Figure
     unexplained: Figure
-    missed: Figure  # days
-    unvouched: Figure  # days
-    stress: Figure  # days
+    missed: Figure  # days on which some zone is known not to have run
+    unvouched: Figure  # further days, none of the missed ones, on which nobody can vouch for some zone
+    stress: Figure  # days on which some plant was short, whatever ran
     parts: tuple[PartUse, ...]
     zones: tuple[ZoneMonth, ...]
     zone_names: dict[str, str]  # of all zones in the book, in its order, so that each keeps its shade every month

@@ -57,7 +57,8 @@ def empty(month: str) -> None:
 def tiles(review: MonthReview, system: System) -> None:
     """The six figures of the month."""
     unvouched = review.unvouched.value or 0
-    doubt = f"{counted(unvouched, 'day')} nobody can vouch for" if unvouched else ""
+    more = "more day" if review.missed.value else "day"
+    doubt = f"{counted(unvouched, more)} nobody can vouch for" if unvouched else ""
     worth = amount(review.saved_money.value, "money", system, review.currency)
     money = f", worth {worth}" if abs(review.saved_money.value or 0.0) >= 0.005 else ""
     figures: list[tuple[str, Figure, str]] = [

@@ -117,3 +117,17 @@ def test_every_month_can_be_reviewed_and_says_something(picture: Picture) -> Non
         assert review.sentences
         assert review.cost.value is not None
         assert review.used.working
+
+
+@pytest.mark.parametrize("month", FULL_MONTHS)
+def test_kinds_of_days_add_up_to_no_more_than_the_month(picture: Picture, month: str) -> None:
+    review = month_of(picture, month)
+    assert (review.missed.value or 0) + (review.unvouched.value or 0) <= review.last.day
+    either = review.zone_days[review.zone_days["state"].isin(["missed", "presumed"])]["day"].nunique()
+    assert (review.missed.value or 0) + (review.unvouched.value or 0) == either
+
+
+def test_days_nobody_can_vouch_for_are_further_days_beside_missed_ones(picture: Picture) -> None:
+    august = month_of(picture, "2026-08")
+    assert any("known missed; on " in s and "more days nobody can vouch for Porch pots." in s for s in august.sentences)
+    assert any("counted as missed" in line.what for line in august.unvouched.working)
