@@ -129,6 +129,7 @@ def _figures(
     unexplained = next((p.volume for p in parts if p.part == "unexplained"), Figure(None, "volume"))
     saved = _summed([z.saved for z in zones], [z.name for z in zones])
     missed, presumed = span[span["state"] == "missed"], span[span["state"] == "presumed"]
+    presumed = presumed[~presumed["day"].isin(missed["day"])]  # kinds of days add up to no more than the month
     return {
         "used": used(picture, parts, days, intervals),
         "cost": month_cost(picture, first, last),
@@ -136,7 +137,7 @@ def _figures(
         "saved_money": _saved_money(picture, saved, span),
         "unexplained": unexplained,
         "missed": _day_count(picture, missed, "known not to have run, or contradicted by the meter"),
-        "unvouched": _day_count(picture, presumed, "presumed from the program; no record, no meter", missed),
+        "unvouched": _day_count(picture, presumed, "presumed from the program on days not missed; no record, no meter"),
         "stress": _day_count(picture, span[span["stressed"]], "short of water by the FAO-56 balance of some planting"),
     }
 
@@ -172,20 +173,12 @@ def _saved_money(picture: Picture, saved: Figure, span: pd.DataFrame) -> Figure:
     return Figure(-found.value, "money", working=lines)
 
 
-def _day_count(picture: Picture, rows: pd.DataFrame, meaning: str, but: pd.DataFrame | None = None) -> Figure:
-    """Days on which it held for at least one zone, with each zone's days as working.
-
-    Args:
-        but: rows whose days are counted elsewhere, so that kinds of days never add up to more than the month.
-    """
+def _day_count(picture: Picture, rows: pd.DataFrame, meaning: str) -> Figure:
+    """Days on which it held for at least one zone, with each zone's days as working."""
     by_zone = rows.groupby("zone", sort=False)["day"].nunique()
     zones = picture.frames["zone"].set_index("code")["name"]
     lines = tuple(Line(str(zones.get(zone, zone)), int(n), "days", meaning) for zone, n in by_zone.items())
-    days = set(rows["day"])
-    elsewhere = days & set(but["day"]) if but is not None else set()
-    if elsewhere:
-        lines += (Line("of these, counted as missed because of another zone", len(elsewhere), "days", ""),)
-    return Figure(float(len(days - elsewhere)), "days", working=lines)
+    return Figure(float(rows["day"].nunique()), "days", working=lines)
 
 
 def _findings(picture: Picture, first: date, last: date) -> tuple[Finding, ...]:

@@ -76,7 +76,7 @@ def headline(
     system, money = picture.home.display, picture.home.currency
     said = [_use(month_name, figures, parts, system, money)]
     said += [named(picture, f) for f in findings if (not f.decision or f.contradicted) and f.strength != "weak"][:2]
-    said.append(_days(figures, zones))
+    said.append(_days(figures))
     said.append(_plants(zones, system))
     saved = figures["saved"]
     idle = all(z.resting for z in zones if z.need.value) and abs(saved.value or 0.0) < 1
@@ -175,7 +175,7 @@ def named(picture: Picture, finding: Finding) -> str:
     return f"{sure} {WORDS[finding.kind]}{where} {finding_dates(picture, finding)}{amount}."
 
 
-def _days(figures: dict[str, Figure], zones: tuple[ZoneMonth, ...]) -> str:
+def _days(figures: dict[str, Figure]) -> str:
     missed, unvouched = figures["missed"].value or 0, figures["unvouched"].value or 0
     if not missed and not unvouched:
         return ""
@@ -183,9 +183,8 @@ def _days(figures: dict[str, Figure], zones: tuple[ZoneMonth, ...]) -> str:
     if not unvouched:
         return f"{known}."
     more = "more day" if missed else "day"
-    unsure = [z.name for z in zones if z.unvouched_days]
-    if len(unsure) == 1:
-        return f"{known}; on {_count(int(unvouched), more)} nobody can vouch for {unsure[0]}."
+    if len(unsure := figures["unvouched"].working) == 1:
+        return f"{known}; on {_count(int(unvouched), more)} nobody can vouch for {unsure[0].what}."
     return f"{known}; {_count(int(unvouched), more)} nobody can vouch for."
 
 
