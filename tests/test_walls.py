@@ -109,6 +109,19 @@ def test_the_scan_sees_an_arrow_that_runs_the_wrong_way(tmp_path: Path) -> None:
     assert room_of("core.care.cautions") == "core.care.cautions"
 
 
+def test_the_second_generator_of_homes_shares_nothing_with_the_engine_or_with_the_first() -> None:
+    """What it is worth is that it is by another hand; only what asks and judges knows the engine."""
+    wrong = [
+        f"{path.relative_to(ROOT)}:{line} imports {name}"
+        for path in files("tests/bench/routines")
+        if path.name != "cases.py"
+        for line, name in imported(path)
+        if name.split(".")[0] in SHIPPED or (within(name, "tests") and not within(name, "tests.bench.routines"))
+    ]
+    assert len(files("tests/bench/routines")) > 1
+    assert not wrong, "\n".join(wrong)
+
+
 def test_core_knows_no_screen() -> None:
     wrong = [
         f"{path.relative_to(ROOT)}:{line} imports {name}"
