@@ -15,9 +15,11 @@ from core.book.store import Book
 from core.cli.entries import end_of
 from core.cli.frame import BookCommand, book_argument, json_option
 from core.cli.saying import wrapped
-from core.review.watch import News, Watch, as_data, look, sentence, tell
+from core.review.odd_uses import is_use
+from core.review.watch import News, Watch, as_data, look, sentence, tell, uses_sentence
 
 SOMETHING_NEW = 10
+ANSWER = "If so, say so on the month page; it is asked once. If nobody did, look whether a hose or a tap was left open."
 
 
 @click.command(cls=BookCommand)
@@ -86,15 +88,20 @@ def _say(found: Watch, news: Sequence[News], as_json: bool) -> None:
 
 def _lines(found: Watch, news: Sequence[News], reach: datetime | None) -> list[str]:
     picture = found.picture
-    count = "Nothing" if not news else "1 thing" if len(news) == 1 else f"{len(news)} things"
+    broken, uses = [n for n in news if not is_use(n.finding)], [n for n in news if is_use(n.finding)]
+    things = len(broken) + bool(uses)
+    count = "Nothing" if not news else "1 thing" if things == 1 else f"{things} things"
     through = f", metered through {_when(reach, found)}" if reach else ", no meter reading yet"
     lines = [wrapped(f"{picture.home.name}: {count} new as of {_when(picture.as_of, found)}{through}.")]
-    for place, each in enumerate(news, 1):
+    for place, each in enumerate(broken, 1):
         finding = each.finding
         lines += ["", wrapped(sentence(each, picture), f"{place}. ", "   ")]
         lines += [wrapped(f"Check first: {finding.check_first}", "   ")] if finding.check_first else []
         lines += [wrapped(f"Mind: {finding.caution}", "   ")] if finding.caution else []
         lines += [wrapped(rival.sentence, "   ") for rival in finding.rivals]
+    if uses:
+        asked = sentence(uses[0], picture) if len(uses) == 1 else uses_sentence(uses, picture)
+        lines += ["", wrapped(f"{asked} {ANSWER}", f"{things}. ", "   ")]
     return lines
 
 

@@ -16,6 +16,7 @@ from core.figures import Figure, Line
 from core.review.costs import finding_cost, main_meter, month_cost, worth
 from core.review.decide import SETTLED
 from core.review.month import MonthReview, PartUse, ZoneMonth
+from core.review.odd_uses import is_use
 from core.review.parts import month_days_frame, month_intervals, part_uses, used
 from core.review.picture import Picture, draw
 from core.review.sky import first_event
@@ -182,7 +183,7 @@ def _day_count(picture: Picture, rows: pd.DataFrame, meaning: str) -> Figure:
 
 
 def _findings(picture: Picture, first: date, last: date) -> tuple[Finding, ...]:
-    """Findings that touch the month, with their money, strongest first; those decided on come last."""
+    """Findings that touch the month, with their money, strongest first; single uses, then those decided on, last."""
     opens = pd.Timestamp(first).tz_localize(picture.tz)
     closes = (pd.Timestamp(last) + pd.Timedelta(days=1)).tz_localize(picture.tz)
     found = [
@@ -193,7 +194,10 @@ def _findings(picture: Picture, first: date, last: date) -> tuple[Finding, ...]:
     ]
     rank = {"strong": 0, "fair": 1, "weak": 2}
     return tuple(
-        sorted(found, key=lambda f: (f.decision in SETTLED and not f.contradicted, rank[f.strength], -f.score))
+        sorted(
+            found,
+            key=lambda f: (f.decision in SETTLED and not f.contradicted, is_use(f), rank[f.strength], -f.score),
+        )
     )
 
 

@@ -7,16 +7,19 @@ its own.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 from typing import Literal
 from zoneinfo import ZoneInfo
 
 from core.accounts.findings import Finding, Said
+from core.book.change import Change
 from core.book.kinds import Decision, Measured, OtherUse
 from core.book.store import Book
 from core.days import Moment
 from core.errors import EntryError
-from core.units import show
+from core.review.spoken import counted, listed
+from core.units import from_base, show, shown_unit
 
 Verdict = Literal["explained", "harmless", "repaired", "ask_again"]
 VERDICT_WORDS: dict[str, str] = {
@@ -77,6 +80,16 @@ def said(decision: Decision) -> Said:
     )
 
 
+def let_be(book: Book, findings: Sequence[Finding], at: Moment) -> int | None:
+    """Call several findings harmless in one change set; returns its number."""
+    with book.change(
+        f"decided: {VERDICT_WORDS['harmless']}: {counted(len(findings), 'use')} nobody wrote down"
+    ) as change:
+        for finding in findings:
+            change.add(decision_of(finding, "harmless", book.zone_info, at))
+    return change.number
+
+
 def decide(
     book: Book, finding: Finding, verdict: Verdict, at: Moment, repaired_on: date | None = None, note: str = ""
 ) -> int | None:
@@ -110,11 +123,33 @@ def log_as_use(
     Raises:
         EntryError: no words, or a volume that is not above 0.
     """
+    with book.change(f"logged other use: {what.strip()}, {show(volume.base, 'volume', book.home().display)}") as change:
+        _log(change, book.zone_info, finding, what, volume, at, zone)
+    return change.number
+
+
+def log_as_uses(book: Book, findings: Sequence[Finding], what: str, at: Moment) -> int | None:
+    """Turn several findings into logged other use by the volumes the meter tells, in one change set.
+
+    Raises:
+        EntryError: as :func:`log_as_use`.
+    """
+    unit = shown_unit("volume", book.home().display)
+    said = listed(show(f.volume.value or 0.0, "volume", book.home().display) for f in findings)
+    with book.change(f"logged other use: {what.strip()}, {said}") as change:
+        for finding in findings:
+            litres = from_base(finding.volume.value or 0.0, unit.code, "volume")
+            _log(change, book.zone_info, finding, what, Measured(f"{litres:.0f}", unit.code, "volume"), at, None)
+    return change.number
+
+
+def _log(
+    change: Change, tz: ZoneInfo, finding: Finding, what: str, volume: Measured, at: Moment, zone: str | None
+) -> None:
     if not what.strip():
         raise EntryError("Enter what it was for, such as filling the pool. Nothing was stored.")
     if volume.base <= 0:
         raise EntryError(f"“{volume.typed}” is no volume of water used. Expected more than 0. Nothing was stored.")
-    tz = book.zone_info
     ended = finding.until or at.utc
     if ended <= finding.since:
         ended = finding.since + timedelta(hours=1)
@@ -127,9 +162,6 @@ def log_as_use(
         zone=zone,
     )
     decision = decision_of(finding, "explained", tz, at, note=what.strip())
-    said = show(volume.base, "volume", book.home().display)
-    with book.change(f"logged other use: {what.strip()}, {said}") as change:
-        taken = {s.record.nth for s in change.records(OtherUse) if s.record.start.utc == use.start.utc}
-        change.add(use.model_copy(update={"nth": min(set(range(1, 100)) - taken)}))
-        change.add(decision)
-    return change.number
+    taken = {s.record.nth for s in change.records(OtherUse) if s.record.start.utc == use.start.utc}
+    change.add(use.model_copy(update={"nth": min(set(range(1, 100)) - taken)}))
+    change.add(decision)

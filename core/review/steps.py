@@ -9,10 +9,12 @@ import pandas as pd
 from core.accounts.findings import Finding
 from core.care.due import DueItem
 from core.review.month import NextStep, ZoneMonth
+from core.review.odd_uses import apart, question
 from core.review.parts import one_reading
 from core.review.picture import Picture
 from core.review.spoken import counted
-from core.review.tell import named
+from core.review.tell import finding_dates, named, worth_saying
+from core.units import show
 
 QUIET_DAYS = 10  # readings further apart than this let a leak run
 
@@ -21,15 +23,18 @@ def next_steps(
     picture: Picture, findings: tuple[Finding, ...], due: tuple[DueItem, ...], zones: tuple[ZoneMonth, ...]
 ) -> tuple[NextStep, ...]:
     """Suspects to check, care due, and what is missing in the book."""
+    broken, uses = apart(worth_saying(findings))
     steps = [
         NextStep(
-            f"{named(picture, f)} {f.check_first}",
-            "month",
-            {"strong": 90, "fair": 60, "weak": 20}[f.strength] + min(f.score, 9),
+            f"{named(picture, f)} {f.check_first}", "month", {"strong": 90, "fair": 60}[f.strength] + min(f.score, 9)
         )
-        for f in findings
-        if f.check_first and (not f.decision or f.contradicted) and f.strength != "weak"
+        for f in broken
+        if f.check_first
     ][:3]
+    if uses:
+        system = picture.home.display
+        told = [(finding_dates(picture, f), show(f.volume.value or 0.0, "volume", system)) for f in uses]
+        steps.append(NextStep(f"{question(told)} If so, write it down as other use.", "month", 45))
     steps += [NextStep(item.sentence, "care", 70 if item.days_left < 0 else 40 - item.days_left) for item in due[:3]]
     steps += _missing(picture)
     dry = [z for z in zones if z.stress_days >= 3]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date
 
 import pandas as pd
@@ -9,6 +10,7 @@ import pandas as pd
 from core.accounts.findings import Finding
 from core.figures import Figure
 from core.review.month import PartUse, ZoneMonth
+from core.review.odd_uses import is_use
 from core.review.parts import ONE_READING, one_reading
 from core.review.picture import Picture
 from core.units import System, show
@@ -75,7 +77,7 @@ def headline(
     """The month's sentences, most important first."""
     system, money = picture.home.display, picture.home.currency
     said = [_use(month_name, figures, parts, system, money)]
-    said += [named(picture, f) for f in findings if (not f.decision or f.contradicted) and f.strength != "weak"][:2]
+    said += [named(picture, f) for f in worth_saying(findings) if not is_use(f)][:2]
     said.append(_days(figures))
     said.append(_plants(zones, system))
     saved = figures["saved"]
@@ -160,6 +162,11 @@ def _use(name: str, figures: dict[str, Figure], parts: tuple[PartUse, ...], syst
         else (f"less {show(-left, 'volume', system)} that was expected but not metered")
     )
     return f"{name}: {show(used.value, 'volume', system)} came through the meter{price}: {', '.join(pieces)}, {tail}."
+
+
+def worth_saying(findings: Iterable[Finding]) -> list[Finding]:
+    """Findings that wait for a decision and are more than weak."""
+    return [f for f in findings if (not f.decision or f.contradicted) and f.strength != "weak"]
 
 
 def named(picture: Picture, finding: Finding) -> str:

@@ -7,7 +7,7 @@ and a repair that the meter contradicts.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any, Literal
@@ -18,6 +18,7 @@ from core.book.store import Book
 from core.review import see
 from core.review.costs import finding_cost
 from core.review.decide import SETTLED, moment_at, said
+from core.review.odd_uses import is_use, question
 from core.review.picture import Picture
 from core.review.tell import WORDS, finding_place
 from core.units import System, from_base, show, shown_unit
@@ -48,7 +49,7 @@ class Watch:
     """What the watch sees in a book as of an instant.
 
     Attributes:
-        picture: what it was worked out from. news: what is new, strongest first.
+        picture: what it was worked out from. news: what is new, strongest first, single uses last.
         given: the instant was given, so tellings after it do not count; otherwise it is the present.
     """
 
@@ -67,7 +68,7 @@ def look(book: Book, as_of: datetime | None = None, *, weak: bool = False) -> Wa
     instant = (as_of or datetime.now(UTC)).astimezone(UTC).replace(microsecond=0)
     picture = see(book, instant)
     found = [f for a in picture.accounts.values() for f in a.findings if weak or f.strength != "weak"]
-    found.sort(key=lambda f: (-RANK[f.strength], -f.score))
+    found.sort(key=lambda f: (is_use(f), -RANK[f.strength], -f.score))
     watch = Watch(picture, (), as_of is not None)
     judge = _Judge(watch, [s.record for s in book.records(Decision)], [s.record for s in book.records(Told)])
     news = [News(f, why) for f in found if (why := judge.why(f)) is not None]
@@ -152,8 +153,10 @@ def as_data(news: News, picture: Picture) -> dict[str, Any]:
 
 
 def sentence(news: News, picture: Picture) -> str:
-    """A finding in one sentence with its days, rate, amount, money and strength."""
+    """A finding in one sentence with its days, rate, amount, money and strength; a single use as a question."""
     f, system = news.finding, picture.home.display
+    if is_use(f):
+        return f"{LEADS[news.why]}{question([_use(f, picture)])[:-1]} ({f.strength} evidence)."
     where = finding_place(picture, f)
     sure = "it looks like" if f.strength == "strong" else "it may be"
     told = [_days(f, picture)]
@@ -166,6 +169,18 @@ def sentence(news: News, picture: Picture) -> str:
         told.append(f"{picture.home.currency}{f.cost.value:,.2f}")
     words = f"{LEADS[news.why]}{sure} {WORDS[f.kind]}{f' at {where}' if where else ''}, {', '.join(told)}"
     return f"{words[:1].upper()}{words[1:]} ({f.strength} evidence)."
+
+
+def uses_sentence(news: Sequence[News], picture: Picture) -> str:
+    """Several single uses gathered in one question."""
+    return question([_use(n.finding, picture) for n in sorted(news, key=lambda n: n.finding.since)])
+
+
+def _use(finding: Finding, picture: Picture) -> tuple[str, str]:
+    much = show(finding.volume.value or 0.0, "volume", picture.home.display)
+    if finding.cost is not None and finding.cost.value is not None:
+        much += f", {picture.home.currency}{finding.cost.value:,.2f},"
+    return _days(finding, picture), much
 
 
 class _Judge:

@@ -30,7 +30,7 @@ def show_suspect(book: Book, review: MonthReview, finding: Finding, place: int, 
     title = finding_words(finding, zones)
     with st.container(border=True, key=f"suspect-{key}"):
         rank = f"{place}. " if place else ""
-        told = [_when(book, finding), _how_much(finding, review, system)]
+        told = [when(book, finding), how_much(finding, review, system)]
         told += [] if finding.kind == "one_off" else finding.evidence[:1]
         st.markdown(f"**{rank}{plain(title)}**, {STRENGTHS[finding.strength]}  \n" + "  \n".join(map(plain, told)))
         if finding.check_first:
@@ -49,14 +49,16 @@ def show_suspect(book: Book, review: MonthReview, finding: Finding, place: int, 
         _decide(book, finding, title, key, system)
 
 
-def _when(book: Book, finding: Finding) -> str:
+def when(book: Book, finding: Finding) -> str:
+    """From when to when, on the home's clock."""
     since = moment_words(finding.since, book.zone_info)
     if finding.until is None:
         return f"Since {since}, and it goes on."
     return f"From {since} to {moment_words(finding.until, book.zone_info)}."
 
 
-def _how_much(finding: Finding, review: MonthReview, system: System) -> str:
+def how_much(finding: Finding, review: MonthReview, system: System) -> str:
+    """The amount with its range, money and rate, as a sentence."""
     if finding.volume.value is None:
         return "How much cannot be said."
     less = finding.volume.value < 0

@@ -8,10 +8,12 @@ from core.book.store import Book
 from core.figures import Figure
 from core.review.decide import SETTLED
 from core.review.month import MonthReview
+from core.review.odd_uses import apart
 from core.units import System
 from dashboard.parts.drawing import show_table
 from dashboard.parts.figure import figure_tile, show_working
 from dashboard.parts.go import link
+from dashboard.parts.odd_uses import show_uses
 from dashboard.parts.page import month_page
 from dashboard.parts.say import sentence, show_told
 from dashboard.parts.suspect import show_suspect
@@ -88,7 +90,7 @@ def next_steps(review: MonthReview) -> None:
 
 
 def suspects(book: Book, review: MonthReview, system: System) -> None:
-    """Findings that wait for a decision, ranked; those decided on stand in a fold."""
+    """Findings that wait for a decision, ranked, then single uses in one question; those decided on stand in a fold."""
     waiting = [f for f in review.findings if f.decision not in SETTLED or f.contradicted]
     settled = [f for f in review.findings if f not in waiting]
     if not review.findings:
@@ -96,12 +98,15 @@ def suspects(book: Book, review: MonthReview, system: System) -> None:
     st.subheader("What it may have been")
     if not waiting:
         sentence("Everything found in this month is settled.")
-    for place, finding in enumerate(waiting[:MOST_CARDS], 1):
+    broken, uses = apart(waiting)
+    for place, finding in enumerate(broken[:MOST_CARDS], 1):
         show_suspect(book, review, finding, place, system)
-    if rest := waiting[MOST_CARDS:]:
+    if rest := broken[MOST_CARDS:]:
         with st.expander(f"{counted(len(rest), 'more suspect')}, less sure", key="more-suspects"):
             for place, finding in enumerate(rest, MOST_CARDS + 1):
                 show_suspect(book, review, finding, place, system)
+    if uses:
+        show_uses(book, review, uses, system)
     if settled:
         with st.expander(f"Settled ({len(settled)})", key="settled"):
             for finding in settled:

@@ -105,6 +105,25 @@ def test_a_spike_is_named_and_logged_as_other_use_in_one_step(opened: Open, gard
     assert garden.latest(OtherUse, 1)[0].change_set == garden.latest(Decision, 1)[0].change_set
 
 
+def test_a_use_nobody_wrote_down_is_a_question_settled_by_one_button(opened: Open, garden: Book) -> None:
+    spike(garden)
+    at = opened("month")
+    said = words(at).replace("**", "")
+    assert "Did you fill or wash something?" in said
+    assert "Did you fill or wash something between 8 July and 9 July? About 9" in said, "and in what to do next"
+    at.button(key="uses-yes").click().run()
+    assert not at.exception
+    use, decision = garden.latest(OtherUse, 1)[0], garden.latest(Decision, 1)[0]
+    assert (use.record.what, decision.record.verdict) == ("filled or washed something", "explained")
+    assert float(use.record.volume.typed) == pytest.approx(900, rel=0.1)
+    assert use.change_set == decision.change_set
+    assert not any(b.key == "uses-yes" for b in at.button)
+    next(b for b in at.button if b.label == "Undo").click().run()
+    at.button(key="uses-let-be").click().run()
+    assert garden.latest(Decision, 1)[0].record.verdict == "harmless"
+    assert not garden.records(OtherUse)
+
+
 def test_a_decision_is_written_and_undone(opened: Open, garden: Book) -> None:
     spike(garden)
     at = opened("month")

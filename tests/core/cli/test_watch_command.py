@@ -7,7 +7,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -47,6 +47,29 @@ def test_something_new_is_told_once(run: Run, leaky: Book) -> None:
     assert max(map(len, result.output.splitlines())) <= 100
     again = run("watch", leaky.path, "--as-of", "2026-07-30")
     assert (again.exit_code, again.output) == (0, "")
+
+
+def test_single_uses_are_one_question_after_what_may_be_broken(
+    run: Run, leaky: Book, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def lively(book: Book, as_of: datetime) -> Picture:
+        picture = see(book, as_of)
+        (account,) = picture.accounts.values()
+        (leak,) = account.findings
+        first, then = (datetime(2026, 7, day, 13, tzinfo=UTC) for day in (3, 9))
+        use = replace(leak, kind="one_off", until=then, since=then - timedelta(days=1), score=50.0)
+        uses = (use, replace(use, since=first - timedelta(days=1), until=first))
+        return replace(picture, accounts={account.meter: replace(account, findings=(*uses, leak))})
+
+    monkeypatch.setattr("core.review.watch.see", lively)
+    result = run("watch", leaky.path, "--as-of", "2026-07-28")
+    said = " ".join(result.output.split())
+    assert "2 things new" in said
+    assert said.index("1. It looks like a steady leak") < said.index("2. Did you fill or wash something? 2 times water")
+    assert said.index("and 3 July 2026") < said.index("and 9 July 2026")
+    assert "one large use" not in said
+    assert len(leaky.records(Told)) == 3
+    assert run("watch", leaky.path, "--as-of", "2026-07-28").exit_code == 0
 
 
 def test_json_for_a_script(run: Run, leaky: Book) -> None:

@@ -15,7 +15,8 @@ from core.days import Moment
 from core.errors import EntryError
 from core.figures import Figure
 from core.review import see
-from core.review.decide import decide, decision_of, log_as_use
+from core.review.decide import decide, decision_of, let_be, log_as_use, log_as_uses
+from core.review.odd_uses import apart, question
 from core.review.watch import look
 from tests.leaky import DAY, FIRST, LEAK, leaky_book
 
@@ -79,6 +80,36 @@ def test_a_logged_one_off_is_explained_in_the_account(leaky: Book) -> None:
     assert news.finding.kind == "one_off"
     log_as_use(leaky, news.finding, "filled the pond", gallons("240"), Moment(at, -360))
     assert [f for f in see(leaky, at).accounts["curb"].findings if not f.decision] == []
+
+
+def test_several_uses_are_settled_in_one_step_and_one_undo_takes_all_back(leaky: Book) -> None:
+    litres = Figure(378.5411784, "volume")  # 100 US gallons (NIST Handbook 44)
+    uses = [one_off(volume=litres), one_off(since=LEAK - 3 * DAY, until=LEAK - 2 * DAY, volume=litres)]
+    number = log_as_uses(leaky, uses, "washing", SAID)
+    assert number is not None
+    assert [s.record.volume.typed for s in leaky.records(OtherUse)] == ["100", "100"]
+    assert [s.record.verdict for s in leaky.records(Decision)] == ["explained", "explained"]
+    leaky.undo(number)
+    assert (leaky.records(OtherUse), leaky.records(Decision)) == ([], [])
+    let_be(leaky, uses, SAID)
+    assert [s.record.verdict for s in leaky.records(Decision)] == ["harmless", "harmless"]
+    assert not leaky.records(OtherUse)
+
+
+def test_uses_come_after_what_may_be_broken_and_in_their_order() -> None:
+    early, late = one_off(since=LEAK - 3 * DAY, until=LEAK - 2 * DAY), one_off(score=20.0)
+    leak, running = one_off(kind="steady", strength="weak", until=None), one_off(until=None)
+    assert apart([late, leak, early, running]) == ([leak, running], [early, late])
+
+
+def test_several_uses_are_one_question() -> None:
+    assert question([("on 3 July", "80 gal")]) == (
+        "Did you fill or wash something on 3 July? About 80 gal that nobody wrote down."
+    )
+    assert question([("on 3 July", "80 gal"), ("on 9 July", "60 gal")]) == (
+        "Did you fill or wash something? 2 times water passed that nobody wrote down: about 80 gal on 3 July and "
+        "about 60 gal on 9 July."
+    )
 
 
 def test_a_repair_needs_a_day_between_beginning_and_today() -> None:

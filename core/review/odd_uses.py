@@ -1,0 +1,40 @@
+"""Single uses that nobody wrote down: asked about as a neighbour would, after what may be broken, several at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from core.accounts.findings import Finding
+from core.review.spoken import listed
+
+ASK = "Did you fill or wash something"
+NAMED = "filled or washed something"  # what a plain yes writes down
+
+
+def is_use(finding: Finding) -> bool:
+    """Whether a finding is a single use that is over. One that still runs is told as what may be broken."""
+    return finding.kind == "one_off" and finding.until is not None
+
+
+def apart(findings: Iterable[Finding]) -> tuple[list[Finding], list[Finding]]:
+    """What may be broken, and single uses in the order they happened."""
+    every = list(findings)
+    return [f for f in every if not is_use(f)], sorted(filter(is_use, every), key=lambda f: f.since)
+
+
+def question(uses: Sequence[tuple[str, str]]) -> str:
+    """One question about one or several uses.
+
+    Args:
+        uses: when ("on 3 July", "from 3 July to 5 July") and how much ("80 gal") of each.
+    """
+    uses = [(_between(when), much) for when, much in uses]
+    if len(uses) == 1:
+        when, much = uses[0]
+        return f"{ASK} {when}? About {much} that nobody wrote down."
+    told = listed(f"about {much} {when}" for when, much in uses)
+    return f"{ASK}? {len(uses)} times water passed that nobody wrote down: {told}."
+
+
+def _between(when: str) -> str:
+    return when.replace("from ", "between ", 1).replace(" to ", " and ", 1) if when.startswith("from ") else when
