@@ -2,8 +2,9 @@
 
 Run by name: pytest tests/bench/test_findings_routines.py. RILLBOOK_BENCH_SEED=310000 takes other homes. The homes of
 ``tests/bench/routines`` were written without sight of the engine and share nothing with those of ``household_sim``, on
-which what is wrong with the engine was looked for: nothing is tuned on these. The bars are the project's; what fails
-here is only what falls far below what was measured, since a hundred homes leave a spread of some per cent.
+which it was tuned; seeds 1000 to 8000 of these have been looked at since, so they measure nothing. The bars are the
+project's; what fails here is only what falls far below what was measured, since a hundred homes leave a spread of some
+per cent.
 """
 
 from __future__ import annotations
@@ -25,12 +26,12 @@ FIRST_SEED = int(os.environ.get("RILLBOOK_BENCH_SEED", "300000"))
 FAULTS, CLEAN, LEAKS = 140, 60, 20  # homes a pace; leaks: a cell and register
 
 # floors that no spread of a hundred homes explains
-FLOOR_STRONG = {"weekly": 0.75, "daily": 0.8, "hourly": 0.65}
-FLOOR_KIND = {"weekly": 0.25, "daily": 0.45, "hourly": 0.6}
-FLOOR_ZONE = {"weekly": 0.2, "daily": 0.4, "hourly": 0.6}
-FLOOR_LEAK = {"weekly": 0.6, "daily": 0.6, "hourly": 0.6}
-MOST_FALSE = {"weekly": 1.5, "daily": 1.5, "hourly": 4.0}  # a home-year, true uses of a hose among them
-MOST_FALSE_BUT_HOSES = 1.5  # hourly
+FLOOR_STRONG = {"weekly": 0.75, "daily": 0.8, "hourly": 0.7}
+FLOOR_KIND = {"weekly": 0.25, "daily": 0.55, "hourly": 0.7}
+FLOOR_ZONE = {"weekly": 0.25, "daily": 0.65, "hourly": 0.75}
+FLOOR_LEAK = 0.6
+MOST_FALSE = {"weekly": 1.0, "daily": 1.2, "hourly": 4.5}  # a home-year; hourly most are of a hose, some homes' habit
+MOST_FALSE_BUT_HOSES = 1.0  # hourly
 
 
 @dataclass
@@ -89,4 +90,4 @@ def test_steady_leaks_are_told_in_time(measured: dict[str, Measured], pace: str)
     leak_lines(f"routines, {pace}", measured[pace].leaks)
     for (_, _, step), told in measured[pace].leaks.items():
         if step == STEPS[0]:
-            assert np.mean(told) >= FLOOR_LEAK[pace]
+            assert np.mean(told) >= FLOOR_LEAK
