@@ -43,6 +43,7 @@ STATES = {
     "paused": "paused on purpose",
     "off": "no run set",
     "none": "not in use",
+    "by hand": "watered by hand",
 }
 
 # The garden page's parts by record kind. The page's address holds these words, so links use them.

@@ -9,6 +9,7 @@ from core.cli.saying import amount, line_value, listed, span, table, wrapped
 from core.figures import Figure
 from core.review.month import MonthReview
 from core.review.tell import WORDS
+from core.review.zones import unwritten_words
 
 HEADLINES = {
     "used": "Water used",
@@ -54,6 +55,7 @@ def _parts(month: MonthReview) -> list[str]:
     ]
     rows.append(("In all", _say(month.used, month), "", _say(month.cost, month)))
     notes = [wrapped(f.note) for f in (month.used, month.cost) if f.note]
+    notes += [wrapped(words) for words in [unwritten_words(month.zones)] if words]
     return ["Where the water went", *table(("", "volume", "likely", "cost"), rows), *notes]
 
 
@@ -64,7 +66,9 @@ def _zones(month: MonthReview) -> list[str]:
     rows = [
         (
             zone.name,
-            *(_say(f, month) for f in (zone.need, zone.effective_rain, zone.applied, zone.percolated)),
+            *(_say(f, month) for f in (zone.need, zone.effective_rain)),
+            "not written" if zone.unwritten else _say(zone.applied, month),
+            _say(zone.percolated, month),
             *(str(n) for n in (zone.ran_days, zone.missed_days, zone.unvouched_days, zone.stress_days)),
         )
         for zone in month.zones

@@ -50,7 +50,9 @@ def _plantings(month: PlantsMonth) -> list[str]:
     header = ("", "factor", "need", "a day", "each a day", "by rain", "given", "too much", "lacking", "days short")
 
     def row(p: PlantingMonth) -> tuple[str, ...]:
-        volumes = (_volume(f.value, month.system) for f in (p.rain, p.applied, p.excess, p.short))
+        volumes = [_volume(f.value, month.system) for f in (p.rain, p.applied, p.excess, p.short)]
+        if p.zone in month.unwritten:
+            volumes[1:] = ["not written", "", ""]
         small = (_small(f.value, month.system) for f in (p.a_day, p.each_a_day))
         need = amount(p.need.value, "depth", month.system, "")
         return (p.name, f"{p.factor:.2f}", need, *small, *volumes, str(p.stress_days))

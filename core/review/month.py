@@ -44,6 +44,7 @@ class ZoneMonth:
             rest for the winter have nothing to compare: sprinklers would have been off as well.
         sentence: the month in one sentence.
         resting: at rest for the winter on most of its days.
+        unwritten: watered by hand, its plants needed water, and nobody wrote any down: what it got is not known.
     """
 
     zone: str
@@ -60,6 +61,7 @@ class ZoneMonth:
     stress_days: int
     sentence: str
     resting: bool = False
+    unwritten: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from core.figures import Figure, Line
 from core.review.costs import main_meter, worth
 from core.review.month import PartUse
 from core.review.picture import Picture
+from core.review.poured import days_with_zones, intervals_with_zones
 from core.units import to_base
 
 ONE_READING = "One meter reading is in the book; use is known from the second on."
@@ -18,16 +19,17 @@ NINETY = 1.645  # standard deviations on either side that hold 90 %
 
 
 def month_days_frame(picture: Picture, first: date, last: date) -> pd.DataFrame:
-    """Use of each day and part over all meters: day, part, volume_l, sd_l, kind, meter."""
+    """Use of each day and part over all meters: day, part, volume_l, sd_l, kind, meter. Watering is of its zone."""
     frames = [a.by_day.assign(meter=m) for m, a in picture.accounts.items() if len(a.by_day)]
     if not frames:
         return pd.DataFrame(columns=["day", "part", "volume_l", "sd_l", "kind", "meter"])
     days = pd.concat(frames, ignore_index=True)
-    return days[(days["day"] >= pd.Timestamp(first)) & (days["day"] <= pd.Timestamp(last))].reset_index(drop=True)
+    days = days[(days["day"] >= pd.Timestamp(first)) & (days["day"] <= pd.Timestamp(last))].reset_index(drop=True)
+    return days_with_zones(picture, days, first, last)
 
 
 def part_uses(picture: Picture, days: pd.DataFrame) -> tuple[PartUse, ...]:
-    """Indoor, each zone, logged other and unexplained, in that order, over the metered days."""
+    """Indoor, each zone with watering by hand, logged other, unexplained, in that order, over the metered days."""
     metered = days[days["kind"] == "metered"]
     names = dict(zip(picture.frames["zone"]["code"], picture.frames["zone"]["name"], strict=True))
     order = ["indoor", *(f"zone:{z}" for z in names), "other", "unexplained"]
@@ -41,7 +43,9 @@ def part_uses(picture: Picture, days: pd.DataFrame) -> tuple[PartUse, ...]:
         value, sd = float(rows["volume_l"].sum()), float(np.sqrt((rows["sd_l"] ** 2).sum()))
         name = names.get(part.removeprefix("zone:"), _NAMES.get(part, part))
         cost = worth(picture, meter, by_day, name) if part != "indoor" and abs(value) > 1 else None
-        figure = Figure(value, "volume", value - NINETY * sd, value + NINETY * sd, _working(picture, part, value))
+        figure = Figure(
+            value, "volume", value - NINETY * sd, value + NINETY * sd, _working(picture, part, value, rows["day"])
+        )
         out.append(PartUse(part, name, figure, cost))
     return tuple(out)
 
@@ -81,13 +85,14 @@ def month_intervals(picture: Picture, first: date, last: date) -> pd.DataFrame:
     table = pd.concat(frames, ignore_index=True)
     opens = pd.Timestamp(first).tz_localize(picture.tz)
     closes = (pd.Timestamp(last) + pd.Timedelta(days=1)).tz_localize(picture.tz)
-    return table[(table["end"] > opens) & (table["start"] < closes)].reset_index(drop=True)
+    table = table[(table["end"] > opens) & (table["start"] < closes)].reset_index(drop=True)
+    return intervals_with_zones(picture, table)
 
 
 _NAMES = {"indoor": "Indoors", "other": "Other use you wrote down", "unexplained": "Unexplained"}
 
 
-def _working(picture: Picture, part: str, value: float) -> tuple[Line, ...]:
+def _working(picture: Picture, part: str, value: float, days: pd.Series) -> tuple[Line, ...]:
     account = picture.accounts[main_meter(picture)]
     if part == "indoor":
         return account.baseline.working
@@ -107,7 +112,13 @@ def _working(picture: Picture, part: str, value: float) -> tuple[Line, ...]:
             )
             for r in rate.to_dict("records")
         ]
-        return (*lines, Line("minutes run x flow", value, "l", "programs and runs you wrote down"))
+        mine = picture.applied[(picture.applied["zone"] == code) & picture.applied["day"].isin(days)]
+        poured = min(float(mine["logged_l"].sum()), value)
+        if poured > 0:
+            lines.append(Line("watering by hand", poured, "l", "your entries of other use for this zone"))
+        if poured and not mine["run_minutes"].any():
+            return tuple(lines[-1:])
+        return (*lines, Line("minutes run x flow", value - poured, "l", "programs and runs you wrote down"))
     if part == "other":
         return (Line("uses written down in these days", value, "l", "your entries"),)
     return (Line("metered less indoors, zones and other use", value, "l", "what is left; the parts close exactly"),)

@@ -41,6 +41,7 @@ class Picture:
         runs, flows: see core.accounts.runs and core.accounts.flow.
         intervals: of all meters, own use.
         accounts: one for each meter, by its code; "" for a book whose meters have no readings.
+        uses: other use written down, see core.accounts.logged.
         applied: zone, day, run_minutes, program_l, logged_l, applied_l, sd_l; runs the meter contradicts are left out.
         growth: the plantings; zone_days: see :func:`core.review.zone_days.zone_days`.
         supply_of: meter code to supply code; metered: litres of each supply by local day, days no reading covers
@@ -56,6 +57,7 @@ class Picture:
     runs: pd.DataFrame
     flows: pd.DataFrame
     accounts: dict[str, MeterAccount]
+    uses: pd.DataFrame
     applied: pd.DataFrame
     growth: Growth
     zone_days: pd.DataFrame
@@ -119,6 +121,7 @@ def draw(book: Book, as_of: datetime, system: System | None = None) -> Picture:
         runs=runs,
         flows=flows,
         accounts=accounts,
+        uses=uses,
         applied=applied,
         growth=growth,
         zone_days=zone_days(

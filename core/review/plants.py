@@ -22,6 +22,7 @@ from core.review.weeks import (
     planting_water,
     resting_zones,
     share_money,
+    unwritten_zones,
     zone_money,
     zone_totals,
     zone_water,
@@ -84,7 +85,8 @@ class PlantsMonth:
 
     Frames (litres; naive local days): ``weeks`` and ``zones`` as :func:`core.review.weeks.zone_weeks` with
     excess_money and short_money; ``days`` as :func:`core.review.weeks.zone_water`. ``resting``: codes of the zones at
-    rest for the winter on most days of the month, where nothing counts as lacking.
+    rest for the winter on most days of the month, where nothing counts as lacking. ``unwritten``: those
+    watered by hand of which nobody wrote anything down, so that what they got is not known.
     """
 
     month: str
@@ -102,6 +104,7 @@ class PlantsMonth:
     weather: tuple[str, ...]
     problems: tuple[str, ...]
     resting: frozenset[str] = frozenset()
+    unwritten: frozenset[str] = frozenset()
     weeks: pd.DataFrame = field(default_factory=pd.DataFrame)
     zones: pd.DataFrame = field(default_factory=pd.DataFrame)
     days: pd.DataFrame = field(default_factory=pd.DataFrame)
@@ -126,6 +129,7 @@ def plants_month(picture: Picture, month: str) -> PlantsMonth:
     links, mixed = missed_links(picture, water, first, last), mixes(picture, water, first, last)
     even, unread = evenness(picture, last)
     resting = resting_zones(picture, first, last)
+    unwritten = unwritten_zones(picture, first, last) - resting
     names: dict[str, str] = dict(zip(picture.frames["zone"]["code"], picture.frames["zone"]["name"], strict=True))
     above = picture.sky[(picture.sky.index >= pd.Timestamp(first)) & (picture.sky.index <= pd.Timestamp(last))]
     unflowed = [
@@ -140,7 +144,7 @@ def plants_month(picture: Picture, month: str) -> PlantsMonth:
         system=picture.home.display,
         currency=picture.home.currency,
         names=names,
-        sentences=headline(picture, zones, links, resting),
+        sentences=headline(picture, zones, links, resting, unwritten),
         plantings=plantings,
         links=links,
         mixes=mixed,
@@ -148,6 +152,7 @@ def plants_month(picture: Picture, month: str) -> PlantsMonth:
         weather=weather_told(above, first),
         problems=(*picture.growth.problems, *unread, *unflowed),
         resting=resting,
+        unwritten=unwritten,
         weeks=weeks,
         zones=zones,
         days=days,
@@ -233,6 +238,7 @@ def _planting(
             sums["applied_l"],
             stress_days,
             picture.home.display,
+            unwritten=bool(rows["unwritten"].all()),
         ),
     )
 

@@ -9,15 +9,21 @@ import pandas as pd
 from core.review.missed import MissedLink
 from core.review.picture import Picture
 from core.review.spoken import counted, first_up, listed, percent
+from core.review.zones import NOT_WRITTEN
 from core.units import System, show
 
 MUCH, LITTLE = 1.3, 0.7  # bins of deficit, on target and excess in WRF 4309's executive report
 
 
 def headline(
-    picture: Picture, zones: pd.DataFrame, links: tuple[MissedLink, ...], resting: frozenset[str] = frozenset()
+    picture: Picture,
+    zones: pd.DataFrame,
+    links: tuple[MissedLink, ...],
+    resting: frozenset[str] = frozenset(),
+    unwritten: frozenset[str] = frozenset(),
 ) -> tuple[str, ...]:
-    """The month's sentences: short or not, too much or not, then what missed runs did."""
+    """The month's sentences: short or not, what is not known, too much or not, then what missed runs did."""
+    every, zones = zones, zones[~zones["zone"].isin(unwritten)]
     system, names = picture.home.display, _names(picture)
     said = []
     thirsty = set(zones.loc[zones["need_l"] > 0, "zone"])
@@ -30,6 +36,9 @@ def headline(
         said.append("The plants are at rest for the winter; none counts as short of water.")
     elif thirsty:
         said.append("No plant went short of water.")
+    dry = every[every["zone"].isin(unwritten) & (every["need_l"] - every["effective_rain_l"] >= 1)]
+    if len(dry):
+        said.append(f"{listed(names[z] for z in dry['zone'])}: {NOT_WRITTEN}")
     over = zones[zones["excess_l"] > 1.0].sort_values("excess_l", ascending=False)
     if len(over):
         worst = over.iloc[0]
@@ -44,7 +53,15 @@ def headline(
 
 
 def planting_sentence(
-    name: str, a_day: float | None, need_l: float, rain_l: float, applied_l: float, stress_days: int, system: System
+    name: str,
+    a_day: float | None,
+    need_l: float,
+    rain_l: float,
+    applied_l: float,
+    stress_days: int,
+    system: System,
+    *,
+    unwritten: bool = False,
 ) -> str:
     """One planting's month: need a day, rain, water given, and whether that was about right."""
     if a_day is None:
@@ -52,6 +69,8 @@ def planting_sentence(
     net = max(need_l - rain_l, 0.0)
     wanted = f"{name} needed {show(a_day, 'volume', system, 1)} a day"
     wanted += f", rain met {percent(min(rain_l / need_l, 1))} of it" if need_l > 0 and rain_l > 0.005 * need_l else ""
+    if unwritten and net >= 1:
+        return f"{wanted}; what it was given by hand nobody wrote down."
     share = applied_l / net if net > 1e-9 else float("inf") if applied_l > 1 else 1.0
     if share == float("inf"):
         verdict = f"{show(applied_l, 'volume', system)} was given that nothing asked for"

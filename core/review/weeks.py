@@ -28,7 +28,7 @@ def planting_water(picture: Picture, first: date, last: date) -> pd.DataFrame:
     Returns:
         The columns of the picture's growth with need_l, met_l, short_l, rain_l, effective_rain_l, applied_l, kept_l (of
         it, in the root zone), drained_l (of it, below the roots), percolated_l (rain and applied), unknown_l; known,
-        resting, and ``stressed`` counted only while the plants are not at rest.
+        resting, unwritten, and ``stressed`` counted only while the plants are not at rest and what they got is known.
     """
     rows = picture.growth.days
     rows = rows[(rows["day"] >= pd.Timestamp(first)) & (rows["day"] <= pd.Timestamp(last))].reset_index(drop=True)
@@ -44,14 +44,15 @@ def planting_water(picture: Picture, first: date, last: date) -> pd.DataFrame:
         "drained_l": rows["percolated_applied_mm"] * area,
         "percolated_l": rows["percolated_mm"] * area,
     }
-    resting = _resting(picture, rows)
+    resting, unwritten = (_held(picture, rows, name) for name in ("resting", "unwritten"))
     return rows.assign(
         **{name: values.where(known) for name, values in litres.items()},
         applied_l=applied,
         unknown_l=applied.where(~known, 0.0).fillna(0.0),
         known=known,
         resting=resting,
-        stressed=rows["stressed"].to_numpy(bool) & ~resting,
+        unwritten=unwritten,
+        stressed=rows["stressed"].to_numpy(bool) & ~resting & ~unwritten,
     )
 
 
@@ -165,6 +166,13 @@ def _summed(days: pd.DataFrame, keys: list[str]) -> pd.DataFrame:
     ).reset_index()
 
 
+def unwritten_zones(picture: Picture, first: date, last: date) -> frozenset[str]:
+    """Zones watered by hand of which nobody wrote anything down in these days."""
+    days = picture.zone_days
+    days = days[(days["day"] >= pd.Timestamp(first)) & (days["day"] <= pd.Timestamp(last))]
+    return frozenset(str(zone) for zone in days.loc[days["unwritten"], "zone"].unique())
+
+
 def resting_zones(picture: Picture, first: date, last: date) -> frozenset[str]:
     """Zones whose plants were at rest for the winter on most of these days."""
     days = picture.zone_days
@@ -173,7 +181,7 @@ def resting_zones(picture: Picture, first: date, last: date) -> frozenset[str]:
     return frozenset(str(zone) for zone in share.index[share > 0.5])
 
 
-def _resting(picture: Picture, rows: pd.DataFrame) -> np.ndarray:
-    by_day = picture.zone_days.set_index(["zone", "day"])["resting"]
+def _held(picture: Picture, rows: pd.DataFrame, name: str) -> np.ndarray:
+    by_day = picture.zone_days.set_index(["zone", "day"])[name]
     found = by_day.reindex(pd.MultiIndex.from_frame(rows[["zone", "day"]]))
     return found.eq(True).to_numpy(bool)

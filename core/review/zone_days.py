@@ -36,7 +36,8 @@ def zone_days(
     Returns:
         day, zone, hand, state, evidence, run_minutes, missed_runs, applied_l, need_l, need_known (False where plants
         stand and the weather is not known; need_l is 0 then), effective_rain_l, percolated_l, rain_mm, stressed,
-        resting.
+        resting, unwritten (a zone watered by hand, of which nobody wrote anything down in the whole calendar month:
+        what its plants got is not known, so none counts as short of water).
     """
     begun = runs[(runs["start"] <= pd.Timestamp(as_of)).to_numpy(bool)]
     counts = begun.groupby(["zone", "day", "basis"]).size().unstack("basis")
@@ -85,8 +86,11 @@ def zone_days(
             | _after_killing_frost(sky, south=south)[sky.index.get_indexer(day)],
         }
     )
+    given = out.groupby(["zone", out["day"].dt.to_period("M")])["applied_l"].transform("sum")
+    out["unwritten"] = out["hand"] & given.eq(0) & out["state"].eq("none")
     # Plants at rest do not suffer as they would in leaf; no stress is counted then.
-    return out.assign(stressed=plants["stressed"].eq(True).to_numpy(bool) & ~out["resting"].to_numpy(bool))
+    calm = (out["resting"] | out["unwritten"]).to_numpy(bool)
+    return out.assign(stressed=plants["stressed"].eq(True).to_numpy(bool) & ~calm)
 
 
 def _plants(plant_days: pd.DataFrame) -> pd.DataFrame:

@@ -12,11 +12,21 @@ from core.accounts.savings import saved_against_overhead
 from core.figures import Figure, Line
 from core.review.month import ZoneMonth
 from core.review.picture import Picture
-from core.review.spoken import counted
+from core.review.spoken import counted, listed
 from core.units import System, show
 from core.water.efficiency import OVERHEAD_EFFICIENCY
 
 NINETY = 1.645
+NOT_WRITTEN = (
+    "nobody wrote down watering it by hand. If somebody watered, that water is within what the house used or what "
+    "nobody can explain; write it down as other use for this zone and it is told here."
+)
+
+
+def unwritten_words(zones: tuple[ZoneMonth, ...]) -> str:
+    """What stands below a list of the month's parts about zones that are not in it; "" when there is none."""
+    names = listed(z.name for z in zones if z.unwritten)
+    return f"{names}: {NOT_WRITTEN}" if names else ""
 
 
 def zone_months(picture: Picture, first: date, last: date) -> tuple[ZoneMonth, ...]:
@@ -39,6 +49,8 @@ def _zone(picture: Picture, code: str, name: str, hand: bool, days: pd.DataFrame
     wanted, met = (float(awake[c].sum()) for c in ("need_l", "effective_rain_l"))
     sd = _applied_sd(picture, code, days)
     state = days["state"].value_counts()
+    resting = bool(days["resting"].mean() > 0.5)
+    unwritten = bool(days["unwritten"].all()) and not resting and need - rain >= 1
     month = ZoneMonth(
         zone=code,
         name=name,
@@ -53,13 +65,16 @@ def _zone(picture: Picture, code: str, name: str, hand: bool, days: pd.DataFrame
             (Line("hours run", float(days["run_minutes"].sum()) / 60, "h", "programs and runs you wrote down"),),
         ),
         percolated=Figure(float(days["percolated_l"].sum()), "volume"),
-        saved=saved(wanted, min(met, wanted), applied, sd, garden=need > 0),
+        saved=Figure(None, "volume", note="Nobody wrote down what was watered by hand.")
+        if unwritten
+        else saved(wanted, min(met, wanted), applied, sd, garden=need > 0),
         ran_days=int(state.get("ran", 0)),
         missed_days=int(state.get("missed", 0)),
         unvouched_days=int(state.get("presumed", 0)),
         stress_days=int(days["stressed"].sum()),
         sentence="",
-        resting=bool(days["resting"].mean() > 0.5),
+        resting=resting,
+        unwritten=unwritten,
     )
     return replace(month, sentence=_sentence(month, picture.home.display))
 
@@ -139,6 +154,8 @@ def _sentence(month: ZoneMonth, system: System) -> str:
     net = max(need - rain, 0.0)
     share = applied / net if net > 0 else np.inf
     wanted = f"{month.name} needed {show(net, 'volume', system)} beyond rain and got {show(applied, 'volume', system)}"
+    if month.unwritten:
+        return f"{month.name} needed {show(net, 'volume', system)} beyond rain; {NOT_WRITTEN}"
     if net < 1 and applied < 1:
         return f"{month.name} needed nothing beyond rain and got nothing."
     # 70 and 130 %: the bins of deficit, on target and excess in WRF 4309's executive report.

@@ -16,7 +16,7 @@ def days_drawing(review: MonthReview, look: Look) -> Drawing:
     frame = review.zone_days
     if frame.empty:
         return Drawing("No zone was in use this month", "Nothing to draw yet.", None, pd.DataFrame())
-    cells = frame.copy()
+    cells = _with_watering(frame)
     cells["row"] = [wrapped(look.names.get(z, z)) for z in cells["zone"]]
     cells["date"], cells["when"] = cells["day"].dt.day, cells["day"].map(day_words)
     cells["said"] = cells["state"].map(STATES) + cells["evidence"].map(lambda e: f" ({e})" if e else "")
@@ -45,6 +45,7 @@ def days_drawing(review: MonthReview, look: Look) -> Drawing:
     layers = (
         those("ran").mark_point(filled=True, opacity=1, size=62).encode(color=shade, **shared),
         those("presumed").mark_point(filled=False, opacity=1, size=46, strokeWidth=1.8).encode(color=shade, **shared),
+        those("by hand").mark_point(shape="diamond", filled=True, opacity=1, size=62).encode(color=shade, **shared),
         those("missed")
         .mark_point(shape="cross", angle=45, filled=True, opacity=1, size=80, color=ink)
         .encode(**shared),
@@ -67,15 +68,23 @@ def days_drawing(review: MonthReview, look: Look) -> Drawing:
     if not any(len(layer.data) for layer in layers):
         return Drawing("No run was set and no rain fell", text, None, _days_table(frame, look))
     chart = spec_of(*layers, height=32 * (len(rows) + 1) + AXIS, description=text, ink=ink)
+    hand = [("watered by hand", ink, "◆")] if (cells["state"] == "by hand").any() else []
     key = (
         ("ran", ink, "●"),
         ("presumed: nobody can vouch for it", ink, "○"),
+        *hand,
         ("did not run", ink, "✕"),
         ("paused on purpose", ink, "–"),
         ("plants short of water", look.palette.unexplained, "▼"),
         ("rain", look.palette.rain, f"drop {look.palette.rain_edge}"),
     )
     return Drawing(_days_title(review), text, chart, _days_table(frame, look), key)
+
+
+def _with_watering(frame: pd.DataFrame) -> pd.DataFrame:
+    """Days on which nothing was set and water was given all the same: somebody wrote it down."""
+    by_hand = frame["state"].isin(["none", "off"]) & (frame["applied_l"] > 0)
+    return frame.assign(state=frame["state"].mask(by_hand, "by hand"))
 
 
 def _spoken(cells: pd.DataFrame) -> pd.DataFrame:
@@ -109,6 +118,7 @@ def _days_text(review: MonthReview, frame: pd.DataFrame, look: Look) -> str:
 
 
 def _days_table(frame: pd.DataFrame, look: Look) -> pd.DataFrame:
+    frame = _with_watering(frame)
     table = pd.DataFrame(
         {
             "Day": frame["day"].map(lambda day: day_words(day, False)),

@@ -31,8 +31,11 @@ def weeks_drawing(month: PlantsMonth, look: Look, zones: list[str]) -> Drawing:
         f"too much {row.excess:,.0f}, lacking {row.short:,.0f} {unit}"
         for row in drawn.itertuples()
     ]
-    awake = weeks[~weeks["zone"].isin(month.resting)]
-    title = _title(_by_week(awake), look) if len(awake) else "At rest for the winter: nothing had to be given"
+    told = weeks[~weeks["zone"].isin(month.resting | month.unwritten)]
+    quiet = "At rest for the winter: nothing had to be given"
+    if not month.unwritten.isdisjoint(weeks["zone"]):
+        quiet = "What was given by hand nobody wrote down"
+    title = _title(_by_week(told), look) if len(told) else quiet
     text = f"{title}. Bars, one a week, with a mark for the need. The table has each week."
     x = alt.X("week:N", sort=alt.SortField("place"), title=None, axis=alt.Axis(labelAngle=0, ticks=False))
     tips = [

@@ -154,6 +154,7 @@ def need_drawing(review: MonthReview, look: Look) -> Drawing:
             "rain": [z.effective_rain.value or 0.0 for z in zones],
             "given": [z.applied.value or 0.0 for z in zones],
             "resting": [z.resting for z in zones],
+            "unwritten": [z.unwritten for z in zones],
         }
     )
     for column in ("need", "rain", "given"):
@@ -188,6 +189,8 @@ def need_drawing(review: MonthReview, look: Look) -> Drawing:
         f"{100 * (g + r) / n:,.0f} %" if n > 0 else ""
         for g, r, n in zip(table.given, table.rain, table.need, strict=True)
     ]
+    table["given"] = table["given"].mask(frame["unwritten"])
+    table["share"] = table["share"].mask(frame["unwritten"], "not written down")
     table.columns = pd.Index(["Zone", f"Need, {unit}", f"Rain, {unit}", f"Given, {unit}", "Of the need"])
     key = (
         ("given by the system or by hand", list(look.shades.values())[len(look.shades) // 2], "fill"),
@@ -198,7 +201,7 @@ def need_drawing(review: MonthReview, look: Look) -> Drawing:
 
 
 def _need_title(frame: pd.DataFrame) -> str:
-    sure = frame[frame["need"] > 0]
+    sure = frame[(frame["need"] > 0) & ~frame["unwritten"]]
     if sure.empty:
         return "No plant needed water this month"
     sure = sure[~sure["resting"]]

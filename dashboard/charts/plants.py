@@ -31,11 +31,15 @@ def depletion_drawing(review: MonthReview, look: Look, zone: str, planting: str,
     drawn = pd.DataFrame({"date": frame["day"].dt.day, "when": frame["day"].map(day_words)})
     for column in ("depletion_mm", "readily_available_mm", "total_available_mm", "rain_mm", "applied_mm"):
         drawn[column.removesuffix("_mm")] = look.values(frame[column], "depth")
-    rest = _resting(review, zone).reindex(frame["day"]).eq(True).to_numpy(bool)
-    drawn["short"] = (frame["stress_coefficient"] < 0.995) & ~rest
+    rest, blank = (
+        _held(review, zone, name).reindex(frame["day"]).eq(True).to_numpy(bool) for name in ("resting", "unwritten")
+    )
+    drawn["short"] = (frame["stress_coefficient"] < 0.995) & ~rest & ~blank
     drawn["water"], drawn["zero"] = drawn["rain"] + drawn["applied"], 0.0
     short = int(drawn["short"].sum())
     calm = "at rest for the winter" if rest.mean() > 0.5 else "never short of water"
+    if blank.all() and rest.mean() <= 0.5:
+        calm = "watering by hand is not written down, so the line is what it would be without any"
     title = f"{name}: {'short of water on ' + counted(short, 'day') if short else calm}"
     worst = frame.iloc[int(frame["depletion_mm"].fillna(-1.0).to_numpy().argmax())]
     text = (
@@ -103,10 +107,10 @@ def depletion_drawing(review: MonthReview, look: Look, zone: str, planting: str,
     return Drawing(title, text, chart, round_table(table, 2), key)
 
 
-def _resting(review: MonthReview, zone: str) -> pd.Series[bool]:
-    """By day, whether a zone's plants were at rest, when nothing counts as short."""
+def _held(review: MonthReview, zone: str, name: str) -> pd.Series[bool]:
+    """By day, whether a zone's plants were at rest, or what they got is not known; then nothing counts as short."""
     days = review.zone_days
-    return days[days["zone"] == zone].set_index("day")["resting"] if "resting" in days else pd.Series(dtype=bool)
+    return days[days["zone"] == zone].set_index("day")[name] if name in days else pd.Series(dtype=bool)
 
 
 def reference_drawing(review: MonthReview, look: Look) -> Drawing:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from html import escape
 
 import pandas as pd
@@ -29,10 +30,28 @@ def show_drawing(drawing: Drawing, key: str, note: str = "", with_key: bool = Tr
         show_table(drawing.table)
 
 
-def show_table(table: pd.DataFrame) -> None:
-    """A table a screen reader can read, its text shown as it stands."""
+def show_table(table: pd.DataFrame, key: str = "") -> None:
+    """A table a screen reader can read, its text shown as it stands.
+
+    Args:
+        key: of a table too wide for a phone, where its rows stand one below the other; style.css shows one of both.
+    """
     safe = table.map(plain).rename(columns=plain)
-    st.table(safe, hide_index=True, border="horizontal", height=420 if len(safe) > _LONG else "content")
+    with st.container(key=f"wide-{key}") if key else nullcontext():
+        st.table(safe, hide_index=True, border="horizontal", height=420 if len(safe) > _LONG else "content")
+    if key:
+        with st.container(key=f"narrow-{key}"):
+            st.html(rows_html(table))
+
+
+def rows_html(table: pd.DataFrame) -> str:
+    """Each row as its first cell and a list of the others with their columns' names; empty cells are left out."""
+    rows = []
+    for first, *others in table.itertuples(index=False):
+        told = [(str(c), str(v)) for c, v in zip(table.columns[1:], others, strict=True) if str(v)]
+        facts = "".join(f"<div><dt>{escape(name)}</dt><dd>{escape(value)}</dd></div>" for name, value in told)
+        rows.append(f"<p><strong>{escape(str(first))}</strong></p><dl>{facts}</dl>")
+    return f'<div class="rill-rows">{"".join(rows)}</div>'
 
 
 def key_html(entries: tuple[tuple[str, str, str], ...]) -> str:

@@ -15,7 +15,7 @@ from dashboard.parts.figure import show_working
 from dashboard.parts.say import sentence
 from dashboard.words import amount, counted, plain
 
-REST = "at rest"
+REST, BLANK, UNKNOWN = "at rest", "not written down", "not known"
 
 
 def show_sentences(month: PlantsMonth) -> None:
@@ -32,9 +32,9 @@ def show_sentences(month: PlantsMonth) -> None:
 def show_plantings(month: PlantsMonth, system: System, zones: list[str]) -> None:
     """Each planting's need, then what became of it, then the working of its need on request."""
     mine = [p for p in month.plantings if p.zone in zones]
-    show_table(pd.DataFrame([_need(p, system) for p in mine]))
+    show_table(pd.DataFrame([_need(p, system) for p in mine]), "need")
     st.markdown("##### What became of the need")
-    show_table(pd.DataFrame([_became(p, system, month.currency, p.zone in month.resting) for p in mine]))
+    show_table(pd.DataFrame([_became(p, system, month) for p in mine]).fillna(""), "became")
     with st.expander("How each need was worked out", key="plants-working"):
         chosen = st.selectbox(
             "Planting",
@@ -55,7 +55,7 @@ def show_enough(month: PlantsMonth, look: Look, zones: list[str], ground: str) -
     drawing = weeks_drawing(month, look, zones)
     show_drawing(drawing, f"weeks-{ground}-{'-'.join(zones)}")
     rows = month.zones[month.zones["zone"].isin(zones)].to_dict("records")
-    show_table(pd.DataFrame([_zone(r, month, look.system) for r in rows]))
+    show_table(pd.DataFrame([_zone(r, month, look.system) for r in rows]).fillna(""), "zones")
     for told in month.mixes:
         if told.zone in zones and told.zone not in month.resting:
             sentence(told.sentence)
@@ -84,9 +84,13 @@ def _need(p: PlantingMonth, system: System) -> dict[str, str]:
     }
 
 
-def _became(p: PlantingMonth, system: System, currency: str, resting: bool) -> dict[str, str]:
-    return {
-        "Plants": p.name if p.name == p.zone_name else f"{p.zone_name}: {p.name}",
+def _became(p: PlantingMonth, system: System, month: PlantsMonth) -> dict[str, str]:
+    resting, currency = p.zone in month.resting, month.currency
+    plants = {"Plants": p.name if p.name == p.zone_name else f"{p.zone_name}: {p.name}"}
+    if p.zone in month.unwritten:
+        rain = _volume(p.rain.value, system)
+        return plants | {"Given": BLANK, "Lacking": UNKNOWN, "Days short": UNKNOWN, "Rain kept": rain}
+    return plants | {
         "Given": _volume(p.applied.value, system),
         "Too much": _priced(p.excess.value, p.excess_money, system, currency),
         "Lacking": REST if resting else _priced(p.short.value, p.short_money, system, currency),
@@ -99,9 +103,11 @@ def _became(p: PlantingMonth, system: System, currency: str, resting: bool) -> d
 
 def _zone(row: dict[object, object], month: PlantsMonth, system: System) -> dict[str, str]:
     numbers = {k: float(v) for k, v in row.items() if isinstance(v, int | float)}
-    return {
-        "Zone": month.names[str(row["zone"])],
-        "Need": _volume(numbers["need_l"], system),
+    zone = {"Zone": month.names[str(row["zone"])], "Need": _volume(numbers["need_l"], system)}
+    if row["zone"] in month.unwritten:
+        rain = _volume(numbers["effective_rain_l"], system)
+        return zone | {"Given": BLANK, "Lacking": UNKNOWN, "Rain kept": rain}
+    return zone | {
         "Given": _volume(numbers["applied_l"], system),
         "Too much": _priced(numbers["excess_l"], numbers["excess_money"], system, month.currency),
         "Lacking": REST

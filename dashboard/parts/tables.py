@@ -35,7 +35,7 @@ def zones_table(review: MonthReview, system: System) -> pd.DataFrame:
                 "Zone": z.name,
                 "Need": amount(z.need.value, "volume", system),
                 "Rain used": amount(z.effective_rain.value, "volume", system),
-                "Given": amount(z.applied.value, "volume", system),
+                "Given": "not written down" if z.unwritten else amount(z.applied.value, "volume", system),
                 "Below the roots": amount(z.percolated.value, "volume", system),
                 "Saved": amount(z.saved.value, "volume", system),
                 "Days ran": z.ran_days,

@@ -8,9 +8,10 @@ from zoneinfo import ZoneInfo
 import pandas as pd
 import streamlit as st
 
-from core.book.kinds import Meter, MeterReading
+from core.book.kinds import Meter, MeterReading, Zone
 from core.book.store import Book
 from core.review.month import MonthReview
+from core.review.zones import unwritten_words
 from core.units import System
 from dashboard import data
 from dashboard.charts.meter import NINETY
@@ -46,13 +47,15 @@ def main() -> None:
     what_hides(sides, data.names(book, Meter), system)
     st.subheader("Where it went")
     show_table(parts_table(review, system))
+    if words := unwritten_words(review.zones):
+        sentence(words, "small")
     st.subheader("What is left over")
     page.draw("unexplained")
     if review.findings:
         link("month", "What it may have been", month=page.month)
     for code, side in sides.items():
         baseline(book, code, side, review, system)
-        delivery(side, page.look.names)
+        delivery(side, page.look.names, {s.record.code for s in book.records(Zone) if s.record.hand})
     readings(book, review, system)
 
 
@@ -80,9 +83,10 @@ def baseline(book: Book, code: str, side: data.MeterSide, review: MonthReview, s
             show_working("Indoors on a usual day", figure, system, review.currency)
 
 
-def delivery(side: data.MeterSide, names: dict[str, str]) -> None:
-    """How much of the flow on paper each zone really takes, where the readings can tell."""
-    if side.delivery.empty:
+def delivery(side: data.MeterSide, names: dict[str, str], hand: set[str]) -> None:
+    """How much of the flow on paper each zone with a program really takes, where the readings can tell."""
+    rows = [row for row in side.delivery.to_dict("records") if row["zone"] not in hand]
+    if not rows:
         return
     st.subheader("What the zones really take")
     sentence(
@@ -96,11 +100,11 @@ def delivery(side: data.MeterSide, names: dict[str, str]) -> None:
                 "Give or take": f"{NINETY * row['sd']:.2f}",
                 "Told by the meter": "yes" if row["told_apart"] else "no",
             }
-            for row in side.delivery.to_dict("records")
+            for row in rows
         ]
     )
     show_table(table)
-    for row in side.delivery.to_dict("records"):
+    for row in rows:
         if note := row["note"]:
             said = _named(f"{note[:1].lower()}{note[1:]}", names)
             sentence(f"{names.get(row['zone'], row['zone'])}: {said}", "small")

@@ -9,6 +9,7 @@ from core.figures import Figure
 from core.review.decide import SETTLED
 from core.review.month import MonthReview
 from core.review.odd_uses import apart
+from core.review.zones import unwritten_words
 from core.units import System
 from dashboard.parts.drawing import show_table
 from dashboard.parts.figure import figure_tile, show_working
@@ -37,6 +38,8 @@ def main() -> None:
     page.draw("use", note=_reach(review, book))
     with st.expander("The month by part", key="parts"):
         show_table(parts_table(review, system))
+        if words := unwritten_words(review.zones):
+            sentence(words, "small")
     suspects(book, review, system)
     st.subheader("Did it run?")
     page.draw("days")
@@ -121,7 +124,7 @@ def zone_lines(review: MonthReview, system: System) -> None:
         if zone.sentence:
             sentence(zone.sentence)
     with st.expander("Zone by zone, with the working", key="zones"):
-        show_table(zones_table(review, system))
+        show_table(zones_table(review, system), "month-zones")
         for zone in review.zones:
             for label, figure in (("need", zone.need), ("given", zone.applied), ("saved", zone.saved)):
                 if figure.working:
