@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from datetime import date
 
+import pandas as pd
 import pytest
 
 from core.book.kinds import Program
 from core.figures import Figure, Line
 from dashboard.parts.describe import described
+from dashboard.parts.drawing import rows_html
 from dashboard.words import (
     amount,
     article,
@@ -106,3 +108,12 @@ def test_a_finding_is_named_with_its_zone_or_with_all_that_cannot_be_told_apart(
     assert (
         finding_words(invented.finding(kind="one_off", zone=None, group=()), names) == "One large use nobody wrote down"
     )
+
+
+def test_rows_of_a_wide_table_carry_their_columns_names_and_stay_text() -> None:
+    """On a phone each row stands by itself: no cell loses its meaning, and what was typed is never markup."""
+    table = pd.DataFrame([{"Plants": "<b>Mint</b>", "Given": "12 gal", "Type": ""}])
+    html = rows_html(table)
+    assert "<strong>&lt;b&gt;Mint&lt;/b&gt;</strong>" in html
+    assert "<dt>Given</dt><dd>12 gal</dd>" in html
+    assert "Type" not in html
