@@ -14,15 +14,20 @@ from core.review.parts import one_reading
 from core.review.picture import Picture
 from core.review.spoken import counted
 from core.review.tell import finding_dates, named, worth_saying
+from core.review.unread import unread
 from core.units import show
 
 QUIET_DAYS = 10  # readings further apart than this let a leak run
 
 
 def next_steps(
-    picture: Picture, findings: tuple[Finding, ...], due: tuple[DueItem, ...], zones: tuple[ZoneMonth, ...]
+    picture: Picture,
+    findings: tuple[Finding, ...],
+    due: tuple[DueItem, ...],
+    zones: tuple[ZoneMonth, ...],
+    intervals: pd.DataFrame,
 ) -> tuple[NextStep, ...]:
-    """Suspects to check, care due, and what is missing in the book."""
+    """Suspects to check, readings to put right, care due, and what is missing in the book."""
     broken, uses = apart(worth_saying(findings))
     steps = [
         NextStep(
@@ -36,6 +41,8 @@ def next_steps(
         told = [(finding_dates(picture, f), show(f.volume.value or 0.0, "volume", system)) for f in uses]
         steps.append(NextStep(f"{question(told)} If so, write it down as other use.", "month", 45))
     steps += [NextStep(item.sentence, "care", 70 if item.days_left < 0 else 40 - item.days_left) for item in due[:3]]
+    fallen = intervals[intervals["metered_l"].isna() & intervals["note"].fillna("").str.contains("fell")]
+    steps += [NextStep(words, "meter", 80) for words in unread(picture, fallen)[:1]]
     steps += _missing(picture)
     dry = [z for z in zones if z.stress_days >= 3]
     if dry:

@@ -13,6 +13,7 @@ from core.review.month import PartUse, ZoneMonth
 from core.review.odd_uses import is_use
 from core.review.parts import ONE_READING, one_reading
 from core.review.picture import Picture
+from core.review.unread import not_counted, unread
 from core.units import System, show
 
 WORDS = {
@@ -26,15 +27,6 @@ WORDS = {
     "misread": "a register read or typed wrongly",
     "two_meters": "readings of two meters under one name",
     "after_shutdown": "water at the drip line after the shutdown",
-}
-
-
-MOST_UNREAD = 3  # stretches named one by one
-# Why a stretch has no volume, by what its note holds (core.accounts.registers).
-UNREAD = {
-    "fell": "the later reading is lower than the one before. Put it right, or say at it that the register was changed.",
-    "register changed": "the register was changed, and the old one's last number is not written down.",
-    "more than a home's": "it would be more than a home's meter can pass. Put the wrong one of its readings right.",
 }
 
 ALL_OF = ("not_delivered", "another_schedule")  # kinds whose zones are all meant
@@ -99,7 +91,7 @@ def cannot_know(
     elif (days["kind"] == "modelled").any():
         reach = days.loc[days["kind"] == "metered", "day"].max()
         said.append(f"Readings reach to {_day(reach)}; what came after is presumed, not metered.")
-    said += [*picture.left_out, *_unread(picture, intervals)]
+    said += [*picture.left_out, *unread(picture, intervals), *not_counted(picture, intervals, first, last)]
     for account in picture.accounts.values():
         said += [h.sentence for h in account.hide[:1]]
         if note := account.baseline.note:
@@ -110,21 +102,6 @@ def cannot_know(
     said += picture.growth.problems
     said.append("Past months may change a little as later readings arrive: a leak shows only after it has run a while.")
     return tuple(dict.fromkeys(said))
-
-
-def _unread(picture: Picture, intervals: pd.DataFrame) -> list[str]:
-    """Stretches whose two readings do not tell what passed between them, the first few of them."""
-    names = dict(zip(picture.frames["meter"]["code"], picture.frames["meter"]["name"], strict=True))
-    said = []
-    for row in intervals[intervals["metered_l"].isna()].to_dict("records"):
-        start, end = (_day(row[name].tz_convert(picture.tz)) for name in ("start", "end"))
-        why = next((words for note, words in UNREAD.items() if note in row["note"]), "its readings do not fit.")
-        said.append(
-            f"What passed {names.get(row['meter'], row['meter'])} from {start} to {end} is not known and not counted: "
-            f"{why}"
-        )
-    more = [f"So it is with {_count(len(said) - MOST_UNREAD, 'more stretch', 'more stretches')} of the month."]
-    return said[:MOST_UNREAD] + (more if len(said) > MOST_UNREAD else [])
 
 
 def _weather(span: pd.DataFrame) -> list[str]:

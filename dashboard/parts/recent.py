@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import streamlit as st
 
@@ -37,7 +38,7 @@ def recent_list(book: Book, entries: Sequence[Stored[Record]], setting: Setting,
                 put_right_form(book, stored, setting, names, name)
 
 
-def put_right_form(book: Book, stored: Stored[Record], setting: Setting, names: Names, name: str) -> None:
+def put_right_form(book: Book, stored: Stored[Any], setting: Setting, names: Names, name: str) -> None:
     """A form with what the record says now."""
     kind = type(stored.record)
     form = turn(f"right-{name}.{stored.change_set}")

@@ -20,7 +20,10 @@ from dashboard.parts.figure import figure_tile, show_working
 from dashboard.parts.go import garden_link, link
 from dashboard.parts.hunt_hidden import what_hides
 from dashboard.parts.page import month_page
+from dashboard.parts.recent import put_right_form
 from dashboard.parts.say import sentence, show_told
+from dashboard.parts.setting import setting_of
+from dashboard.parts.store import remove
 from dashboard.parts.tables import parts_table
 from dashboard.words import amount, day_words, moment_words, plain, span
 
@@ -137,6 +140,26 @@ def readings(book: Book, review: MonthReview, system: System) -> None:
             }
         )
         show_table(table)
+        put_one_right(book, own)
+
+
+def put_one_right(book: Book, own: pd.DataFrame) -> None:
+    """Choose one of the month's readings and put it right; the choice begins afresh with every change of the book."""
+    said = dict(zip(own["id"], own["register_value"].map(lambda v: f"{v:,.10g}"), strict=True))
+    when = dict(zip(own["id"], own["at"].map(lambda t: moment_words(t, book.zone_info)), strict=True))
+    chosen = st.selectbox(
+        "Put one of them right",
+        [None, *own["id"]],
+        format_func=lambda n: "choose a reading" if n is None else f"{said[n]} on {when[n]}",
+        key=f"right-which-{book.number()}",
+        width=420,
+    )
+    if chosen is not None:
+        setting = setting_of(book)
+        stored = book.get(MeterReading, chosen)
+        put_right_form(book, stored, setting, setting.refs, f"{MeterReading.KIND}-{chosen}")
+        if st.button("Remove this reading", key="remove-reading"):
+            remove(book, stored, setting.refs)
 
 
 main()

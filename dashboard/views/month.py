@@ -89,7 +89,7 @@ def next_steps(review: MonthReview) -> None:
             if step.page == "month":
                 st.markdown(plain(step.words))
             else:
-                link(step.page, step.words)
+                link(step.page, step.words, **({"month": review.month} if step.page in ("meter", "plants") else {}))
 
 
 def suspects(book: Book, review: MonthReview, system: System) -> None:

@@ -170,3 +170,18 @@ def test_an_empty_book_says_what_to_write_down_first(opened: Open, garden: Book)
             change.remove(stored.id, MeterReading)
     at = opened("meter")
     assert "No meter reading covers this month." in words(at)
+
+
+def test_any_reading_of_the_month_is_put_right_or_removed_on_the_meter_page(opened: Open, garden: Book) -> None:
+    at = opened("meter")
+    box = next(s for s in at.selectbox if s.label == "Put one of them right")
+    first = garden.records(MeterReading)[-6]
+    box.set_value(next(o for o in box.options if f"{first.record.register_value:,}" in o)).run()
+    next(t for t in at.text_input if t.label.startswith("Register")).input("4")
+    next(b for b in at.button if b.label == "Store it put right").click().run()
+    assert "lower than the last reading" in words(at)
+    next(t for t in at.text_input if t.label.startswith("Register")).input(str(first.record.register_value + 1))
+    next(b for b in at.button if b.label == "Store it put right").click().run()
+    assert not at.exception
+    assert garden.get(MeterReading, first.id).record.register_value == first.record.register_value + 1
+    assert next(s for s in at.selectbox if s.label == "Put one of them right").value is None

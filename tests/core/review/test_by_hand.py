@@ -1,4 +1,4 @@
-"""A zone watered by hand: what was written down is its water; where nothing was, nobody knows, and nothing is claimed."""
+"""A zone watered by hand: what was written down is its water; where nothing was, nothing is claimed."""
 
 from __future__ import annotations
 

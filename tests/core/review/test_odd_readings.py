@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from decimal import Decimal
 from pathlib import Path
 
-from core.book.kinds import Meter, MeterReading
+from core.book.kinds import Measured, Meter, MeteredUse, MeterReading
 from core.book.store import Book
 from core.review import months_in, review_month, see
 from tests.core.review.gardens import begin, write
@@ -62,3 +62,36 @@ def test_readings_years_apart_belong_to_the_book(tmp_path: Path) -> None:
     picture = see(book_of(tmp_path, ("2016-07-01", 211_000), *WEEKS), NOW)
     assert months_in(picture)[0] == "2016-07"
     assert picture.left_out == ()
+
+
+def test_a_lower_last_reading_is_the_first_thing_to_do(tmp_path: Path) -> None:
+    """Stored after a yes, it counts for nothing: said above, not only at the bottom."""
+    july = review_month(book_of(tmp_path, *WEEKS[:2], ("2026-07-15", 362_000)), "2026-07", NOW)
+    step = next(s for s in july.next_steps if "lower than the one before" in s.words)
+    assert step.page == "meter"
+    assert step.weight >= 70, "before care that is late"
+
+
+def test_a_reading_no_neighbour_can_follow_is_named_with_its_day_and_number(tmp_path: Path) -> None:
+    weeks = [*WEEKS[:2], ("2026-07-15", 41_300), ("2026-07-22", 415_000), ("2026-07-29", 416_000)]
+    said = review_month(book_of(tmp_path, *weeks), "2026-07", NOW).cannot_know
+    (told,) = (s for s in said if "41,300" in s)
+    assert told.startswith("The reading of Curb on 15 July, 41,300, fits neither the one before nor the one after")
+
+
+def test_a_wrong_reading_under_a_file_that_covers_it_is_said(tmp_path: Path) -> None:
+    """The month rests on the file, so nothing changes; that is no reason to pass over a number that cannot be."""
+    book = book_of(tmp_path, ("2026-07-01", 412_000), ("2026-07-10", 41_200), ("2026-07-20", 415_000))
+    hours = [
+        MeteredUse(
+            meter="curb",
+            start=moment(f"2026-07-{day:02d} 00:00", book.zone_info),
+            end=moment(f"2026-07-{day + 1:02d} 00:00", book.zone_info),
+            volume=Measured("150", "gal", "volume"),
+        )
+        for day in range(1, 29)
+    ]
+    write(book, *hours)
+    said = review_month(book, "2026-07", NOW).cannot_know
+    (told,) = (s for s in said if "41,200" in s)
+    assert told.startswith("Two readings of Curb on 1 July and 10 July, 412,000 and then 41,200, cannot both be right.")
