@@ -63,8 +63,8 @@ def not_counted(picture: Picture, intervals: pd.DataFrame, first: date, last: da
                 days = listed(dict.fromkeys(_day(at.iloc[k], picture) for k in (n - 1, n)))
                 said.append(
                     f"Two readings of {meter['name']} on {days}, {value[n - 1]:,.10g} and then {value[n]:,.10g}, "
-                    "cannot both be right. The month does not rest on them, for a file covers that time; put the wrong one "
-                    "right all the same."
+                    "cannot both be right. The month does not rest on them, for a file covers that time; put the wrong "
+                    "one right all the same."
                 )
     return _first(said, "more reading", "more readings")
 
