@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
+from typing import Any
+
 import pandas as pd
 
 from core.cli.saying import amount, line_value, table, wrapped
@@ -55,7 +58,14 @@ def _plantings(month: PlantsMonth) -> list[str]:
             volumes[1:] = ["not written", "", ""]
         small = (_small(f.value, month.system) for f in (p.a_day, p.each_a_day))
         need = amount(p.need.value, "depth", month.system, "")
-        return (p.name, f"{p.factor:.2f}", need, *small, *volumes, str(p.stress_days))
+        return (
+            p.name,
+            f"{p.factor:.2f}",
+            need,
+            *small,
+            *volumes,
+            "" if p.zone in month.unwritten else str(p.stress_days),
+        )
 
     return ["Planting by planting", *table(header, [row(p) for p in month.plantings])]
 
@@ -67,15 +77,24 @@ def _zones(month: PlantsMonth) -> list[str]:
     rows = [
         (
             month.names[str(z["zone"])],
-            *(_volume(z[c], month.system) for c in ("need_l", "effective_rain_l", "applied_l", "percolated_l")),
-            _volume(z["excess_l"], month.system),
-            _money(z["excess_money"], month.currency),
-            _volume(z["short_l"], month.system),
-            _money(z["short_money"], month.currency),
+            *(_volume(z[c], month.system) for c in ("need_l", "effective_rain_l")),
+            *_became(z, month),
         )
         for z in month.zones.to_dict("records")
     ]
     return ["Enough or too much, zone by zone", *table(header, rows)]
+
+
+def _became(zone: dict[Hashable, Any], month: PlantsMonth) -> tuple[str, ...]:
+    """What became of a zone's water; nothing is said where nobody wrote down what it was."""
+    if zone["zone"] in month.unwritten:
+        return ("not written", "", "", "", "", "")
+    return (
+        *(_volume(zone[c], month.system) for c in ("applied_l", "percolated_l", "excess_l")),
+        _money(zone["excess_money"], month.currency),
+        _volume(zone["short_l"], month.system),
+        _money(zone["short_money"], month.currency),
+    )
 
 
 def _weeks(month: PlantsMonth) -> list[str]:

@@ -35,7 +35,8 @@ def headline(
     elif thirsty and thirsty <= resting:
         said.append("The plants are at rest for the winter; none counts as short of water.")
     elif thirsty:
-        said.append("No plant went short of water.")
+        known = ", as far as is written down" if unwritten else ""
+        said.append(f"No plant went short of water{known}.")
     dry = every[every["zone"].isin(unwritten) & (every["need_l"] - every["effective_rain_l"] >= 1)]
     if len(dry):
         said.append(f"{listed(names[z] for z in dry['zone'])}: {NOT_WRITTEN}")

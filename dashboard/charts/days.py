@@ -21,7 +21,9 @@ def days_drawing(review: MonthReview, look: Look) -> Drawing:
     cells["date"], cells["when"] = cells["day"].dt.day, cells["day"].map(day_words)
     cells["said"] = cells["state"].map(STATES) + cells["evidence"].map(lambda e: f" ({e})" if e else "")
     rows = list(dict.fromkeys(cells["row"]))
-    rain = cells[cells["rain_mm"] > 0].drop_duplicates("day").assign(row="Rain")
+    rain = (
+        cells[(cells["rain_mm"] > 0) & cells["day"].isin(_measured(review))].drop_duplicates("day").assign(row="Rain")
+    )
     rain["said"] = [show(v, "depth", look.system) for v in rain["rain_mm"]]
     short = cells[cells["stressed"].astype(bool)].assign(said="plants short of water")
     y = alt.Y(
@@ -87,6 +89,12 @@ def _with_watering(frame: pd.DataFrame) -> pd.DataFrame:
     return frame.assign(state=frame["state"].mask(by_hand, "by hand"))
 
 
+def _measured(review: MonthReview) -> pd.Series:
+    """Days whose rain somebody measured: a share of a usual month's rain is no rain on any day."""
+    weather = review.weather_days
+    return weather.loc[weather["rain_basis"] != "normals", "day"] if "rain_basis" in weather else weather["day"]
+
+
 def _spoken(cells: pd.DataFrame) -> pd.DataFrame:
     """What a chart of signs needs, with each sign in words for those who hear it."""
     words = cells["when"] + ", " + cells["row"].str.replace("\n", " ") + ": " + cells["said"]
@@ -107,7 +115,7 @@ def _days_title(review: MonthReview) -> str:
 
 
 def _days_text(review: MonthReview, frame: pd.DataFrame, look: Look) -> str:
-    wet = frame.loc[frame["rain_mm"] > 0, "day"].nunique()
+    wet = frame.loc[(frame["rain_mm"] > 0) & frame["day"].isin(_measured(review)), "day"].nunique()
     told = [
         f"{z.name}: {counted(z.ran_days, 'day')} known to have run, {z.missed_days} missed, "
         f"{z.unvouched_days} presumed, "

@@ -15,6 +15,8 @@ EDGE = 0.1  # of the need: lacking or too much below that is not worth a headlin
 def weeks_drawing(month: PlantsMonth, look: Look, zones: list[str]) -> Drawing:
     """The weeks of some zones together: rain and water that stayed, water that drained, and what was needed."""
     weeks = month.weeks[month.weeks["zone"].isin(zones)]
+    told = weeks[~weeks["zone"].isin(month.unwritten)]  # beside what is known, a need nobody knows is met misleads
+    weeks = told if len(told) else weeks
     if weeks.empty or not (weeks[["need_l", "applied_l"]].to_numpy() > 0).any():
         return Drawing("Nothing was needed or given this month", "Nothing to draw yet.", None, pd.DataFrame())
     sums = _by_week(weeks)
@@ -31,11 +33,11 @@ def weeks_drawing(month: PlantsMonth, look: Look, zones: list[str]) -> Drawing:
         f"too much {row.excess:,.0f}, lacking {row.short:,.0f} {unit}"
         for row in drawn.itertuples()
     ]
-    told = weeks[~weeks["zone"].isin(month.resting | month.unwritten)]
+    awake = weeks[~weeks["zone"].isin(month.resting | month.unwritten)]
     quiet = "At rest for the winter: nothing had to be given"
     if not month.unwritten.isdisjoint(weeks["zone"]):
         quiet = "What was given by hand nobody wrote down"
-    title = _title(_by_week(told), look) if len(told) else quiet
+    title = _title(_by_week(awake), look) if len(awake) else quiet
     text = f"{title}. Bars, one a week, with a mark for the need. The table has each week."
     x = alt.X("week:N", sort=alt.SortField("place"), title=None, axis=alt.Axis(labelAngle=0, ticks=False))
     tips = [

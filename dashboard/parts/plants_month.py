@@ -89,7 +89,7 @@ def _became(p: PlantingMonth, system: System, month: PlantsMonth) -> dict[str, s
     plants = {"Plants": p.name if p.name == p.zone_name else f"{p.zone_name}: {p.name}"}
     if p.zone in month.unwritten:
         rain = _volume(p.rain.value, system)
-        return plants | {"Given": BLANK, "Lacking": UNKNOWN, "Days short": UNKNOWN, "Rain kept": rain}
+        return plants | {"Given": BLANK, "Too much": "", "Lacking": UNKNOWN, "Days short": UNKNOWN, "Rain kept": rain}
     return plants | {
         "Given": _volume(p.applied.value, system),
         "Too much": _priced(p.excess.value, p.excess_money, system, currency),
@@ -106,7 +106,7 @@ def _zone(row: dict[object, object], month: PlantsMonth, system: System) -> dict
     zone = {"Zone": month.names[str(row["zone"])], "Need": _volume(numbers["need_l"], system)}
     if row["zone"] in month.unwritten:
         rain = _volume(numbers["effective_rain_l"], system)
-        return zone | {"Given": BLANK, "Lacking": UNKNOWN, "Rain kept": rain}
+        return zone | {"Given": BLANK, "Too much": "", "Lacking": UNKNOWN, "Rain kept": rain}
     return zone | {
         "Given": _volume(numbers["applied_l"], system),
         "Too much": _priced(numbers["excess_l"], numbers["excess_money"], system, month.currency),

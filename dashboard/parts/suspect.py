@@ -12,6 +12,7 @@ from core.book.store import Book
 from core.errors import RillbookError
 from core.review.decide import LOGGABLE, SETTLED, Verdict, decide, log_as_use
 from core.review.month import MonthReview
+from core.review.odd_uses import is_use
 from core.units import System, from_base, parse_number, shown_unit
 from dashboard import data
 from dashboard.parts.fields import NONE
@@ -69,7 +70,7 @@ def how_much(finding: Finding, review: MonthReview, system: System) -> str:
         told.append(limits)
     if finding.cost is not None and finding.cost.value is not None:
         told.append(amount(finding.cost.value, "money", system, review.currency))
-    if finding.rate_lph is not None:
+    if finding.rate_lph is not None and not is_use(finding):
         told.append(f"{amount(abs(finding.rate_lph), 'flow', system)} while it lasts")
     return ", ".join(told) + "."
 

@@ -19,6 +19,8 @@ from dashboard.parts.setting import setting_of
 from dashboard.parts.store import store
 from dashboard.words import counted, label, plain, yearly
 
+YEAR = 365  # days
+
 
 def main() -> None:
     book = data.book()
@@ -101,7 +103,9 @@ def offers(book: Book) -> None:
 
 def _offer_words(task: Task) -> str:
     often = (
-        f"every {task.every_days} days"
+        "once a year"
+        if task.every_days == YEAR
+        else f"every {task.every_days} days"
         if task.every_days
         else f"each year by {yearly(task.due_by)}"
         if task.due_by

@@ -42,7 +42,7 @@ def main() -> None:
         link("write", "Write down a reading")
         return
     sentence(_reach(review), "large")
-    with st.container(horizontal=True, gap="medium", key="tiles"):
+    with st.container(horizontal=True, gap="small", key="tiles"):
         figure_tile("Counted", review.used, system, review.currency)
         figure_tile("Unexplained", review.unexplained, system, review.currency)
     page.draw("intervals")

@@ -20,7 +20,7 @@ from dashboard.charts import (
     unexplained_drawing,
     use_drawing,
 )
-from dashboard.charts.base import stripes
+from dashboard.charts.base import Drawing, stripes
 from dashboard.colours import DARK, LIGHT, Palette, palette
 from dashboard.parts.drawing import key_html
 from tests.dashboard import invented
@@ -105,6 +105,28 @@ def test_the_strip_tells_missed_paused_presumed_and_ran_apart_by_shape() -> None
     signs = {(m.get("shape", "circle"), m.get("filled")) for m in marks}
     assert len(signs) == len(marks), "two states share one shape"
     assert days_drawing(invented.month(), look()).title == "Did not run: Tubs by the door on 2 days"
+
+
+def signs(drawing: Drawing) -> str:
+    """All that the signs of a strip say."""
+    return str((drawing.spec or {})["datasets"])
+
+
+def test_a_share_of_usual_rain_is_no_rain_on_a_day() -> None:
+    weather = invented.weather_days_frame()
+    assert ", Rain: " in signs(days_drawing(invented.month(), look()))
+    usual = invented.month(weather_days=weather.assign(rain_basis="normals"))
+    assert ", Rain: " not in signs(days_drawing(usual, look()))
+    assert "Rain on 0 days" in days_drawing(usual, look()).text
+
+
+def test_watering_by_hand_has_a_sign_and_a_key() -> None:
+    days = invented.zone_days_frame()
+    poured = days.assign(state="none", applied_l=[40.0, *[0.0] * (len(days) - 1)])
+    drawing = days_drawing(invented.month(zone_days=poured), look())
+    assert signs(drawing).count(": watered by hand") == 1
+    assert ("watered by hand", LIGHT.ink, "◆") in drawing.key
+    assert list(drawing.table["What"]).count("watered by hand") == 1
 
 
 def test_need_says_who_got_too_much() -> None:

@@ -9,6 +9,8 @@ import pytest
 
 from core.book.kinds import OtherUse
 from core.book.store import Book
+from core.cli.month_text import month_in_words
+from core.cli.plants_text import plants_in_words
 from core.days import parse_moment
 from core.review import MonthReview, month_of
 from core.review.picture import draw
@@ -89,3 +91,15 @@ def test_the_plants_say_the_same(hose: Book) -> None:
     assert "what it was given by hand nobody wrote down" in month.plantings[0].sentence
     assert plants_month(picture, "2026-06").unwritten == frozenset()
     assert plants_month(picture, "2026-06").plantings[0].stress_days > 0, "one watering in a month of need is too few"
+
+
+def test_the_command_claims_nothing_of_it_either(hose: Book) -> None:
+    pour(hose, "2026-06-06", 400)
+    picture = draw(hose, END)
+    told = plants_in_words(plants_month(picture, "2026-07"))
+    rows = [line for line in told.splitlines() if line.startswith(("Hose  ", "Shrubs  "))]
+    assert len(rows) == 2
+    assert all(line.rstrip().endswith("not written") for line in rows), "no water too much, lacking or days short"
+    month = month_in_words(month_of(picture, "2026-07"))
+    assert "Hose: nobody wrote down watering it by hand." in month
+    assert any(line.startswith("Hose ") and "not written" in line for line in month.splitlines())
