@@ -44,6 +44,7 @@ STATES = {
     "off": "no run set",
     "none": "not in use",
     "by hand": "watered by hand",
+    "no word": "nothing written down",
 }
 
 # The garden page's parts by record kind. The page's address holds these words, so links use them.

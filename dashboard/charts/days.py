@@ -84,9 +84,12 @@ def days_drawing(review: MonthReview, look: Look) -> Drawing:
 
 
 def _with_watering(frame: pd.DataFrame) -> pd.DataFrame:
-    """Days on which nothing was set and water was given all the same: somebody wrote it down."""
+    """States with watering by hand, which somebody wrote down or did not."""
     by_hand = frame["state"].isin(["none", "off"]) & (frame["applied_l"] > 0)
-    return frame.assign(state=frame["state"].mask(by_hand, "by hand"))
+    state = frame["state"].mask(by_hand, "by hand")
+    if "hand" in frame:  # a hose has no program that could be out of use
+        state = state.mask(frame["hand"].astype(bool) & state.eq("none"), "no word")
+    return frame.assign(state=state)
 
 
 def _measured(review: MonthReview) -> pd.Series:

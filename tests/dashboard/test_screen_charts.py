@@ -127,6 +127,8 @@ def test_watering_by_hand_has_a_sign_and_a_key() -> None:
     assert signs(drawing).count(": watered by hand") == 1
     assert ("watered by hand", LIGHT.ink, "◆") in drawing.key
     assert list(drawing.table["What"]).count("watered by hand") == 1
+    hose = days_drawing(invented.month(zone_days=poured.assign(hand=True)), look())
+    assert set(hose.table["What"]) == {"watered by hand", "nothing written down"}
 
 
 def test_need_says_who_got_too_much() -> None:
