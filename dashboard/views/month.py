@@ -127,7 +127,7 @@ def zone_lines(review: MonthReview, system: System) -> None:
         show_table(zones_table(review, system), "month-zones")
         for zone in review.zones:
             for label, figure in (("need", zone.need), ("given", zone.applied), ("saved", zone.saved)):
-                if figure.working and not (z.unwritten and label == "given"):
+                if figure.working and not (zone.unwritten and label == "given"):
                     show_working(f"{zone.name}, {label}", figure, system, review.currency)
 
 
