@@ -127,6 +127,7 @@ def opened(garden: Book, monkeypatch: pytest.MonkeyPatch) -> Open:
                 at.query_params[key] = value
             at.run()
         assert not at.exception
+        assert not [e.value for e in at.error if "Something went wrong" in e.value], "a page failed"
         return at
 
     return open_page
