@@ -15,7 +15,7 @@ LEAST_SHARE, MOST_SHARE = 0.15, 8.0
 LEAST_AMOUNT = -1.4  # a shortfall beyond all of the runs is not a matter of the runs
 TIMES, ALL_TIMES = {"not_delivered": 1.0, "more_than_set": 2.2, "less_than_set": 1.0}, 1.0  # a year
 SHARE_COST, CLOSED_COST, FINE_CLOSED_COST = 1.5, 1.0, 2.0
-BRIEF_COST, BRIEF_RUNS = 1.5, 2  # no line mends itself after a run or two, and any use may fall into these
+BRIEF_COST, BRIEF_READINGS = 1.5, 2  # of slow readings so few, into which any use may fall
 FROM = 6.0
 TOGETHER_SD = 0.02  # of what all zones should bring together, told by many runs
 MOST = 4  # stretches of one zone in one round
@@ -45,10 +45,11 @@ def _slow(case: Case, view: View) -> list[Suspect]:
             for s in view.stretches(paper[view.rows], sign, WANDER, 2, FROM):
                 share = s.amount / max(float(s.fitted[k - len(ledger.zones)]), 0.3)
                 if abs(share) >= LEAST_SHARE and LEAST_AMOUNT < share < MOST_SHARE:
-                    suspects.append(_make(case, s, paper * s.amount / share, (code,), max(share, -1.0)))
+                    normal = paper[s.rows] * s.part * s.amount / share
+                    suspects.append(_make(case, s, normal, (code,), max(share, -1.0)))
     if len(running) > 1:
         suspects += [
-            _make(case, s, expected, running, max(s.amount, -1.0))
+            _make(case, s, expected[s.rows] * s.part, running, max(s.amount, -1.0))
             for s in view.stretches(expected[view.rows], -1, WANDER, 2, FROM)
             if LEAST_AMOUNT < s.amount < NOTHING_TOGETHER
         ]
@@ -65,23 +66,24 @@ def _fine(case: Case) -> list[Suspect]:
         for s in shifts(case, of_paper, WANDER, MOST, FROM):
             share = s.amount / max(s.others, LEAST_SHARE)
             if LEAST_SHARE <= abs(share) < MOST_SHARE:
-                suspects.append(_make(case, s, s.others * paper, (code,), share))
+                suspects.append(_make(case, s, s.others * paper[s.rows], (code,), share))
     if len(running) > 1:
         together = Of(reference.zones.sum(axis=1), 1.0, 1.0, TOGETHER_SD)
         suspects += [
-            _make(case, s, together.litres, running, s.amount)
+            _make(case, s, together.litres[s.rows], running, s.amount)
             for s in shifts(case, together, WANDER, MOST, FROM)
             if s.amount < NOTHING
         ]
     return suspects
 
 
-def _make(case: Case, found: Stretch | Shift, expected: Floats, zones: tuple[str, ...], share: float) -> Suspect:
+def _make(case: Case, found: Stretch | Shift, normal: Floats, zones: tuple[str, ...], share: float) -> Suspect:
+    """``normal``: litres that the zones' runs would have brought in each of its readings, were nothing wrong."""
     rows, gain, going = found.rows, found.gain, found.going
     nothing = share < (NOTHING_TOGETHER if len(zones) > 1 else NOTHING)
     kind: FindingKind = "more_than_set" if share > 0 else "not_delivered" if nothing else "less_than_set"
     since, until = _span(case, rows, zones)
-    litres = share * expected[rows]
+    litres = share * normal
     return Suspect(
         kind,
         zones,
@@ -91,7 +93,7 @@ def _make(case: Case, found: Stretch | Shift, expected: Floats, zones: tuple[str
         None if going else until,
         gain,
         _cost(case, kind, zones, share, found),
-        _rate(case, rows, litres, zones),
+        _rate(case, rows, litres / found.part, zones),
         detail={"share": share, "likelier": found.likelier, "runs": float(_count(case, rows, zones))},
     )
 
@@ -104,7 +106,7 @@ def _cost(case: Case, kind: FindingKind, zones: tuple[str, ...], share: float, f
         return case.run_rarity(TIMES[kind])
     fine = isinstance(found, Shift)
     closed = 0.0 if found.going else FINE_CLOSED_COST if fine else CLOSED_COST
-    if fine and kind == "more_than_set" and not found.going and _count(case, found.rows, zones) <= BRIEF_RUNS:
+    if kind == "more_than_set" and isinstance(found, Stretch) and found.part.sum() < BRIEF_READINGS:
         closed += BRIEF_COST
     return case.run_rarity(TIMES[kind]) + SHARE_COST + 0.7 * max(share - 1, 0.0) + closed
 

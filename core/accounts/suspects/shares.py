@@ -55,7 +55,7 @@ class Shift:
     Attributes:
         rows: intervals. amount: share more (negative: less) than ``others``, the share that all others brought.
         likelier: log-likelihood gained; gain: what is left of it when shares may wander by themselves.
-        going: whether there is no later run.
+        going: whether there is no later run. part: of each reading that it touches: all of it.
     """
 
     rows: Rows
@@ -64,6 +64,7 @@ class Shift:
     gain: float
     likelier: float
     going: bool
+    part: float = 1.0
 
 
 def shifts(case: Case, of: Of, wander: float, count: int, least: float) -> list[Shift]:

@@ -124,7 +124,7 @@ def _slow(case: Case, view: View, zones: tuple[str, ...], litres: Floats, hypoth
     for s in view.stretches(column, +1, 0.0, 2, cost, LEAST_READINGS, whole=True):
         gain = s.gain - 0.5 * ((s.amount - 1) / SHARE_SD) ** 2
         if SHARES[0] <= s.amount <= SHARES[-1]:
-            suspects.append(_make(case, zones, s.rows, s.amount * litres[s.rows], s.amount, gain, cost))
+            suspects.append(_make(case, zones, s.rows, s.amount * s.part * litres[s.rows], s.amount, gain, cost))
     return suspects
 
 

@@ -31,7 +31,7 @@ CHOSEN = 0.4  # gain that choosing the start and the rate adds by itself
 FINE_TIMES = 3.0  # at hourly pace, where more of them show
 FINER = np.linspace(0.7, 1.6, 19)  # of a rate found roughly
 CLOSED_COST = 2.5  # most leaks do not end by themselves, least of all within days
-BRIEF_COST, BRIEF_HOURS, BRIEF_SLOW_HOURS = 2.5, 96.0, 16 * 24.0  # of slow readings as long as guests may stay
+BRIEF_COST, BRIEF_HOURS, BRIEF_SLOW_HOURS = 4.0, 96.0, 16 * 24.0  # of slow readings as long as guests may stay
 
 
 def steady(case: Case, view: View) -> list[Suspect]:
@@ -46,7 +46,7 @@ def _slow(case: Case, view: View) -> list[Suspect]:
     least = max(LEAST_READINGS, round(LEAST_SLOW_HOURS / float(np.median(hours))))
     found = view.stretches(hours, +1, 0.0, 1, LEAST_GAIN, least, going=True)
     found += view.stretches(hours, +1, 0.0, 2, LEAST_GAIN + CLOSED_COST, least, going=False)
-    return [_make(case, s.rows, s.amount, s.gain, TIMES, s.likelier) for s in found]
+    return [_make(case, s.rows, s.amount, s.gain, TIMES, s.likelier, s.part) for s in found]
 
 
 def _fine(case: Case) -> list[Suspect]:
@@ -150,7 +150,9 @@ def _wandering(
     return a_little_busier(plain, fuller)
 
 
-def _make(case: Case, rows: Rows, rate: float, gain: float, times: float, likelier: float = 0.0) -> Suspect:
+def _make(
+    case: Case, rows: Rows, rate: float, gain: float, times: float, likelier: float = 0.0, part: Floats | float = 1.0
+) -> Suspect:
     ledger = case.ledger
     cost = case.scarcity(rows, gain, times) + CHOICES_COST
     going = case.to_the_end(rows)
@@ -160,7 +162,7 @@ def _make(case: Case, rows: Rows, rate: float, gain: float, times: float, likeli
         "steady",
         (),
         rows,
-        rate * ledger.hours[rows],
+        rate * part * ledger.hours[rows],
         float(ledger.start[rows[0]]),
         None if going else float(ledger.end[rows[-1]]),
         gain,

@@ -16,8 +16,10 @@ import numpy as np
 from core.accounts.delivery import Ridge, ridge
 from core.accounts.instants import Floats
 from core.accounts.suspects.case import Case, Rows
+from core.accounts.suspects.ends import closest
 
 CLIP = 3.5  # no single reading speaks louder than this, in standard deviations
+GOES_ON = 0.5  # part of the last reading from which on a stretch has not ended in it
 SLACK = 0.75  # of the gain wanted that the quick search must promise
 MOST_GOING, MOST_CLOSED = 0.75, 0.5  # of the readings that a stretch may cover
 LENGTHS = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 22, 27, 33, 40, 50, 62, 77, 95, 120, 150, 190, 240, 300)
@@ -25,13 +27,15 @@ LENGTHS = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 22, 27, 33, 40, 50, 62, 77, 95, 
 
 @dataclass(frozen=True)
 class Stretch:
-    """One stretch: the intervals it touches, the amount per unit of the column, the gain; whether it goes on.
+    """One stretch: the intervals it touches, the part of the column that each holds, the amount per unit of it, the
+    gain; whether it goes on.
 
     ``likelier`` is the log-likelihood gained, ``gain`` what is left of it when the amount may wander by itself.
     ``fitted``: the nuisance estimates beside it, delivery factors last.
     """
 
     rows: Rows
+    part: Floats
     amount: float
     gain: float
     likelier: float
@@ -122,25 +126,40 @@ class View:
             return []
         # readings cut back understate large amounts, which wandering would then seem to explain: look without it too
         surer, gain = self._score(sums, starts, ends, sign, wander)
+        taken = np.zeros(size + 1, dtype=np.int64)  # readings of stretches found, counted up to each
         for _ in range(count):
             wandering = surer.max() >= SLACK * gain_from
             # what wandering leaves of a gain says whether, but saturates; where it begins and ends the gain itself says
             best = int((np.where(surer >= SLACK * gain_from, gain, -1.0) if wandering else gain).argmax())
             if gain[best] < SLACK * gain_from:
                 break
-            a, b = _near(int(starts[best]), int(ends[best]), size, least)
-            pick = int(self._score(sums, a, b, sign, wander)[1].argmax())
-            first, end = int(a[pick]), int(b[pick])
+            a, b = _near(int(starts[best]), int(ends[best]), size, least, going)
+            free = taken[b] == taken[a]
+            near = closest(self.case, self.rows[used], c, sign, a[free], b[free], least) if free.any() else None
+            first, end = (near.first, near.end) if near else (int(starts[best]), int(ends[best]))
+            low, high = min(first, int(starts[best])), max(end, int(ends[best]))
+            apart = (ends <= low) | (starts >= high)
+            surer, gain = np.where(apart, surer, -1.0), np.where(apart, gain, -1.0)
+            if near is None:
+                continue
+            taken[first + 1 :] += np.minimum(np.arange(1, size - first + 1), end - first)
             part = sums[end] - sums[first]
             strays = float(np.hypot(wander, self.drift * part[2] / (part[1] + 1e-12)))
             touched = used[first:end]
-            amount, likelier, sd, fitted = self._refit(column, touched)
+            amount, likelier, sd, fitted = self._refit(column[touched] * near.part, touched)
             if amount * sign > 0:
+                likelier -= near.chosen
                 gained = min(likelier, 0.5 * amount**2 / (sd**2 + strays**2))
-                found.append(Stretch(self.rows[touched], amount, gained, likelier, end == size, fitted))
-            apart = (ends <= first) | (starts >= end)
-            surer, gain = np.where(apart, surer, -1.0), np.where(apart, gain, -1.0)
+                goes_on = end == size and near.part[-1] >= GOES_ON
+                found.append(Stretch(self.rows[touched], near.part, amount, gained, likelier, goes_on, fitted))
         return found
+
+    def freed(self, row: int) -> float:
+        """What the likelihood of all others gains when the regression need not fit an interval."""
+        at = np.searchsorted(self.rows, [row])
+        likelier = self._refit(np.ones(1), at)[1]
+        fitted = self.case.noise.log_density(self.rows[at], np.zeros(1)) - self.case.plain[self.rows[at]]
+        return max(likelier - float(fitted[0]), 0.0)
 
     def spread_of(self, column: Floats, among: slice) -> float:
         """Standard deviation of the amount of a column over the readings ``among``, wandering of the level included."""
@@ -155,8 +174,8 @@ class View:
         """The amount by Huber's reweighting of the whole regression, the log-likelihood gained, the amount's standard
         deviation, and the other estimates.
         """
-        own = np.zeros_like(column)
-        own[touched] = column[touched]
+        own = np.zeros(len(self.rows))
+        own[touched] = column
         scale = float(np.abs(own).max())
         fit = ridge(
             np.column_stack([self.x, own / scale]),
@@ -193,24 +212,28 @@ def _bent(fit: Ridge, prior: Floats, prior_sd: Floats) -> float:
 
 @lru_cache(maxsize=64)
 def windows(size: int, least: int, going: bool | None) -> tuple[Rows, Rows]:
-    """Starts and ends (past the last) of the stretches to try; the last reading but one counts as the last."""
+    """Starts and ends (past the last) of the stretches to try."""
     starts, ends = [], []
     if going is not False:
         starts.append(np.arange(0, max(size - least + 1, 0)))
         ends.append(np.full(len(starts[0]), size))
     for length in LENGTHS if going is not True else ():
-        if least <= length < size - 1:
-            first = np.arange(0, size - 1 - length)
+        if least <= length < size:
+            first = np.arange(0, size - length)
             starts.append(first)
             ends.append(first + length)
     none = np.empty(0, np.intp)
     return (np.concatenate(starts), np.concatenate(ends)) if starts else (none, none)
 
 
-def _near(first: int, end: int, size: int, least: int) -> tuple[Rows, Rows]:
-    """Stretches with ends shifted a little; one that reaches the last reading still does."""
+def _near(first: int, end: int, size: int, least: int, going: bool | None) -> tuple[Rows, Rows]:
+    """Stretches with ends shifted a little."""
     firsts = np.arange(max(first - 4, 0), min(first + 5, size))
-    ends = np.array([size]) if end == size else np.arange(max(end - 4, 1), min(end + 4, size - 2) + 1)
+    ends = (
+        np.array([size])
+        if going
+        else np.arange(max(end - 4, 1), min(end + 4, size - 1 if going is False else size) + 1)
+    )
     a, b = (grid.ravel() for grid in np.meshgrid(firsts, ends, indexing="ij"))
     keep = b - a >= least
     return a[keep], b[keep]

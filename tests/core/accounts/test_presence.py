@@ -109,7 +109,7 @@ def test_guests_who_were_written_down_may_stay_in_by_day() -> None:
     assert home.account().findings == ()
 
 
-@pytest.mark.parametrize(("first", "days", "times"), [(60, 4, 1.0), (65, 7, 2.4), (62, 9, 2.0)])
+@pytest.mark.parametrize(("first", "days", "times"), [(60, 4, 1.0), (65, 7, 1.5), (62, 9, 1.6)])
 def test_unwritten_guests_of_some_days_are_likelier_than_a_leak_that_ends(first: int, days: int, times: float) -> None:
     """Daily readings, as much more on each of some days, in spring before the first run."""
     home = books.plain_home(1, 140, first_day=0)

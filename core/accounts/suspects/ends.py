@@ -1,0 +1,82 @@
+"""Where a stretch of slow readings begins and ends: a fault starts and stops when it likes, within a reading.
+
+The quick search takes every reading of a stretch as touched in full and cuts loud readings back. Near what it found
+the readings are weighed here as they are, the first and the last of them as touched in part.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from core.accounts.instants import Floats
+from core.accounts.suspects.case import Case, Rows
+
+PARTS = np.linspace(0.0, 1.0, 11)  # of its column that the first or the last reading may hold
+WHOLE = 0.5  # how often it holds all of it: a run each day, or a fault found at a reading
+ENDED = 2.0  # gain it takes to say of what seems to go on that it ended in the last readings
+AMOUNTS = np.linspace(0.0, 1.0, 25)  # quantiles, of the amounts that readings and stretches near it ask for
+
+
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """The first reading and the end of a stretch, ``part`` of its column in each reading, and ``chosen``: the gain
+    that choosing these parts adds by itself.
+    """
+
+    first: int
+    end: int
+    part: Floats
+    chosen: float
+
+
+def closest(case: Case, rows: Rows, column: Floats, sign: int, starts: Rows, ends: Rows, least: int) -> Ends | None:
+    """The likeliest of some stretches that lie near each other, or None where none has the sign.
+
+    Args:
+        rows, column: all readings with something of the column. starts, ends: the stretches, as places in these.
+        least: readings that a stretch must touch, so that only of longer ones the ends may be in part.
+    """
+    low, high, last = int(starts.min()), int(ends.max()), ends == len(rows)
+    rows, column, starts, ends = rows[low:high], column[low:high], starts - low, ends - low
+    amounts = _amounts(case, rows, column, sign, starts, ends)
+    if not len(amounts):
+        return None
+    gain = case.gain(rows, PARTS[:, None, None] * amounts[:, None] * column)
+    whole, most = gain[-1], gain.max(axis=0)
+    some = np.log(np.exp(gain - most).mean(axis=0)) + most
+    edge = np.logaddexp(np.log(WHOLE) + whole, np.log(1 - WHOLE) + some)
+    total = np.zeros((len(amounts), len(rows) + 1))
+    np.cumsum(whole, axis=1, out=total[:, 1:])
+    inside, more = total[:, ends] - total[:, starts], ends - starts - least  # one end in part takes one more, both two
+    begins, stops = (edge - whole)[:, starts], (edge - whole)[:, ends - 1]
+    stops = np.where(last & (stops < ENDED), 0.0, stops)
+    one = np.maximum(np.maximum(begins, stops) - np.log(2), 0.0)
+    scored = inside + np.where(more > 1, begins + stops, np.where(more == 1, one, 0.0))
+    scored -= ENDED * (~last & last.any())
+    which, best = (int(n) for n in np.unravel_index(int(scored.argmax()), scored.shape))
+    first, end = int(starts[best]), int(ends[best])
+    sides = [first, end - 1] if more[best] > 1 else []
+    if more[best] == 1 and one[which, best] > 0:
+        sides = [first] if begins[which, best] >= stops[which, best] else [end - 1]
+    if stops[which, best] == 0.0:
+        sides = sides[:1]
+    part, chosen = np.ones(end - first), 0.0
+    for at in sides:
+        part[at - first] = PARTS[int(gain[:, which, at].argmax())]
+        chosen += float(most[which, at] - edge[which, at])
+    kept = np.flatnonzero(part > 0)
+    return Ends(low + first + int(kept[0]), low + first + int(kept[-1]) + 1, part[kept[0] : kept[-1] + 1], chosen)
+
+
+def _amounts(case: Case, rows: Rows, column: Floats, sign: int, starts: Rows, ends: Rows) -> Floats:
+    """Amounts worth trying: what single readings ask for, and what stretches do on the whole."""
+    left, weight = case.left[rows], 1 / case.reference.sigma[rows] ** 2
+    sums = np.concatenate(
+        [np.zeros((1, 2)), np.cumsum(np.column_stack([left, column]) * (weight * column)[:, None], 0)]
+    )
+    part = sums[ends] - sums[starts]
+    asked = np.concatenate([left / column, part[:, 0] / part[:, 1]])
+    asked = asked[asked * sign > 0]
+    return np.unique(np.quantile(asked, AMOUNTS)) if len(asked) else asked
