@@ -106,3 +106,10 @@ def test_nobody_at_home_during_a_clog_does_not_make_the_runs_before_it_the_odd_o
     gone = np.where((day >= DAYS - 20) & (day < DAYS - 15), -home.indoor, 0.0)
     metered(home, gone - 0.33 * home.zone_l["tubs"] * (day >= DAYS - 40))
     assert [f.kind for f in home.account().findings if f.zone] == ["less_than_set"]
+
+
+def test_a_flow_written_down_too_low_does_not_move_the_clock() -> None:
+    """On paper 60 % of what the zone brings, and a clog in the last sixty-five days: the runs keep their hour."""
+    home = bringing(0.55, DAYS - 65)
+    home.flows = home.flows.assign(paper_lph=54.0, flow_lph=54.0)
+    assert "another_schedule" not in [f.kind for f in home.account().findings]
