@@ -100,7 +100,8 @@ def _measured(review: MonthReview) -> pd.Series:
 
 def _spoken(cells: pd.DataFrame) -> pd.DataFrame:
     """What a chart of signs needs, with each sign in words for those who hear it."""
-    words = cells["when"] + ", " + cells["row"].str.replace("\n", " ") + ": " + cells["said"]
+    told = cells[["when", "row", "said"]].astype(str)  # of no signs at all pandas would not know that they are words
+    words = told["when"] + ", " + told["row"].str.replace("\n", " ") + ": " + told["said"]
     return cells[["row", "date", "when", "said", "zone"]].assign(spoken=words)
 
 
