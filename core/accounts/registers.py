@@ -24,6 +24,7 @@ from core.units import to_base
 COLUMNS = ("meter", "start", "end", "volume_l", "sd_l", "resolution_l", "source", "estimated", "note")
 ESTIMATE_SHARE = 0.3  # spread of a utility's estimated reading, share of its volume; common practice, no source
 TIME_SPLIT_SHARE = 0.5  # spread of a volume divided by time alone, share of it; common practice, no source
+LEFT_OUT = "fits neither the one before nor the one after"  # in the note on a reading that is
 NOT_READ_STEPS = 3  # an unmoved register is remarked on when this many steps were due
 
 
@@ -109,7 +110,7 @@ def _register_rows(readings: pd.DataFrame, meter: dict[Hashable, Any], unit_l: f
     estimated = ~(real[:-1] & real[1:])
     _remark_unmoved(volume, (end - start) / HOUR_MS, step[1:] * unit_l, note)
     for when, number in dropped:
-        words = f"a reading of {number:.12g} fits neither the one before nor the one after and is left out"
+        words = f"a reading of {number:.12g} {LEFT_OUT} and is left out"
         _add(note, int(np.searchsorted(end, when)), words)
     of_row = np.searchsorted(end, foreign[0])
     for row in np.unique(of_row):

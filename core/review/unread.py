@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from datetime import date
 
-import numpy as np
 import pandas as pd
 
-from core.accounts.steps import NEAR_TOP, SMALL_BACK_L
+from core.accounts.registers import LEFT_OUT, meter_intervals
 from core.review.picture import Picture
 from core.review.spoken import counted, listed
-from core.units import to_base
 
 MOST = 3  # named one by one
 # Why a stretch has no volume, by what its note holds (core.accounts.registers).
@@ -19,7 +17,7 @@ UNREAD = {
     "register changed": "the register was changed, and the old one's last number is not written down.",
     "more than a home's": "it would be more than a home's meter can pass. Put the wrong one of its readings right.",
 }
-LEFT_OUT = "fits neither the one before nor the one after"
+FELL = "register fell"
 
 
 def unread(picture: Picture, intervals: pd.DataFrame) -> list[str]:
@@ -39,33 +37,30 @@ def unread(picture: Picture, intervals: pd.DataFrame) -> list[str]:
 def not_counted(picture: Picture, intervals: pd.DataFrame, first: date, last: date) -> list[str]:
     """Readings that the figures pass over: those neither neighbour can follow, and falls that a finer file covers."""
     names, said = _names(picture), []
-    readings = picture.frames["meter_reading"]
-    note = intervals["note"].fillna("")
-    for row in intervals[note.str.contains(LEFT_OUT)].to_dict("records"):
-        inside = readings[(readings["meter"] == row["meter"]) & readings["at"].between(row["start"], row["end"])]
+    readings, filed = picture.frames["meter_reading"], picture.frames["metered_use"]
+    # what the registers say by themselves, as if there were no file
+    alone = meter_intervals(readings, picture.frames["meter"], filed.iloc[:0]) if len(filed) else intervals
+    alone = alone[alone["note"].fillna("").str.contains(f"{LEFT_OUT}|{FELL}")]
+    unknown = intervals[intervals["metered_l"].isna()]
+    for row in alone.to_dict("records"):
+        own = readings[(readings["meter"] == row["meter"]) & readings["at"].between(row["start"], row["end"])]
+        numbers = list(zip(own["at"], own["register_value"], strict=True))
+        odd = [(at, value) for at, value in numbers if f"a reading of {value:.12g} {LEFT_OUT}" in row["note"]]
         said += [
             f"The reading of {names[row['meter']]} on {_day(at, picture)}, {value:,.10g}, {LEFT_OUT} and is not "
             "counted. Put it right, or remove it."
-            for at, value in zip(inside["at"], inside["register_value"], strict=True)
-            if f"a reading of {value:.12g} {LEFT_OUT}" in row["note"]
+            for at, value in odd
+            if first <= at.tz_convert(picture.tz).date() <= last
         ]
-    told = intervals[intervals["metered_l"].isna() | note.str.contains(f"{LEFT_OUT}|another")]
-    for meter in picture.frames["meter"].to_dict("records"):
-        own = readings[(readings["meter"] == meter["code"]) & (readings["how"] != "estimated")].sort_values("at")
-        value, at = own["register_value"].to_numpy(float), own["at"].dt.tz_convert(picture.tz)
-        least = max(SMALL_BACK_L / to_base(1, meter["unit"], "volume"), meter["resolution"])
-        fell = (np.diff(value, prepend=value[:1]) < -least) & ~own["first_after_change"].to_numpy(bool)
-        fell &= np.roll(value, 1) < NEAR_TOP * 10.0 ** meter["digits"]
-        fell &= ((at.dt.date >= first) & (at.dt.date <= last)).to_numpy(bool)
-        for n in np.flatnonzero(fell):
-            near = (told["meter"] == meter["code"]) & (told["start"] <= at.iloc[n]) & (told["end"] >= at.iloc[n - 1])
-            if not near.any():
-                days = listed(dict.fromkeys(_day(at.iloc[k], picture) for k in (n - 1, n)))
-                said.append(
-                    f"Two readings of {meter['name']} on {days}, {value[n - 1]:,.10g} and then {value[n]:,.10g}, "
-                    "cannot both be right. The month does not rest on them, for a file covers that time; put the wrong "
-                    "one right all the same."
-                )
+        told = unknown[(unknown["meter"] == row["meter"]) & (unknown["end"] == row["end"])]
+        if FELL in row["note"] and told.empty and first <= row["end"].tz_convert(picture.tz).date() <= last:
+            (_, before), (_, after) = numbers[0], numbers[-1]
+            days = listed(dict.fromkeys(_day(row[name], picture) for name in ("start", "end")))
+            said.append(
+                f"Two readings of {names[row['meter']]} on {days}, {before:,.10g} and then {after:,.10g}, cannot both "
+                "be right. The month does not rest on them, for a file covers that time; put the wrong one right all "
+                "the same."
+            )
     return _first(said, "more reading", "more readings")
 
 
