@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from concurrent.futures import Executor
-from typing import Any
+from concurrent.futures import Executor, ProcessPoolExecutor
+from multiprocessing import get_context
+from typing import Any, TypeVar
 
 import numpy as np
 
 from tests.bench.conftest import note
-from tests.bench.judge import KINDS, ZONED, Clean, Told
+from tests.bench.judge import KINDS, PACES, ZONED, Clean, Told
 
 STRONG, FAIR = 6.0, 4.0
 CELLS = {"weekly": [(3.0, 35)], "daily": [(4.0, 14), (2.0, 60)], "hourly": [(1.0, 3), (0.5, 7)]}  # gal/h, days
@@ -27,6 +29,16 @@ LEAK_BAR = {(3.0, 35): "93 %", (4.0, 14): "95 %", (2.0, 60): "97 %", (1.0, 3): "
 
 # gal/h, days, gallons the register shows: whether it was told, home by home
 Leaks = Mapping[tuple[float, int, float], list[bool]]
+
+
+Measured = TypeVar("Measured")
+
+
+def every_pace(measure: Callable[[Executor, str], Measured]) -> dict[str, Measured]:
+    """What ``measure`` finds at each pace, many homes at once."""
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # each core has a home of its own
+    with ProcessPoolExecutor(mp_context=get_context("spawn")) as pool:
+        return {pace: measure(pool, pace) for pace in PACES}
 
 
 def each(pool: Executor, work: Callable[..., Any], *rows: Iterable[Any]) -> list[Any]:
@@ -93,6 +105,15 @@ def table(name: str, pace: str, cases: list[Told]) -> None:
         beside = f"of {len(mine)}; kind {share([c.kind_right for c in hit])}; {place}"
         beside += f"start {quantile([c.start_off_h for c in hit]):.0f} h{volume}" if hit else ""
         note(f"{name}:    {kind}", "", share([c.told for c in mine]), beside)
+
+
+def holds(cases: list[Told], least_told: float, least_kind: float, least_zone: float) -> None:
+    """Fail where strong signals are told, or told rightly, less often than these shares."""
+    big = strong(cases)
+    told = [c for c in big if c.told]
+    assert np.mean([c.told for c in big]) >= least_told, [c.note for c in big if not c.told]
+    assert np.mean([c.kind_right for c in told]) >= least_kind
+    assert np.mean([c.zone_right for c in told if c.kind in ZONED]) >= least_zone
 
 
 def false_lines(name: str, calm: Sequence[Clean], broken: Sequence[Told]) -> float:

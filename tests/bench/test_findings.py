@@ -8,17 +8,27 @@ below them, since a few hundred homes leave a spread of some per cent.
 from __future__ import annotations
 
 import os
-from concurrent.futures import Executor, ProcessPoolExecutor
+from concurrent.futures import Executor
 from dataclasses import dataclass
-from multiprocessing import get_context
 
 import numpy as np
 import pytest
 
 from tests.bench import faults
 from tests.bench.conftest import note
-from tests.bench.findings_table import STEPS, Leaks, each, false_lines, leak_lines, measure_leaks, share, strong, table
-from tests.bench.judge import KINDS, PACES, ZONED, Clean, Told
+from tests.bench.findings_table import (
+    STEPS,
+    Leaks,
+    each,
+    every_pace,
+    false_lines,
+    holds,
+    leak_lines,
+    measure_leaks,
+    share,
+    table,
+)
+from tests.bench.judge import KINDS, PACES, Clean, Told
 
 FIRST_SEED = int(os.environ.get("RILLBOOK_BENCH_SEED", "40000"))
 FAULTS, CLEAN, LEAKS, HIDES = 280, 80, 40, 50  # homes a pace; leaks: a cell and register
@@ -51,9 +61,7 @@ def measure(pool: Executor, pace: str) -> Measured:
 
 @pytest.fixture(scope="module")
 def measured() -> dict[str, Measured]:
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # each core has a home of its own
-    with ProcessPoolExecutor(mp_context=get_context("spawn")) as pool:
-        return {pace: measure(pool, pace) for pace in PACES}
+    return every_pace(measure)
 
 
 @pytest.mark.parametrize("pace", PACES)
@@ -64,11 +72,7 @@ def test_faults_are_told_with_their_kind_and_place(measured: dict[str, Measured]
             table(f"hourly, {step:g} gal register", pace, [c for c in cases if c.step == step])
     else:
         table(pace, pace, cases)
-    big = strong(cases)
-    told = [c for c in big if c.told]
-    assert np.mean([c.told for c in big]) >= FLOOR_STRONG[pace], [c.note for c in big if not c.told]
-    assert np.mean([c.kind_right for c in told]) >= FLOOR_KIND[pace]
-    assert np.mean([c.zone_right for c in told if c.kind in ZONED]) >= FLOOR_ZONE[pace]
+    holds(cases, FLOOR_STRONG[pace], FLOOR_KIND[pace], FLOOR_ZONE[pace])
 
 
 @pytest.mark.parametrize("pace", PACES)

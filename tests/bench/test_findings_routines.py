@@ -10,16 +10,25 @@ per cent.
 from __future__ import annotations
 
 import os
-from concurrent.futures import Executor, ProcessPoolExecutor
+from concurrent.futures import Executor
 from dataclasses import dataclass
-from multiprocessing import get_context
 
 import numpy as np
 import pytest
 
 from tests.bench.conftest import note
-from tests.bench.findings_table import STEPS, Leaks, each, false_lines, leak_lines, measure_leaks, strong, table
-from tests.bench.judge import PACES, ZONED, Clean, Told
+from tests.bench.findings_table import (
+    STEPS,
+    Leaks,
+    each,
+    every_pace,
+    false_lines,
+    holds,
+    leak_lines,
+    measure_leaks,
+    table,
+)
+from tests.bench.judge import PACES, Clean, Told
 from tests.bench.routines import cases
 
 FIRST_SEED = int(os.environ.get("RILLBOOK_BENCH_SEED", "300000"))
@@ -53,20 +62,14 @@ def measure(pool: Executor, pace: str) -> Measured:
 
 @pytest.fixture(scope="module")
 def measured() -> dict[str, Measured]:
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # each core has a home of its own
-    with ProcessPoolExecutor(mp_context=get_context("spawn")) as pool:
-        return {pace: measure(pool, pace) for pace in PACES}
+    return every_pace(measure)
 
 
 @pytest.mark.parametrize("pace", PACES)
 def test_faults_are_told_with_their_kind_and_place(measured: dict[str, Measured], pace: str) -> None:
     broken = measured[pace].faults
     table(f"routines, {pace}", pace, broken)
-    big = strong(broken)
-    told = [c for c in big if c.told]
-    assert np.mean([c.told for c in big]) >= FLOOR_STRONG[pace], [c.note for c in big if not c.told]
-    assert np.mean([c.kind_right for c in told]) >= FLOOR_KIND[pace]
-    assert np.mean([c.zone_right for c in told if c.kind in ZONED]) >= FLOOR_ZONE[pace]
+    holds(broken, FLOOR_STRONG[pace], FLOOR_KIND[pace], FLOOR_ZONE[pace])
 
 
 @pytest.mark.parametrize("pace", PACES)

@@ -15,6 +15,8 @@ from core.accounts.suspects.case import Case, Rows
 
 PARTS = np.linspace(0.0, 1.0, 11)  # of its column that the first or the last reading may hold
 WHOLE = 0.5  # how often it holds all of it: a run each day, or a fault found at a reading
+SIDES: tuple[tuple[int, ...], ...] = ((), (0,), (-1,), (0, -1))  # readings of a stretch that may be touched in part
+EITHER = float(np.log(2))  # that only one is, it could be either
 ENDED = 2.0  # gain it takes to say of what seems to go on that it ended in the last readings
 AMOUNTS = np.linspace(0.0, 1.0, 25)  # quantiles, of the amounts that readings and stretches near it ask for
 
@@ -49,22 +51,20 @@ def closest(case: Case, rows: Rows, column: Floats, sign: int, starts: Rows, end
     edge = np.logaddexp(np.log(WHOLE) + whole, np.log(1 - WHOLE) + some)
     total = np.zeros((len(amounts), len(rows) + 1))
     np.cumsum(whole, axis=1, out=total[:, 1:])
-    inside, more = total[:, ends] - total[:, starts], ends - starts - least  # one end in part takes one more, both two
     begins, stops = (edge - whole)[:, starts], (edge - whole)[:, ends - 1]
-    stops = np.where(last & (stops < ENDED), 0.0, stops)
-    one = np.maximum(np.maximum(begins, stops) - np.log(2), 0.0)
-    scored = inside + np.where(more > 1, begins + stops, np.where(more == 1, one, 0.0))
-    scored -= ENDED * (~last & last.any())
-    which, best = (int(n) for n in np.unravel_index(int(scored.argmax()), scored.shape))
+    choices = np.stack([np.zeros_like(begins), begins - EITHER, stops - EITHER, begins + stops])  # as in SIDES
+    more = ends - starts - least  # one end in part takes one more reading, both take two
+    choices[1:3, :, more < 1] = choices[3, :, more < 2] = -np.inf
+    if last.any():
+        choices[2:, :, last] -= ENDED
+        choices[:, :, ~last] -= ENDED
+    scored = choices + total[:, ends] - total[:, starts]
+    choice, which, best = (int(n) for n in np.unravel_index(int(scored.argmax()), scored.shape))
     first, end = int(starts[best]), int(ends[best])
-    sides = [first, end - 1] if more[best] > 1 else []
-    if more[best] == 1 and one[which, best] > 0:
-        sides = [first] if begins[which, best] >= stops[which, best] else [end - 1]
-    if stops[which, best] == 0.0:
-        sides = sides[:1]
     part, chosen = np.ones(end - first), 0.0
-    for at in sides:
-        part[at - first] = PARTS[int(gain[:, which, at].argmax())]
+    for side in SIDES[choice]:
+        at = range(first, end)[side]
+        part[side] = PARTS[int(gain[:, which, at].argmax())]
         chosen += float(most[which, at] - edge[which, at])
     kept = np.flatnonzero(part > 0)
     return Ends(low + first + int(kept[0]), low + first + int(kept[-1]) + 1, part[kept[0] : kept[-1] + 1], chosen)

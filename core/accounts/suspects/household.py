@@ -13,6 +13,7 @@ LEAST_HOURS = 20.0
 LONGEST_DAYS = {"busier": 16.0, "away": 45.0}
 TIMES = {"busier": 2.0, "away": 3.0}  # a year, not written down; common practice, no source
 SHARES = {"busier": (0.2, 3.2), "away": (-1.1, -0.6)}  # of indoor use
+AMOUNT_COST = {"busier": 2.0, "away": 0.0}  # of slow readings: guests may use any amount, an empty house next to none
 GUESTS, GUEST_COST = 2.0, 1.5  # that nobody wrote down, and of each beyond these; common practice, no source
 GOING_COST = 5.0  # of slow readings while it may go on: then it cannot be told from a leak, which matters more
 FULLER_COST = 1.0  # of a house fuller by another step, which is rarer
@@ -31,7 +32,7 @@ def _slow(case: Case, view: View) -> list[Suspect]:
     suspects = []
     kinds: tuple[tuple[SuspectKind, int], ...] = (("busier", 1), ("away", -1))
     for kind, sign in kinds:
-        cost = case.rarity(case.slow, TIMES[kind]) + (2.0 if kind == "busier" else 0.0)
+        cost = case.rarity(case.slow, TIMES[kind]) + AMOUNT_COST[kind]
         low, high = SHARES[kind]
         for s in view.stretches(indoor, sign, 0.0, 2, cost, going=False):
             if low <= s.amount <= high:

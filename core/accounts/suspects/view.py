@@ -229,11 +229,8 @@ def windows(size: int, least: int, going: bool | None) -> tuple[Rows, Rows]:
 def _near(first: int, end: int, size: int, least: int, going: bool | None) -> tuple[Rows, Rows]:
     """Stretches with ends shifted a little."""
     firsts = np.arange(max(first - 4, 0), min(first + 5, size))
-    ends = (
-        np.array([size])
-        if going
-        else np.arange(max(end - 4, 1), min(end + 4, size - 1 if going is False else size) + 1)
-    )
+    latest = size - 1 if going is False else size
+    ends = np.arange(size if going else max(end - 4, 1), min(end + 4, latest) + 1)
     a, b = (grid.ravel() for grid in np.meshgrid(firsts, ends, indexing="ij"))
     keep = b - a >= least
     return a[keep], b[keep]
