@@ -12,8 +12,6 @@ from contextlib import closing, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
-from sqlite_utils import Database
-
 from core.book import migrations
 from core.errors import BookError
 
@@ -147,10 +145,9 @@ def check_is_book(connection: sqlite3.Connection, path: Path) -> None:
         mark = connection.execute("PRAGMA application_id").fetchone()[0]
         if mark != APPLICATION_ID:
             raise BookError(f"{path} is not a Rillbook book. It was left as it is.")
-        known = set(migrations.names(STEPS))
-        there = {step.name for step in STEPS.applied(Database(connection))}
+        there = set(migrations.applied(connection))
         version = connection.execute("PRAGMA user_version").fetchone()[0]
-        if there - known or version > len(known):
+        if there - set(STEPS) or version > len(STEPS):
             raise BookError(
                 f"{path} was written by a newer Rillbook than this one. Bring Rillbook up to date to open it; "
                 "the book was left as it is."
@@ -159,7 +156,8 @@ def check_is_book(connection: sqlite3.Connection, path: Path) -> None:
 
 def pending(connection: sqlite3.Connection) -> list[str]:
     """Names of the steps an open book still lacks."""
-    return [step.name for step in STEPS.pending(Database(connection))]
+    there = migrations.applied(connection)
+    return [name for name in STEPS if name not in there]
 
 
 def bring_up(connection: sqlite3.Connection, then: Callable[[sqlite3.Connection], None] = lambda _: None) -> None:
@@ -167,13 +165,13 @@ def bring_up(connection: sqlite3.Connection, then: Callable[[sqlite3.Connection]
     connection.execute("PRAGMA foreign_keys = OFF")  # a step may rebuild a table that others refer to
     try:
         with writing(connection):
-            STEPS.apply(Database(connection))
+            migrations.apply(connection, STEPS)
             then(connection)
             wrong = connection.execute("PRAGMA foreign_key_check").fetchall()
             if wrong:
                 raise sqlite3.IntegrityError(f"{len(wrong)} rows refer to nothing")
             connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-            connection.execute(f"PRAGMA user_version = {len(migrations.names(STEPS))}")
+            connection.execute(f"PRAGMA user_version = {len(STEPS)}")
     finally:
         connection.execute("PRAGMA foreign_keys = ON")
 

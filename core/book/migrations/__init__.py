@@ -9,23 +9,37 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from sqlite_utils import Database, Migrations
+if TYPE_CHECKING:
+    from sqlite_utils import Database
 
 SET = "rillbook"
+Steps = dict[str, str]
+"""The SQL text of each step by its name, in the order of their numbers."""
 
 
-def steps(folder: Path = Path(__file__).parent) -> Migrations:
-    """The steps in a folder, in the order of their numbers."""
+def steps(folder: Path = Path(__file__).parent) -> Steps:
+    """The steps in a folder."""
+    return {file.stem: file.read_text(encoding="utf-8") for file in sorted(folder.glob("[0-9]*.sql"))}
+
+
+def applied(connection: sqlite3.Connection) -> list[str]:
+    """Names of the steps a file has, as sqlite-utils noted them."""
+    if not connection.execute("SELECT 1 FROM sqlite_master WHERE name = '_sqlite_migrations'").fetchone():
+        return []
+    sql = "SELECT name FROM _sqlite_migrations WHERE migration_set = ? ORDER BY rowid"
+    return [row[0] for row in connection.execute(sql, (SET,))]
+
+
+def apply(connection: sqlite3.Connection, wanted: Steps) -> None:
+    """Applies the steps a file lacks."""
+    from sqlite_utils import Database, Migrations  # noqa: PLC0415 - slow to load, and a book up to date never needs it
+
     found = Migrations(SET)
-    for file in sorted(folder.glob("[0-9]*.sql")):
-        found(name=file.stem)(_runner(file.read_text(encoding="utf-8")))
-    return found
-
-
-def names(migrations: Migrations) -> list[str]:
-    """Names of all steps, in order."""
-    return [step.name for step in migrations.pending(Database(memory=True))]
+    for name, script in wanted.items():
+        found(name=name)(_runner(script))
+    found.apply(Database(connection))
 
 
 def statements(script: str) -> Iterator[str]:

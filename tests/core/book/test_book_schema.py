@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from sqlite_utils import Database, Migrations
 
 from core.book import migrations
 from core.book.files import APPLICATION_ID, STEPS
@@ -89,7 +90,16 @@ def test_the_file_says_what_it_is(made: sqlite3.Connection) -> None:
     assert made.execute("PRAGMA user_version").fetchone()[0] == len(FROZEN)
     assert made.execute("PRAGMA journal_mode").fetchone()[0] == "wal"
     assert [row[0] for row in made.execute("SELECT name FROM _sqlite_migrations ORDER BY id")] == sorted(FROZEN)
-    assert migrations.names(STEPS) == sorted(FROZEN)
+    assert list(STEPS) == sorted(FROZEN)
+
+
+def test_the_steps_a_file_has_are_those_sqlite_utils_finds(made: sqlite3.Connection, tmp_path: Path) -> None:
+    theirs = [step.name for step in Migrations(migrations.SET).applied(Database(made))]
+    assert migrations.applied(made) == theirs == sorted(FROZEN)
+    made.execute("UPDATE _sqlite_migrations SET migration_set = 'of another program' WHERE name LIKE '0002%'")
+    assert migrations.applied(made) == [name for name in sorted(FROZEN) if not name.startswith("0002")]
+    with closing(sqlite3.connect(tmp_path / "empty")) as nothing:
+        assert migrations.applied(nothing) == []
 
 
 INSERTS = [
