@@ -10,7 +10,6 @@ import sqlite3
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from functools import partial
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -51,7 +50,6 @@ and are never hidden."""
 _UNIT = pd.date_range("2026-01-01", periods=1).unit  # "ns" before pandas 3, "us" since
 _SECONDS = "unixepoch({0})" if sqlite3.sqlite_version_info >= (3, 38) else "CAST(strftime('%s', {0}) AS INTEGER)"
 _NO_WHOLE = "-9223372036854775807 - 1"  # the whole number numpy holds to be no time
-_NO_NUMBER = "-9e999"  # minus infinity, which no record holds
 FEW_WORDS = 40
 
 
@@ -85,15 +83,42 @@ def frame(
     does an instant known only to the day. Later corrections of what had happened do count. ``zone`` is the
     home's and goes with ``as_of``.
     """
-    parts = [Part("id", '"id"', "i8", np.ascontiguousarray)]
+    parts: list[Joined | Single] = [Joined("id", '"id"', np.asarray)]
     for info in fields_of(kind):
         parts += _parts(connection, info)
     where, values = _known_by(kind, as_of, zone) if as_of and zone and kind.KIND in HAPPENS else ("1", ())
-    wanted = ", ".join(part.sql for part in parts)
-    order = ", ".join(f'"{c.name}"' for c in key_columns(kind))
-    sql = f'SELECT {wanted} FROM "{kind.KIND}" WHERE {where} ORDER BY {order}'  # noqa: S608
-    cells = np.fromiter(connection.execute(sql, values), dtype=[(part.name, part.dtype) for part in parts])
+    cells = _joined_cells(connection, kind, [part for part in parts if isinstance(part, Joined)], where, values)
+    ids = cells["id"]
+    for part in parts:
+        if isinstance(part, Single):
+            cells[part.name] = _single_cells(connection, kind, part, ids)
     return pd.DataFrame({part.name: part.finish(cells[part.name]) for part in parts})
+
+
+def _joined_cells(
+    connection: sqlite3.Connection, kind: type[Record], parts: Sequence[Joined], where: str, values: tuple[str, ...]
+) -> dict[str, Any]:
+    """Columns by name, in the order of the keys, which group_concat keeps from the rows it is given."""
+    wanted = ", ".join(f"{part.sql} AS c{place}" for place, part in enumerate(parts))  # no name that hides a column
+    texts = ", ".join(f"group_concat(c{place})" for place in range(len(parts)))
+    order = ", ".join(f'"{c.name}"' for c in key_columns(kind))
+    sql = f'SELECT {texts} FROM (SELECT {wanted} FROM "{kind.KIND}" WHERE {where} ORDER BY {order})'  # noqa: S608
+    found = connection.execute(sql, values).fetchone()
+    return {
+        part.name: np.fromstring(text, dtype="i8", sep=",") if text else np.empty(0, dtype="i8")
+        for part, text in zip(parts, found, strict=True)
+    }
+
+
+def _single_cells(connection: sqlite3.Connection, kind: type[Record], part: Single, ids: Any) -> Any:
+    """One column in the order of ``ids``."""
+    sql = f'SELECT "id", {part.sql} FROM "{kind.KIND}" WHERE {part.sql} IS NOT {part.empty_sql}'  # noqa: S608
+    found = np.fromiter(connection.execute(sql), dtype=[("id", "i8"), ("cell", part.dtype)])
+    found = found[np.isin(found["id"], ids)]  # without those hidden
+    column = np.full(len(ids), part.empty, dtype=part.dtype)
+    by_id = np.argsort(ids)
+    column[by_id[np.searchsorted(ids, found["id"], sorter=by_id)]] = found["cell"]
+    return column
 
 
 def _known_by(kind: type[Record], as_of: datetime, zone: ZoneInfo) -> tuple[str, tuple[str, ...]]:
@@ -114,63 +139,84 @@ def _known_by(kind: type[Record], as_of: datetime, zone: ZoneInfo) -> tuple[str,
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
-    """One column of a frame: what to select, as what numpy type it is read, and how that becomes the column.
+class Joined:
+    """A column SQLite hands out as whole numbers: instants as microseconds, words as positions in their list.
 
-    SQLite hands out numbers wherever it can (instants as microseconds, words as positions in their list), for
-    they are read several times faster than text.
+    It comes as one text for the whole column, since a Python object for each cell takes five times as long. ``sql``
+    is never NULL; ``finish`` makes the column of the numbers.
     """
 
     name: str
     sql: str
-    dtype: str
     finish: Callable[[Any], Any]
 
 
-def _parts(connection: sqlite3.Connection, info: FieldInfo) -> list[Part]:
+@dataclass(frozen=True, slots=True)
+class Single:
+    """A column read cell by cell, without those that are ``empty``: of the notes hardly one is written."""
+
+    name: str
+    sql: str
+    dtype: str
+    empty: Any
+    empty_sql: str
+    finish: Callable[[Any], Any]
+
+
+def _parts(connection: sqlite3.Connection, info: FieldInfo) -> list[Joined | Single]:
     optional = not info.required and info.default is None
     name, form, column = info.name, info.cell.form, f'"{info.name}"'
     if form == "moment":
-        utc = f'"{name}_utc"'
         exact = _word(f"{name}_exact", ("minute", "hour", "day"))
-        whole = _SECONDS.format(f"substr({utc}, 1, 19)")  # SQLite rounds fractions of a second, so without them
-        micros = f"{whole} * 1000000"
-        micros += f" + CASE WHEN length({utc}) > 25 THEN CAST(substr({utc}, 21, 6) AS INTEGER) ELSE 0 END"
-        instant = Part(name, f"ifnull({micros}, {_NO_WHOLE})", "M8[us]", _instants)
-        return [instant, _whole(f"{name}_offset_min", optional), exact]
+        return [Joined(name, _micros(f'"{name}_utc"'), _instants), _whole(f"{name}_offset_min", optional), exact]
     if form == "day":
-        return [Part(name, f"ifnull({_SECONDS.format(column)} / 86400, {_NO_WHOLE})", "M8[D]", _days)]
+        return [Joined(name, f"ifnull({_SECONDS.format(column)} / 86400, {_NO_WHOLE})", _days)]
     if form in ("measured", "number", "decimal"):
         return [_number(f"{name}_{quantity(info.cell.quantity).base}" if form == "measured" else name)]
-    if form == "whole":
-        return [_whole(name, optional)]
-    if form == "yesno":
-        return [Part(name, f"ifnull({column}, -1)", "i8", partial(_yes_or_no, optional=optional))]
+    if form in ("whole", "yesno"):
+        return [_whole(name, optional) if form == "whole" else _yes_or_no(name, optional)]
     words = info.choices if form == "choice" else _codes(connection, info.cell.to) if form == "ref" else ()
-    return [_word(name, words) if 0 < len(words) <= FEW_WORDS else Part(name, column, "O", _text)]
+    if 0 < len(words) <= FEW_WORDS:
+        return [_word(name, words)]
+    empty, empty_sql = (None, "NULL") if optional else ("", "''")
+    return [Single(name, column, "O", empty, empty_sql, _text)]
 
 
-def _number(name: str) -> Part:
-    return Part(
-        name, f'ifnull(CAST("{name}" AS REAL), {_NO_NUMBER})', "f8", lambda a: np.where(a == -np.inf, np.nan, a)
-    )
+def _micros(utc: str) -> str:
+    """Microseconds of an instant as it is stored, with or without a fraction of a second."""
+    whole = _SECONDS.format(f"substr({utc}, 1, 19)")  # SQLite rounds fractions of a second, so without them
+    fraction = f"CAST(substr({utc}, 21, 6) AS INTEGER)"
+    plain = f"{_SECONDS.format(utc)} * 1000000"
+    found = f"CASE WHEN length({utc}) > 25 THEN {whole} * 1000000 + {fraction} ELSE {plain} END"
+    return f"ifnull({found}, {_NO_WHOLE})"
 
 
-def _whole(name: str, optional: bool) -> Part:
+def _number(name: str) -> Single:
+    return Single(name, f'CAST("{name}" AS REAL)', "f8", np.nan, "NULL", np.asarray)
+
+
+def _whole(name: str, optional: bool) -> Joined:
     def finish(values: Any) -> Any:
         if not optional:
-            return np.ascontiguousarray(values)
+            return values
         empty = values == np.iinfo("i8").min
         return pd.arrays.IntegerArray(np.where(empty, 0, values), empty)
 
-    return Part(name, f'ifnull("{name}", {_NO_WHOLE})', "i8", finish)
+    return Joined(name, f'ifnull("{name}", {_NO_WHOLE})', finish)
 
 
-def _word(name: str, words: Sequence[str]) -> Part:
+def _yes_or_no(name: str, optional: bool) -> Joined:
+    def finish(values: Any) -> Any:
+        return pd.arrays.BooleanArray(values == 1, values < 0) if optional else values == 1
+
+    return Joined(name, f'ifnull("{name}", -1)', finish)
+
+
+def _word(name: str, words: Sequence[str]) -> Joined:
     quoted = (word.replace("'", "''") for word in words)
     cases = " ".join(f"WHEN '{word}' THEN {position}" for position, word in enumerate(quoted))
     listed = np.array([*words, None], dtype=object)  # position -1 is the None at the end
-    return Part(name, f'CASE "{name}" {cases} ELSE -1 END', "i8", lambda positions: _text(listed[positions]))
+    return Joined(name, f'CASE "{name}" {cases} ELSE -1 END', lambda positions: _text(listed[positions]))
 
 
 def _codes(connection: sqlite3.Connection, kind_name: str) -> tuple[str, ...]:
@@ -183,12 +229,8 @@ def _text(values: Any) -> Any:
 
 
 def _instants(values: Any) -> Any:
-    return pd.DatetimeIndex(values.astype(f"M8[{_UNIT}]")).tz_localize("UTC")
+    return pd.DatetimeIndex(values.view("M8[us]").astype(f"M8[{_UNIT}]")).tz_localize("UTC")
 
 
 def _days(values: Any) -> Any:
-    return pd.DatetimeIndex(values.astype(f"M8[{_UNIT}]"))
-
-
-def _yes_or_no(values: Any, optional: bool) -> Any:
-    return pd.arrays.BooleanArray(values == 1, values < 0) if optional else values == 1
+    return pd.DatetimeIndex(values.view("M8[D]").astype(f"M8[{_UNIT}]"))

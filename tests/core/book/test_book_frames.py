@@ -186,6 +186,56 @@ def test_each_cell_is_what_the_record_says(garden: Book, kind_name: str, data: s
             assert type(said) is bool or not isinstance(shown, bool)
 
 
+def test_rows_come_in_the_order_of_their_keys_whichever_was_written_first(garden: Book) -> None:
+    write(
+        garden,
+        Meter(code="z", name="Z", supply="main", unit="gal"),
+        Meter(code="a", name="A", supply="main", unit="gal"),
+    )
+    readings = [
+        (code, hours, hours * 10 + place) for place, code in enumerate(["z", "house", "a"]) for hours in (3, 1, 2)
+    ]
+    for code, hours, register in readings:
+        write(garden, MeterReading(meter=code, at=at(hours), register_value=Decimal(register)))
+    table = garden.frame("meter_reading")
+    assert table["meter"].tolist() == ["a"] * 3 + ["house"] * 3 + ["z"] * 3
+    assert table["register_value"].tolist() == [12, 22, 32, 11, 21, 31, 10, 20, 30]
+    early = garden.frame("meter_reading", T + timedelta(hours=2))
+    assert early["register_value"].tolist() == [12, 22, 11, 21, 10, 20]
+    assert early["id"].tolist() == [table["id"][place] for place in (0, 1, 3, 4, 6, 7)]
+
+
+def test_odd_cells_among_many_plain_ones_stand_in_their_own_rows(garden: Book) -> None:
+    """Most rows of a file are alike; what is written in a few of them is read by itself."""
+    plain = [MeterReading(meter="house", at=at(n), register_value=Decimal(n), how="file") for n in range(1, 400)]
+    odd = MeterReading(
+        meter="house",
+        at=Moment(T + timedelta(hours=200.5, microseconds=999_999), 345, "hour"),
+        register_value=Decimal("0.7"),
+        resolution=Decimal("0.05"),
+        how="estimated",
+        first_after_change=True,
+        old_final=Decimal("199.9"),
+        note="1,2, 'three'\n4",
+    )
+    by_day = MeterReading(meter="house", at=at(300.5, "day"), register_value=Decimal(300), note="nan")
+    write(garden, *plain, odd, by_day)
+    table = garden.frame("meter_reading")
+    assert len(table) == 401
+    one, other = table.iloc[200], table.iloc[301]
+    assert one["at"] == pd.Timestamp(odd.at.utc)
+    assert one["at"].microsecond == 999_999
+    assert one[["at_offset_min", "at_exact", "how", "note"]].tolist() == [345, "hour", "estimated", odd.note]
+    assert one[["register_value", "resolution", "old_final"]].tolist() == [0.7, 0.05, 199.9]
+    assert one["first_after_change"]
+    assert other[["at_exact", "how", "note"]].tolist() == ["day", "eye", "nan"]
+    rest = table.drop([200, 301])
+    assert rest["register_value"].tolist() == list(range(1, 400))
+    assert rest["resolution"].isna().all()
+    assert set(rest["note"]) == {""}
+    assert not rest["first_after_change"].any()
+
+
 # as of
 
 
