@@ -33,7 +33,11 @@ def from_ms(ms: npt.ArrayLike) -> pd.DatetimeIndex:
 
 def local_days(ms: npt.ArrayLike, zone: ZoneInfo) -> Days:
     """The local day each instant falls on, as datetime64[D]."""
-    return from_ms(ms).tz_convert(zone).tz_localize(None).to_numpy().astype("datetime64[D]")
+    at = np.asarray(ms, dtype=np.int64)
+    known = ~np.isnat(at.view("datetime64[ms]"))
+    changes, offsets = _offsets(*_years(at[known]), zone)
+    shown = at + offsets[np.searchsorted(changes, at, side="right")]
+    return np.where(known, shown, at).astype("datetime64[ms]").astype("datetime64[D]")
 
 
 def wall_to_ms(wall: Days, zone: ZoneInfo) -> Ints:
@@ -41,49 +45,73 @@ def wall_to_ms(wall: Days, zone: ZoneInfo) -> Ints:
 
     In a doubled hour the first time round is meant; a time that clocks jumped over is taken as that much later.
     """
-    shown = np.asarray(wall).astype("datetime64[ms]").astype(np.int64)
     known = ~np.isnat(wall)
-    if not known.any():
-        return shown
-    first, last = (
-        int(np.datetime64(int(ms), "ms").astype("datetime64[Y]").astype(np.int64)) + 1970
-        for ms in (shown[known].min(), shown[known].max())
-    )
-    changes, offsets = _offsets(first, last, zone)
+    shown = np.asarray(wall).astype("datetime64[ms]").astype(np.int64)
+    return np.where(known, _first_time_round(shown, _years(shown[known]), zone)[0], shown)
+
+
+def _first_time_round(shown: Ints, years: tuple[int, int], zone: ZoneInfo) -> tuple[Ints, Ints]:
+    """The instants of wall times of these years, and the instant of the change of clocks that comes after each.
+
+    A time that clocks jumped over is taken as that much later, so that it lies after that change.
+    """
+    changes, offsets = _offsets(*years, zone)
     # old time holds until clocks show a time that only the new one has: past the gap, or past the second time round
     until = changes + np.maximum(offsets[:-1], offsets[1:])
-    return np.where(known, shown - offsets[np.searchsorted(until, shown, side="right")], shown)
+    place = np.searchsorted(until, shown, side="right")
+    return shown - offsets[place], np.append(changes, np.iinfo(np.int64).max)[place]
 
 
-@lru_cache(maxsize=64)
+def _years(ms: Ints) -> tuple[int, int]:
+    """The first and the last year of some times."""
+    if not len(ms):
+        return 1970, 1970
+    ends = np.array([ms.min(), ms.max()], dtype="datetime64[ms]").astype("datetime64[Y]").astype(np.int64) + 1970
+    return int(ends[0]), int(ends[1])
+
+
 def _offsets(first: int, last: int, zone: ZoneInfo) -> tuple[Ints, Ints]:
-    """Instants at which clocks changed over these years, and the offsets from UTC before, between and after, ms."""
+    """Instants at which clocks changed over these years and those beside them, and the offsets from UTC before,
+    between and after, ms.
+    """
+    years = [_changes(year, zone) for year in range(first - 1, last + 2)]
+    changes = [at for _, found in years for at, _ in found]
+    offsets = [years[0][0], *(offset for _, found in years for _, offset in found)]
+    return np.array(changes, dtype=np.int64) * 1000, np.array(offsets, dtype=np.int64) * 1000
+
+
+@lru_cache(maxsize=1024)
+def _changes(year: int, zone: ZoneInfo) -> tuple[int, tuple[tuple[int, int], ...]]:
+    """The offset from UTC at the beginning of a year, and each instant of it with the offset from then on, seconds."""
 
     def offset(second: int) -> int:
         told = datetime.fromtimestamp(second, zone).utcoffset()
         return round(told.total_seconds()) if told else 0
 
-    day, end = (int(datetime(y, 1, 1, tzinfo=UTC).timestamp()) + d * 86_400 for y, d in ((first, -2), (last + 1, 2)))
-    changes, offsets = [], [offset(day)]
+    day, end = (int(datetime(y, 1, 1, tzinfo=UTC).timestamp()) for y in (year, year + 1))
+    first = held = offset(day)
+    changes = []
     for begun in range(day, end, 86_400):
         low, high, after = begun, begun + 86_400, offset(begun + 86_400)
-        if after == offsets[-1]:
+        if after == held:
             continue
         while high - low > 1:
             middle = (low + high) // 2
             low, high = (low, middle) if offset(middle) == after else (middle, high)
-        changes.append(high)
-        offsets.append(after)
-    return np.array(changes, dtype=np.int64) * 1000, np.array(offsets, dtype=np.int64) * 1000
+        changes.append((high, after))
+        held = after
+    return first, tuple(changes)
 
 
 @lru_cache(maxsize=64)
 def day_edges(first: date, last: date, zone: ZoneInfo) -> Ints:
-    """Local midnights from ``first`` to the one that ends ``last``: one more than there are days. Not to be changed."""
+    """Local midnights from ``first`` to the one that ends ``last``: one more than there are days. Not to be changed.
+
+    A day whose midnight clocks jumped over begins as they do.
+    """
     days = np.arange(np.datetime64(first), np.datetime64(last + timedelta(days=2)))
-    index = pd.DatetimeIndex(days.astype("datetime64[ns]"))
-    once = np.ones(len(index), dtype=bool)
-    edges = to_ms(index.tz_localize(zone, ambiguous=once, nonexistent="shift_forward"))
+    midnight = days.astype("datetime64[ms]").astype(np.int64)
+    edges = np.minimum(*_first_time_round(midnight, _years(midnight), zone))
     edges.flags.writeable = False  # one array is handed to all who ask for these days
     return edges
 

@@ -128,16 +128,15 @@ def _presumed(
         starts = [t.hour * 60 + t.minute for t in parse_starts(program["starts"]).times]
         wall = (days[:, None].astype("datetime64[m]") + np.array(starts, dtype="timedelta64[m]")).ravel()
         controller = zone["controller"] if isinstance(zone["controller"], str) else None
-        start = clocks[controller].instants(wall)
-        parts.append((program["zone"], program["label"], start, np.full(len(start), minutes)))
-    count = [len(p[2]) for p in parts]
-    return _table(
-        np.repeat(np.array([p[0] for p in parts], dtype=object), count),
-        np.repeat(np.array([p[1] for p in parts], dtype=object), count),
-        np.concatenate([p[2] for p in parts]) if parts else np.empty(0, np.int64),
-        np.concatenate([p[3] for p in parts]) if parts else np.empty(0),
-        tz,
-    )
+        parts.append((program["zone"], program["label"], controller, minutes, wall))
+    of = np.repeat(np.arange(len(parts)), [len(p[4]) for p in parts])
+    zone_code, label, by, minutes_each = (np.array([p[k] for p in parts], dtype=object)[of] for k in range(4))
+    wall = np.concatenate([p[4] for p in parts]) if parts else np.empty(0, "datetime64[m]")
+    start = np.empty(len(wall), np.int64)
+    for controller, clock in clocks.items():  # all of a clock's times at once
+        mine = by == controller
+        start[mine] = clock.instants(wall[mine])
+    return _table(zone_code, label, start, minutes_each.astype(float), tz)
 
 
 def _paused(table: pd.DataFrame, pauses: pd.DataFrame) -> Flags:
