@@ -45,6 +45,9 @@ def compare(connection: sqlite3.Connection, records: Sequence[Record], rows: lis
     at = tuple(names_of(kind).index(c.name) for c in key_columns(kind))
     keys = [tuple([row[i] for i in at]) for row in result.rows]
     known = _rows_there(connection, kind, keys, at)
+    if known.keys().isdisjoint(keys) and len(set(keys)) == len(keys):
+        result.new = list(range(len(keys)))
+        return result
     for position, (record, row, key) in enumerate(zip(records, result.rows, keys, strict=True)):
         there = known.get(key)
         if there is None:

@@ -29,6 +29,7 @@ _PLAIN_NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 _SIGNED_NUMBER = re.compile(r"[+-][0-9.,]+")
 _YES = {"yes": True, "true": True, "1": True, "y": True, "no": False, "false": False, "0": False, "n": False}
 _TOO_MANY = Decimal(10) ** 15
+_BLANK = " \t\r\n\u00a0"
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,12 +93,12 @@ def read_column(column: Column, texts: Iterable[str], clock: WallClock) -> dict[
     """
     reader = _reader(column, clock)
     empty = Refused(expected_in(column)) if column.field.required else column.field.default
-    return {text: empty if is_blank(text) else reader(text) for text in set(texts)}
+    return {text: reader(text) if text.strip(_BLANK) else empty for text in set(texts)}
 
 
 def is_blank(text: str) -> bool:
     """Whether a cell holds nothing a person would see."""
-    return not text.strip(" \t\r\n\u00a0")
+    return not text.strip(_BLANK)
 
 
 def write_cell(value: Any, field: FieldInfo, clock: WallClock) -> str:

@@ -78,9 +78,10 @@ def doubtful(rows: Sequence[Found], known: Known, now: datetime) -> Iterator[Pro
     if not rows:
         return
     kind = type(rows[0].record)
-    dated = [info.name for info in fields_of(kind) if info.cell.form in ("day", "moment")]
     come, today = now + _CLOCKS_DIFFER, now + _TO_NOON
-    for found in rows:
+    dated = [info.name for info in fields_of(kind) if info.cell.form in ("day", "moment")]
+    dated = [name for name in dated if not _within(name, rows, come)]
+    for found in rows if dated or kind is Rain else ():
         for name in dated:
             value = getattr(found.record, name)
             if value is None:
@@ -95,6 +96,15 @@ def doubtful(rows: Sequence[Found], known: Known, now: datetime) -> Iterator[Pro
     if kind in (Pause, EmitterGroup) or "planting" in kind.model_fields:
         for found in rows:
             yield from _by_word(found, known)
+
+
+def _within(name: str, rows: Sequence[Found], come: datetime) -> bool:
+    """Whether every day or moment of a field is one to be believed: told at once, for nearly always it is so."""
+    values = [value for found in rows if (value := getattr(found.record, name)) is not None]
+    if not values or not isinstance(values[0], Moment):
+        return all(value.year > EMPTY_DAYS for value in values)
+    instants = [value.utc for value in values]
+    return bool(min(instants).year > EMPTY_DAYS and max(instants) <= come)
 
 
 def _by_word(found: Found, known: Known) -> Iterator[Problem]:

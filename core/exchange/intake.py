@@ -121,8 +121,7 @@ def preview(book: Book, sheets: Sequence[Sheet], now: datetime | None = None) ->
         for kind, same in groupby(result.sheets, key=attrgetter("kind")):
             own = list(same)
             result.refused += [p for sheet in own for p in sheet.problems]
-            rows = [Found(sheet, row, record) for sheet in own for row, record in sheet.rows]
-            new = _compared(book, rows, result, clock)
+            new = _compared(book, own, result, clock)
             new = _without(new, referring(new, known), result)
             new = _without(new, overlapping(book, new), result)
             result.doubts += doubtful(new, known, here)
@@ -180,9 +179,11 @@ def refused_csv(planned: Preview) -> dict[str, str]:
     return texts
 
 
-def _compared(book: Book, rows: list[Found], result: Preview, clock: WallClock) -> list[Found]:
+def _compared(book: Book, sheets: list[Sheet], result: Preview, clock: WallClock) -> list[Found]:
     """The rows that are new; the others go to the preview as there, in conflict or refused."""
-    outcome = book.compare([found.record for found in rows])
+    read = [(sheet, row, record) for sheet in sheets for row, record in sheet.rows]
+    outcome = book.compare([record for _, _, record in read])
+    rows = [Found(*each, cells) for each, cells in zip(read, outcome.rows, strict=True)]
     result.there += [rows[place] for place in outcome.there]
     for place, error in outcome.conflicts:
         found = rows[place]
@@ -193,7 +194,7 @@ def _compared(book: Book, rows: list[Found], result: Preview, clock: WallClock) 
             result.conflicts.append(Conflict(found, error.there, _as_cells(found.record, differs, clock)))
         else:
             result.refused += _twice(found, differs, clock)
-    return [rows[place].as_stored(outcome.rows[place]) for place in outcome.new]
+    return [rows[place] for place in outcome.new]
 
 
 def _same_instant(old: object, new: object) -> bool:

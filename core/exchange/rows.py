@@ -56,18 +56,14 @@ class Sheet:
         return Problem(self.name, row, header, self.cell(row, header), expected)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Found:
-    """One row of a sheet that could be read; ``cells``: as the book will hold it, once both were compared."""
+    """One row of a sheet that could be read; ``cells``: as the book holds or will hold it."""
 
     sheet: Sheet
     row: int
     record: Record
-    cells: Row = ()
-
-    def as_stored(self, cells: Row) -> Found:
-        """The same, compared with the book."""
-        return Found(self.sheet, self.row, self.record, cells)
+    cells: Row
 
 
 def read_rows(sheet: Sheet, clock: WallClock) -> None:
@@ -85,6 +81,7 @@ def read_rows(sheet: Sheet, clock: WallClock) -> None:
     reading = _Reading(sheet, clock, numbers)
     values = reading.values()
     kind = KINDS[sheet.kind]
+    kind.model_rebuild()  # the validator, which is made when first needed
     # the validator itself: a fifth quicker than the class over a hundred thousand rows
     names, make, bad = list(values), kind.__pydantic_validator__.validate_python, reading.bad
     for number, row in zip(numbers, zip(*values.values(), strict=True), strict=False):
