@@ -70,6 +70,7 @@ def _years(ms: Ints) -> tuple[int, int]:
     return int(ends[0]), int(ends[1])
 
 
+@lru_cache(maxsize=64)
 def _offsets(first: int, last: int, zone: ZoneInfo) -> tuple[Ints, Ints]:
     """Instants at which clocks changed over these years and those beside them, and the offsets from UTC before,
     between and after, ms.

@@ -126,9 +126,10 @@ def _programmed(programs: pd.DataFrame, index: pd.Index) -> np.ndarray:
     zone = index.get_level_values("zone").to_numpy(object)
     day = pd.DatetimeIndex(index.get_level_values("day")).to_numpy()
     held = np.zeros(len(index), dtype=bool)
+    of = {code: zone == code for code in programs["zone"].unique()}
     for row in programs.to_dict("records"):
         ends = pd.Timestamp.max if pd.isna(row["until"]) else row["until"]
-        held |= (zone == row["zone"]) & (day >= np.datetime64(row["since"])) & (day < np.datetime64(ends))
+        held |= of[row["zone"]] & (day >= np.datetime64(row["since"])) & (day < np.datetime64(ends))
     return held
 
 
