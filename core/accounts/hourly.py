@@ -10,7 +10,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from core.accounts.cover import Flags
-from core.accounts.instants import HOUR_MS, Floats, Ints, from_ms, to_ms
+from core.accounts.instants import HOUR_MS, Floats, Ints, local_times, to_ms
 
 FINE_HOURS = (0.7, 1.35)  # an interval of about an hour tells the hour of day
 TOUCHING = 1e-6  # hours
@@ -79,9 +79,8 @@ def by_the_hour(each: Intervals, zone: ZoneInfo) -> Intervals:
 
 def _local_hours(at: Floats, zone: ZoneInfo) -> tuple[Ints, Ints]:
     """Number of the hour by the home's clock, and the minutes its hours lie off those of UTC."""
-    utc = from_ms(np.round(at * HOUR_MS))
-    shown = utc.tz_convert(zone).tz_localize(None)
-    ahead = (shown - utc.tz_localize(None)).to_numpy().astype("timedelta64[m]").astype(np.int64) % 60
+    utc = np.round(at * HOUR_MS).astype(np.int64)
+    ahead = (local_times(utc, zone) - utc.astype("datetime64[ms]")).astype("timedelta64[m]").astype(np.int64) % 60
     return np.floor(at + ahead / 60).astype(np.int64), ahead
 
 

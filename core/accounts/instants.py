@@ -33,11 +33,16 @@ def from_ms(ms: npt.ArrayLike) -> pd.DatetimeIndex:
 
 def local_days(ms: npt.ArrayLike, zone: ZoneInfo) -> Days:
     """The local day each instant falls on, as datetime64[D]."""
+    return local_times(ms, zone).astype("datetime64[D]")
+
+
+def local_times(ms: npt.ArrayLike, zone: ZoneInfo) -> Days:
+    """What the clock on the wall shows at each instant, as datetime64[ms]."""
     at = np.asarray(ms, dtype=np.int64)
     known = ~np.isnat(at.view("datetime64[ms]"))
     changes, offsets = _offsets(*_years(at[known]), zone)
     shown = at + offsets[np.searchsorted(changes, at, side="right")]
-    return np.where(known, shown, at).astype("datetime64[ms]").astype("datetime64[D]")
+    return np.where(known, shown, at).astype("datetime64[ms]")
 
 
 def wall_to_ms(wall: Days, zone: ZoneInfo) -> Ints:

@@ -14,7 +14,7 @@ import pandas as pd
 
 from core.accounts.accrual import Accrual
 from core.accounts.hourly import FINE_HOURS, by_the_hour, intervals_until
-from core.accounts.instants import HOUR_MS, Floats, Ints, from_ms, to_ms
+from core.accounts.instants import HOUR_MS, Floats, Ints, from_ms, local_times, to_ms
 from core.accounts.presence import presence
 from core.accounts.winters import Spans, winter_spans
 
@@ -305,8 +305,7 @@ def _span(row: dict[Hashable, Any]) -> tuple[float, float]:
 
 def _hours_between(first: float, last: float, zone: ZoneInfo) -> tuple[Floats, Ints, Floats]:
     edges = np.arange(np.floor(first), np.ceil(last) + 1)
-    shown = from_ms((edges[:-1] * HOUR_MS).astype(np.int64)).tz_convert(zone)
-    local = shown.tz_localize(None)  # reckoned once, not for each of its parts
+    local = pd.DatetimeIndex(local_times((edges[:-1] * HOUR_MS).astype(np.int64), zone))
     how = local.day_of_week.to_numpy() * 24 + local.hour.to_numpy()
     return edges, how.astype(np.int64), 2 * np.pi * (local.day_of_year.to_numpy() - 1) / 365.25
 

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pandas as pd
 
-from core.accounts.instants import HOUR_MS, Ints, day_edges, from_ms, local_days, to_ms, wall_to_ms
+from core.accounts.instants import HOUR_MS, Ints, day_edges, from_ms, local_days, local_times, to_ms, wall_to_ms
 
 COLUMNS = ("start", "end", "what", "volume_l", "sd_l", "meter", "zone", "planting")
 
@@ -66,8 +66,7 @@ def _moved_to_midnight(at: Ints, which: np.ndarray, tz: ZoneInfo, days: int) -> 
 
 def _days_later(at: Ints, days: Ints, tz: ZoneInfo) -> Ints:
     """The same time on the clock so many local days later."""
-    wall = from_ms(at).tz_convert(tz).tz_localize(None).to_numpy() + days.astype("timedelta64[D]")
-    return wall_to_ms(wall, tz)
+    return wall_to_ms(local_times(at, tz) + days.astype("timedelta64[D]"), tz)
 
 
 def _occurrences(start: Ints, until: Ints, every: Ints, tz: ZoneInfo) -> Ints:
