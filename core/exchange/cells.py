@@ -176,7 +176,7 @@ def _reader(column: Column, clock: WallClock) -> Callable[[str], Any]:
         "yesno": lambda text: _word(text, column, _YES),
         "choice": lambda text: _word(text, column, {word: word for word in column.field.choices}),
         "day": lambda text: _day(text, column),
-        "moment": lambda text: clock.read(_spaced(text)),
+        "moment": lambda text: clock.read(text if text.isascii() else _spaced(text)),  # which it strips itself
         "notation": lambda text: _notation(shown_text(text), column),
     }
     return readers[cell.form]

@@ -88,7 +88,7 @@ def read_rows(sheet: Sheet, clock: WallClock) -> None:
         if number in bad:
             continue
         try:
-            sheet.rows.append((number, make(dict(zip(names, row, strict=True)))))
+            sheet.rows.append((number, make(dict(zip(names, row)))))  # noqa: B905 - as long by the line above
         except ValidationError as error:
             reading.bad[number] += [_validation_problem(sheet, number, detail) for detail in error.errors()]
         except EntryError as error:

@@ -49,11 +49,11 @@ def read_sheet(source: Path | str, kind: str, zone: ZoneInfo, name: str = "") ->
         row = text.count("\n", 0, nothing) + 1
         sheet.problems.append(Problem(sheet.name, row, "", "not plain text", "a plain CSV file, saved as CSV UTF-8"))
         return sheet
-    _cut_into_cells(sheet, text.removeprefix("\ufeff"))
-    if not sheet.problems:
-        sheet.problems += _header_problems(sheet)
-    if not sheet.problems:
-        with collector_paused():
+    with collector_paused():
+        _cut_into_cells(sheet, text.removeprefix("\ufeff"))
+        if not sheet.problems:
+            sheet.problems += _header_problems(sheet)
+        if not sheet.problems:
             read_rows(sheet, WallClock(zone))
     return sheet
 
