@@ -24,7 +24,7 @@ from core.figures import Figure
 from core.units import System
 
 TURNS = 3  # of learning what is normal and taking findings off
-FIRST = 3  # rounds of the first turn, whose suspects only clear the way for learning: the strongest will do
+FIRST = 1  # rounds of the first turn, whose suspects only clear the way for learning: the strongest will do
 SETTLED_SD, SETTLED_LOG = 0.05, 0.005  # see _settled
 
 

@@ -54,7 +54,8 @@ class Shift:
 
     Attributes:
         rows: intervals. amount: share more (negative: less) than ``others``, the share that all others brought.
-        likelier: log-likelihood gained; gain: what is left of it when shares may wander by themselves.
+        likelier: log-likelihood gained over the share that the case takes for granted, in these intervals at least;
+            gain: over any one share of all runs, and what is left of it when shares may wander by themselves.
         going: whether there is no later run. part: of each reading that it touches: all of it.
     """
 
@@ -143,5 +144,6 @@ def _shift(
     usual = along[0] - case.plain[rows].sum()
     along = along - along[0]
     strays = float((along - 0.5 * (way / wander) ** 2).max())
-    likelier = rest + float(along[-1] + usual)
-    return Shift(rows, mine - others, others, min(likelier, float(along[-1]) - strays), likelier, going)
+    here = float(along[-1] + usual)
+    gain = min(rest + here, float(along[-1]) - strays)
+    return Shift(rows, mine - others, others, gain, max(rest, 0.0) + here, going)

@@ -5,7 +5,10 @@ Homes are made by hand; what was added or taken away is what is expected.
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import numpy as np
+import pandas as pd
 import pytest
 
 from core.accounts.findings import Finding
@@ -113,3 +116,39 @@ def test_a_flow_written_down_too_low_does_not_move_the_clock() -> None:
     home = bringing(0.55, DAYS - 65)
     home.flows = home.flows.assign(paper_lph=54.0, flow_lph=54.0)
     assert "another_schedule" not in [f.kind for f in home.account().findings]
+
+
+# --- two zones in one hour --------------------------------------------------------------------------------------
+
+
+def two_in_an_hour(tubs_l: float, hedge_l: float, share: float, days: int) -> PlainHome:
+    """Every day at 7:00 the tubs for forty minutes, then the hedge for twenty; of late the tubs got only a share."""
+    home = morning_home()
+    hours = np.arange(len(home.indoor))
+    run = (hours % 24 == 7) & (hours // 24 >= SEASON)
+    home.zone_l = {"tubs": np.where(run, tubs_l, 0.0), "hedge": np.where(run, hedge_l, 0.0)}
+    at = [home.at(FIRST_DAY + n + 7 / 24) for n in range(SEASON, DAYS)]
+    after = [start + timedelta(minutes=40) for start in at]
+    home.runs = pd.concat([runs_of("tubs", at, 40.0), runs_of("hedge", after, 20.0)], ignore_index=True)
+    flows = {"tubs": tubs_l * 60 / 40, "hedge": hedge_l * 60 / 20}
+    home.flows = pd.concat(
+        [home.flows.assign(zone=zone, paper_lph=lph, flow_lph=lph) for zone, lph in flows.items()], ignore_index=True
+    )
+    return metered(home, (share - 1) * home.zone_l["tubs"] * (hours // 24 >= DAYS - days), 3.785)
+
+
+@pytest.mark.parametrize("days", [20, 35, 52])
+@pytest.mark.parametrize(("tubs_l", "hedge_l"), [(90.0, 30.0), (60.0, 25.0)])
+def test_a_clog_in_the_larger_of_two_is_not_the_smaller_that_brought_nothing(
+    tubs_l: float, hedge_l: float, days: int
+) -> None:
+    """What is missing is nearly twice all that the hedge brings on paper; that both bent before is no reason."""
+    found = only(two_in_an_hour(tubs_l, hedge_l, 0.4, days), "less_than_set")
+    assert found.zone == "tubs"
+    assert litres(found) == pytest.approx(-0.6 * tubs_l * days, rel=0.15)
+
+
+def test_a_zone_that_brought_nothing_does_not_make_the_runs_beside_it_too_large_before() -> None:
+    found = only(two_in_an_hour(90.0, 30.0, 0.0, 52), "not_delivered")
+    assert found.zone == "tubs"
+    assert litres(found) == pytest.approx(-90.0 * 52, rel=0.1)
