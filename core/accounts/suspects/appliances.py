@@ -27,7 +27,8 @@ def taken_for_them(case: Case, system: System) -> str:
         limit = say(HUMIDIFIER_LPH, system, "flow")
         words += f" In the cold half of the year a leak under {limit} is taken for the humidifier."
     if "softener" in case.reference.drinks:
-        words += f" A single use under {say(RINSE_L, system)} after midnight is taken for the softener."
+        when = " after midnight" if len(case.fine) else ""
+        words += f" A single use under {say(RINSE_L, system)}{when} is taken for the softener."
     return words
 
 
@@ -47,8 +48,8 @@ def trickles(case: Case, rows: Rows, rate_lph: float) -> bool:
 
 
 def rinses(case: Case, rows: Rows, litres: Floats) -> bool:
-    """Whether a softener may have used this."""
+    """Whether a softener may have used this; a reading longer than an hour or so holds some night."""
     if "softener" not in case.reference.drinks or litres.sum() > RINSE_L:
         return False
     clock = case.ledger.hour_of_week[case.ledger.hour_of(case.ledger.start[rows])] % 24
-    return bool(np.all((clock >= RINSE_HOURS[0]) & (clock < RINSE_HOURS[1])))
+    return bool(np.all(~case.ledger.fine[rows] | ((clock >= RINSE_HOURS[0]) & (clock < RINSE_HOURS[1]))))

@@ -13,11 +13,13 @@ LEAST_HOURS = 20.0
 LONGEST_DAYS = {"busier": 16.0, "away": 45.0}
 TIMES = {"busier": 2.0, "away": 3.0}  # a year, not written down; common practice, no source
 SHARES = {"busier": (0.2, 3.2), "away": (-1.1, -0.6)}  # of indoor use
+AMOUNTS = ("more_than_set", "less_than_set", "not_delivered")  # kinds that last for days, as do stays
 AMOUNT_COST = {"busier": 2.0, "away": 0.0}  # of slow readings: guests may use any amount, an empty house next to none
 GUESTS, GUEST_COST = 2.0, 1.5  # that nobody wrote down, and of each beyond these; common practice, no source
 GOING_COST = 5.0  # of slow readings while it may go on: then it cannot be told from a leak, which matters more
 FULLER_COST = 1.0  # of a house fuller by another step, which is rarer
 RECENT_HOURS = 10 * 24.0
+MOST = 12  # stays looked at in one round at hourly pace: one left out would be told as a leak in it
 
 
 def unwritten(case: Case, view: View) -> list[Suspect]:
@@ -27,14 +29,30 @@ def unwritten(case: Case, view: View) -> list[Suspect]:
     return [*_slow(case, view), *_fine(case)]
 
 
+def looks_like(suspect: Suspect, case: Case) -> SuspectKind | None:
+    """Who was at home, where slow readings cannot tell it from a suspect: guests, an empty house, or nothing such."""
+    rows = suspect.rows
+    indoor = float(case.reference.indoor[rows].sum())
+    days = float(case.ledger.hours[rows].sum()) / 24
+    if case.ledger.home_people == 0 or case.ledger.fine[rows].any() or indoor <= 0:
+        return None
+    kind: SuspectKind = "busier" if suspect.total > 0 else "away"
+    low, high = SHARES[kind]
+    alike = suspect.kind in ("steady", *AMOUNTS) and low <= suspect.total / indoor <= high
+    return kind if alike and days <= LONGEST_DAYS[kind] else None
+
+
 def _slow(case: Case, view: View) -> list[Suspect]:
     indoor = case.reference.indoor[view.rows]
-    suspects = []
+    suspects: list[Suspect] = []
+    if not len(view.rows):
+        return suspects
     kinds: tuple[tuple[SuspectKind, int], ...] = (("busier", 1), ("away", -1))
     for kind, sign in kinds:
         cost = case.rarity(case.slow, TIMES[kind]) + AMOUNT_COST[kind]
         low, high = SHARES[kind]
-        for s in view.stretches(indoor, sign, 0.0, 2, cost, going=False):
+        most = round(24 * LONGEST_DAYS[kind] / float(np.median(case.ledger.hours[view.rows])))
+        for s in view.stretches(indoor, sign, 0.0, 2, cost, going=False, most=most):
             if low <= s.amount <= high:
                 litres = s.amount * s.part * case.reference.indoor[s.rows]
                 crowd = GUEST_COST * max(s.amount * case.ledger.home_people - GUESTS, 0.0)
@@ -47,14 +65,31 @@ def _fine(case: Case) -> list[Suspect]:
     suspects = []
     kinds: tuple[tuple[SuspectKind, Weigh], ...] = (("busier", _busier), ("away", _away))
     for kind, weigh in kinds:
-        cost = case.rarity(rows, TIMES[kind])
-        for which, first, last, found in best_stretches(case.table(weigh), 3, cost):
-            price = cost + FULLER_COST * which
-            if found > price:
-                touched = rows[first : last + 1]
-                fuller = -1.0 if kind == "away" else which + 1.0
-                suspects += _make(case, kind, touched, np.zeros(len(touched)), found, price, fuller)
+        cost, table = case.rarity(rows, TIMES[kind]), case.table(weigh)
+        for which, begun, ended, _ in best_stretches(table, MOST, cost):
+            for first, last in _stays(case, table[which], begun, ended, 24 * LONGEST_DAYS[kind]):
+                found = float(table[which, first : last + 1].sum())
+                price = cost + FULLER_COST * which
+                if found > price:
+                    touched = rows[first : last + 1]
+                    fuller = -1.0 if kind == "away" else which + 1.0
+                    suspects += _make(case, kind, touched, np.zeros(len(touched)), found, price, fuller)
     return suspects
+
+
+def _stays(case: Case, gain: Floats, first: int, last: int, longest: float) -> list[tuple[int, int]]:
+    """First and last readings of one stay, or of those that one too long falls into: what speaks most against it lies
+    between two, as after guests who come again within weeks.
+    """
+    if case.ledger.end[case.fine[last]] - case.ledger.start[case.fine[first]] <= longest:
+        return [(first, last)]
+    between = best_stretches(-gain[None, first : last + 1], 1, 0.0)
+    if not between:
+        return []
+    _, low, high, _ = between[0]
+    before = _stays(case, gain, first, first + low - 1, longest) if low > 0 else []
+    after = _stays(case, gain, first + high + 1, last, longest) if first + high < last else []
+    return before + after
 
 
 def _busier(case: Case, rows: Rows) -> Floats:

@@ -64,6 +64,7 @@ def _slow(case: Case, rows: Rows) -> list[Suspect]:
     return [
         _make(case, rows[[k]], np.array([case.left[rows[k]]]), float(gain[k]), cost)
         for k in np.flatnonzero((gain > cost) & (case.left[rows] > LEAST_L))
+        if not rinses(case, rows[[k]], case.left[rows[[k]]])
     ]
 
 

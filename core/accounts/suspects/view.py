@@ -93,6 +93,7 @@ class View:
         count: int,
         gain_from: float,
         least: int = 1,
+        most: int | None = None,
         going: bool | None = None,
         whole: bool = False,
     ) -> list[Stretch]:
@@ -105,7 +106,7 @@ class View:
             wander: standard deviation by which the amount itself strays from stretch to stretch when nothing is
                 wrong, beside what the wandering level of indoor use makes of it.
             gain_from: stretches that promise less are not looked at closely.
-            least: readings. going: only stretches that reach the last reading (True) or end before (False).
+            least, most: readings. going: only stretches that reach the last reading (True) or end before (False).
             whole: whether one may cover all of the column, as where nothing of it is expected.
         """
         used = np.flatnonzero(column)
@@ -117,6 +118,8 @@ class View:
         parts = np.column_stack([wc * self.left[used], wc * c, wc * self.indoor[used], wc[:, None] * x])
         sums = np.concatenate([np.zeros((1, parts.shape[1])), np.cumsum(parts, axis=0)])
         starts, ends = windows(size, least, going)
+        if most is not None:
+            starts, ends = (each[ends - starts <= most] for each in (starts, ends))
         if not whole:
             # what held for most of the time is what is normal, and what came after it is what changed
             part = ends - starts <= np.where(ends == size, MOST_GOING, MOST_CLOSED) * size

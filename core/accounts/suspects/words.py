@@ -12,6 +12,7 @@ import numpy as np
 from core.accounts.findings import Finding, FindingKind, Rival, Strength
 from core.accounts.ledger import Ledger, local_day
 from core.accounts.suspects.case import Case, Suspect
+from core.accounts.suspects.household import looks_like
 from core.figures import Figure, Line
 from core.units import System, show
 
@@ -35,11 +36,13 @@ CHECK: dict[str, tuple[str, str]] = {
         f"{_BOX} {_POWER} {_EYES}",
     ),
     "more_than_set": (
-        "Run the zone and walk along it: a line off its fitting, a missing emitter or a cut tube shows at once.",
+        "Run the zone and walk along it: a line off its fitting, a missing emitter or a cut tube shows at once. If none "
+        "does, compare the controller's minutes and days with what is written in the book.",
         f"{_EYES} {_DIG}",
     ),
     "less_than_set": (
-        "Run the zone and look for emitters that stay dry; then the filter, and any valve half shut.",
+        "Run the zone and look for emitters that stay dry; then the filter, and any valve half shut. If all are well, "
+        "compare the controller's minutes and days with what is written in the book.",
         f"{_BOX} {_EYES}",
     ),
     "not_delivered": (
@@ -58,6 +61,11 @@ CHECK: dict[str, tuple[str, str]] = {
         "line, before frost comes.",
         f"{_BOX} {_POWER} {_PRO}",
     ),
+}
+
+AT_HOME = {
+    "busier": "More people in the house would look much the same. If there were guests, write them down.",
+    "away": "An empty house would look much the same. If nobody was at home, write it down.",
 }
 
 KIND_WORDS = {
@@ -111,7 +119,11 @@ def as_finding(suspect: Suspect, case: Case, system: System, names: Mapping[str,
         volume=_volume(suspect, case),
         strength=strength_of(suspect.sds),
         score=suspect.sds,
-        evidence=tuple(EVIDENCE[suspect.kind](_called(suspect, names), ledger, system)) + _surer(suspect),
+        evidence=(
+            *EVIDENCE[suspect.kind](_called(suspect, names), ledger, system),
+            *_surer(suspect),
+            *_home(suspect, case),
+        ),
         check_first=check,
         caution=caution,
         rivals=rivals,
@@ -148,6 +160,12 @@ def _surer(suspect: Suspect) -> tuple[str, ...]:
     if "note" in suspect.detail:
         return ()
     return (f"Chance alone would have to be off by {suspect.sds:.1f} standard deviations to look like this.",)
+
+
+def _home(suspect: Suspect, case: Case) -> tuple[str, ...]:
+    """What only the person at home can know."""
+    who = looks_like(suspect, case)
+    return (AT_HOME[who],) if who else ()
 
 
 def _rival(rival: Suspect, system: System) -> str:

@@ -1,0 +1,101 @@
+"""Guests and empty houses nobody wrote down, more than once in a book: each explains its own readings.
+
+Homes are made by hand (books.py); what was added or taken away is what is expected.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import pandas as pd
+import pytest
+from numpy.typing import NDArray
+
+from core.accounts.suspects import standing
+from core.accounts.suspects.household import unwritten
+from core.accounts.suspects.view import View
+from tests.core.accounts import books
+from tests.core.accounts.books import PlainHome, case_of, metered
+from tests.core.accounts.frames import GALLON_L
+
+HOURLY, FIRST_DAY = 1 / 24, 1  # from 2 January on: no runs before April
+
+
+def lively_home(guests: Sequence[tuple[int, int]], times: float, seed: int) -> PlainHome:
+    """Two people with some 60 uses a day, and guests who use that much more on some spans of days; to the gallon."""
+    home = books.plain_home(HOURLY, 110, first_day=FIRST_DAY)
+    rng = np.random.default_rng(seed)
+    hours = np.arange(len(home.indoor))
+    clock, day = hours % 24, hours // 24
+    often = np.select([clock < 6, clock < 9, clock < 17, clock < 22], [0.05, 1.2, 0.35, 1.0], 0.3)
+
+    def uses(rate: NDArray[np.float64]) -> NDArray[np.float64]:
+        return np.array([rng.gamma(1.5, 8.0, n).sum() for n in rng.poisson(rate)])
+
+    home.indoor = uses(often)
+    more = uses((times - 1) * often)
+    full = np.any([(day >= first) & (day < end) for first, end in guests], axis=0)
+    return metered(home, np.where(full, more, 0.0), GALLON_L)
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_guests_who_come_again_within_days_are_two_visits(seed: int) -> None:
+    """Nine days each and four between; all of it together is longer than guests stay."""
+    home = lively_home([(50, 59), (63, 72)], 4.0, seed)
+    assert [s.kind for s in standing(case_of(home))] == ["busier", "busier"]
+    assert home.account().findings == ()
+
+
+def test_all_visits_of_a_spring_are_looked_at_together() -> None:
+    """One left out would be told as a leak in the round in which the others are explained."""
+    case = case_of(lively_home([(n, n + 3) for n in (15, 35, 55, 75, 95)], 5.0, 1))
+    assert [s.kind for s in unwritten(case, View.of(case))] == ["busier"] * 5
+
+
+@pytest.mark.parametrize("times", [1.6, 2.0, 3.0])
+def test_a_leak_of_days_may_be_guests_and_says_so(times: float) -> None:
+    """Eight days at daily pace up to the last reading: only the people there know which it was."""
+    home = books.plain_home(1, 89, first_day=FIRST_DAY)
+    day = np.arange(len(home.indoor))
+    metered(home, np.where(day >= 81, (times - 1) * home.indoor, 0.0))
+    (found,) = home.account().findings
+    assert found.kind == "steady"
+    assert "More people in the house" in found.evidence[-1]
+
+
+def test_a_leak_larger_than_any_visit_asks_nobody() -> None:
+    home = books.plain_home(1, 89, first_day=FIRST_DAY)
+    day = np.arange(len(home.indoor))
+    metered(home, np.where(day >= 81, 5 * home.indoor.mean(), 0.0))
+    (found,) = home.account().findings
+    assert found.kind == "steady"
+    assert not any("people in the house" in sentence for sentence in found.evidence)
+
+
+@pytest.mark.parametrize("days", [4, 6, 9])
+def test_runs_that_did_not_come_may_be_an_empty_house(days: int) -> None:
+    home = books.plain_home(1, 75, first_day=110)
+    day = np.arange(len(home.indoor))
+    metered(home, np.where(day >= len(day) - days, -home.indoor, 0.0))
+    (found,) = home.account().findings
+    assert found.kind == "not_delivered"
+    assert "An empty house" in found.evidence[-1]
+
+
+@pytest.mark.parametrize(("gallons", "kinds"), [(60, set()), (140, {"one_off"})])
+def test_a_softener_rinses_while_nobody_is_at_home(gallons: float, kinds: set[str]) -> None:
+    """Up to 100 gallons in a day are taken for its rinse, and no more than these (common practice, no source)."""
+    home = books.plain_home(1, 80, first_day=FIRST_DAY)
+    home.drinks = "softener"
+    day = np.arange(len(home.indoor))
+    metered(home, np.where((day >= 50) & (day < 62), -home.indoor, 0.0) + gallons * GALLON_L * (day == 55))
+    home.household = pd.DataFrame(
+        {
+            "since": [pd.Timestamp(home.at(50).date())],
+            "until": [pd.Timestamp(home.at(62).date())],
+            "people": [0],
+            "reason": ["away"],
+        }
+    )
+    assert {f.kind for f in home.account().findings} == kinds
