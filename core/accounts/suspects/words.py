@@ -36,8 +36,8 @@ CHECK: dict[str, tuple[str, str]] = {
         f"{_BOX} {_POWER} {_EYES}",
     ),
     "more_than_set": (
-        "Run the zone and walk along it: a line off its fitting, a missing emitter or a cut tube shows at once. If none "
-        "does, compare the controller's minutes and days with what is written in the book.",
+        "Run the zone and walk along it: a line off its fitting, a missing emitter or a cut tube shows at once. If "
+        "none does, compare the controller's minutes and days with what is written in the book.",
         f"{_EYES} {_DIG}",
     ),
     "less_than_set": (
