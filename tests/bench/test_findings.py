@@ -36,7 +36,7 @@ FAULTS, CLEAN, LEAKS, HIDES = 280, 80, 40, 50  # homes a pace; leaks: a cell and
 # floors that no spread of a few hundred homes explains
 FLOOR_STRONG = {"weekly": 0.8, "daily": 0.85, "hourly": 0.85}
 FLOOR_KIND = {"weekly": 0.3, "daily": 0.6, "hourly": 0.7}
-FLOOR_ZONE = {"weekly": 0.3, "daily": 0.6, "hourly": 0.7}
+FLOOR_ZONE = {"weekly": 0.2, "daily": 0.6, "hourly": 0.7}
 MOST_FALSE, LEAST_HIDE = 1.0, 0.6
 
 

@@ -30,7 +30,10 @@ def unwritten(case: Case, view: View) -> list[Suspect]:
 
 
 def looks_like(suspect: Suspect, case: Case) -> SuspectKind | None:
-    """Who was at home, where slow readings cannot tell it from a suspect: guests, an empty house, or nothing such."""
+    """Who was at home, where slow readings cannot tell it from a suspect: guests, an empty house, or nothing such.
+
+    Where readings without a run lie between those that it touches, they tell a zone from people.
+    """
     rows = suspect.rows
     indoor = float(case.reference.indoor[rows].sum())
     days = float(case.ledger.hours[rows].sum()) / 24
@@ -39,7 +42,8 @@ def looks_like(suspect: Suspect, case: Case) -> SuspectKind | None:
     kind: SuspectKind = "busier" if suspect.total > 0 else "away"
     low, high = SHARES[kind]
     alike = suspect.kind in ("steady", *AMOUNTS) and low <= suspect.total / indoor <= high
-    return kind if alike and days <= LONGEST_DAYS[kind] else None
+    throughout = bool((np.diff(np.searchsorted(case.slow, rows)) == 1).all())
+    return kind if alike and throughout and days <= LONGEST_DAYS[kind] else None
 
 
 def _slow(case: Case, view: View) -> list[Suspect]:

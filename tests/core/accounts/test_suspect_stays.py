@@ -61,7 +61,7 @@ def test_a_leak_of_days_may_be_guests_and_says_so(times: float) -> None:
     metered(home, np.where(day >= 81, (times - 1) * home.indoor, 0.0))
     (found,) = home.account().findings
     assert found.kind == "steady"
-    assert "More people in the house" in found.evidence[-1]
+    assert "More people in the house" in found.check_first
 
 
 def test_a_leak_larger_than_any_visit_asks_nobody() -> None:
@@ -70,7 +70,7 @@ def test_a_leak_larger_than_any_visit_asks_nobody() -> None:
     metered(home, np.where(day >= 81, 5 * home.indoor.mean(), 0.0))
     (found,) = home.account().findings
     assert found.kind == "steady"
-    assert not any("people in the house" in sentence for sentence in found.evidence)
+    assert "people in the house" not in found.check_first
 
 
 @pytest.mark.parametrize("days", [4, 6, 9])
@@ -80,7 +80,17 @@ def test_runs_that_did_not_come_may_be_an_empty_house(days: int) -> None:
     metered(home, np.where(day >= len(day) - days, -home.indoor, 0.0))
     (found,) = home.account().findings
     assert found.kind == "not_delivered"
-    assert "An empty house" in found.evidence[-1]
+    assert "An empty house" in found.check_first
+
+
+def test_days_without_a_run_tell_a_zone_from_people() -> None:
+    """The hedge brings as much again on its three days a week for two weeks, and the house no more on the others."""
+    home = books.plain_home(1, 110, first_day=60)
+    day = np.arange(len(home.indoor))
+    metered(home, home.zone_l["hedge"] * (day >= len(day) - 14))
+    (found,) = home.account().findings
+    assert (found.kind, found.zone) == ("more_than_set", "hedge")
+    assert "people in the house" not in found.check_first
 
 
 @pytest.mark.parametrize(("gallons", "kinds"), [(60, set()), (140, {"one_off"})])
