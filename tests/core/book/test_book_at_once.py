@@ -19,16 +19,8 @@ import pytest
 from core.book.kinds import Home, MeterReading, Supply
 from core.book.store import Book
 from core.days import Moment
-from tests.core.book.written_down import GARDEN
 
 ROOT = Path(__file__).parents[3]
-
-
-@pytest.fixture
-def garden(book: Book) -> Book:
-    with book.change("laid out the garden") as change:
-        change.add_many(GARDEN)
-    return book
 
 
 def test_threads_writing_at_once_lose_nothing(garden: Book) -> None:
