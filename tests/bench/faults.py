@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -23,6 +24,7 @@ from tests.bench.judge import (
 )
 
 DAY = 1440.0  # minutes
+Build = Callable[[int], sim.House]  # a home by its seed
 
 
 def lasting(rng: np.random.Generator, house: sim.House, kind: str) -> sim.Fault:
@@ -90,9 +92,9 @@ def felt(house: sim.House, fault: sim.Fault, at: Floats) -> Floats:
     return result
 
 
-def one_case(seed: int, pace: str, kind: str) -> Told | None:
+def one_case(build: Build, seed: int, pace: str, kind: str) -> Told | None:
     """Build, break, meter and ask; None when the fault touches no reading."""
-    house = sim.build(seed)
+    house = build(seed)
     rng = np.random.default_rng(seed * 31 + KINDS.index(kind))
     step = 1.0 if rng.random() < 0.6 else 10.0
     fault = draw_fault(rng, house, kind)
@@ -124,18 +126,18 @@ def one_case(seed: int, pace: str, kind: str) -> Told | None:
     )
 
 
-def clean_case(seed: int, pace: str) -> Clean:
+def clean_case(build: Build, seed: int, pace: str) -> Clean:
     """A home with nothing wrong, asked at its end."""
-    house = sim.build(seed)
+    house = build(seed)
     step = 1.0 if seed % 5 < 3 else 10.0
     at = sim.read_times(house, pace)
     found = ask(house, book(house, [], at, step), sim.moment(at[-1])).findings
     return Clean(seed, pace, step, len(found), house.days, said(found))
 
 
-def leak_case(seed: int, pace: str, gph: float, days: float, step: float) -> bool:
+def leak_case(build: Build, seed: int, pace: str, gph: float, days: float, step: float) -> bool:
     """Whether a steady leak is told within so many days, by a register that shows whole ``step`` gallons."""
-    house = sim.build(seed)
+    house = build(seed)
     at = sim.read_times(house, pace)
     begin = float(np.random.default_rng(seed + 99).uniform(150, house.days - days - 2)) * DAY
     frames = book(house, [sim.Fault("steady", None, begin, np.inf, gph)], at, step)
@@ -143,9 +145,9 @@ def leak_case(seed: int, pace: str, gph: float, days: float, step: float) -> boo
     return tells_of_more_since(found, sim.moment(begin))
 
 
-def hide_case(seed: int, pace: str) -> dict[int, bool]:
+def hide_case(build: Build, seed: int, pace: str) -> dict[int, bool]:
     """For 7 and 30 days: whether a leak of the size the account says could just hide is told once the days are over."""
-    house = sim.build(seed)
+    house = build(seed)
     rng = np.random.default_rng(seed + 5)
     step = 1.0 if rng.random() < 0.6 else 10.0
     at = sim.read_times(house, pace)

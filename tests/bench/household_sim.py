@@ -158,10 +158,10 @@ def metered(house: House, faults: list[Fault]) -> np.ndarray:
     stuck = [f for f in faults if f.kind == "stuck_open"]
     for k, begin, end in house.runs:
         zone = house.zones[k]
+        rate = zone["true"] * float(rng.normal(1, 0.025))  # drawn for every run, so that a fault changes no other
         if any(f.zone == k and f.since < begin + 1 and end <= f.until for f in stuck):
             continue  # the valve stands open already
-        rate = zone["true"] * float(rng.normal(1, 0.025))
-        share, late, longer = 1.0, house.clock_late, 1.0
+        share, late = 1.0, house.clock_late
         for f in faults:
             hit = f.zone in (k, None) and f.since <= begin + 1 and begin < f.until
             if hit and f.kind in ("more_than_set", "less_than_set"):
@@ -170,9 +170,9 @@ def metered(house: House, faults: list[Fault]) -> np.ndarray:
                 share = 0.0
             elif hit and f.kind == "another_schedule":
                 late += f.size * 60
-        _pour(flow, begin + late, end + late, rate * share * longer)
+        _pour(flow, begin + late, end + late, rate * share)
     for f in faults:
-        if f.kind in ("steady", "after_shutdown"):
+        if f.kind == "steady":
             _pour(flow, f.since, min(f.until, end_of_time), f.size)
         elif f.kind == "stuck_open":
             _pour(flow, f.since + house.clock_late, min(f.until, end_of_time), house.zones[f.zone]["true"] * f.size)
