@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -93,25 +94,11 @@ _NAMES = {"indoor": "Indoors", "other": "Other use you wrote down", "unexplained
 
 
 def _working(picture: Picture, part: str, value: float, days: pd.Series) -> tuple[Line, ...]:
-    account = picture.accounts[main_meter(picture)]
     if part == "indoor":
-        return account.baseline.working
+        return _indoor_lines(picture)
     if part.startswith("zone:"):
         code = part.removeprefix("zone:")
-        flow = picture.flows[picture.flows["zone"] == code].tail(1)
-        rate = account.delivery[account.delivery["zone"] == code]
-        lines = [
-            Line("flow of the zone", float(r["flow_lph"]), "lph", str(r["source"])) for r in flow.to_dict("records")
-        ]
-        lines += [
-            Line(
-                "real flow over that, by the meter",
-                float(r["factor"]),
-                "",
-                str(r["note"]) or "regression on your readings",
-            )
-            for r in rate.to_dict("records")
-        ]
+        lines = [*_flow_lines(picture, code, days.min(), days.max()), *_delivery_lines(picture, code)]
         mine = picture.applied[(picture.applied["zone"] == code) & picture.applied["day"].isin(days)]
         poured = min(float(mine["logged_l"].sum()), value)
         if poured > 0:
@@ -122,6 +109,37 @@ def _working(picture: Picture, part: str, value: float, days: pd.Series) -> tupl
     if part == "other":
         return (Line("uses written down in these days", value, "l", "your entries"),)
     return (Line("metered less indoors, zones and other use", value, "l", "what is left; the parts close exactly"),)
+
+
+def _indoor_lines(picture: Picture) -> tuple[Line, ...]:
+    """What each meter learned of its house; one of the garden alone tells of people only where there is no other."""
+    meters = picture.frames["meter"].set_index("code")
+    garden = meters.index[meters["counts"] == "garden"]
+    houses = [m for m in picture.accounts if m not in garden] or list(picture.accounts)
+    return tuple(
+        replace(line, what=f"{meters['name'][m]}: {line.what}" if len(houses) > 1 else line.what)
+        for m in houses
+        for line in picture.accounts[m].baseline.working
+    )
+
+
+def _flow_lines(picture: Picture, zone: str, first: pd.Timestamp, last: pd.Timestamp) -> list[Line]:
+    """The flows that held on the days from ``first`` to ``last``, whatever holds today."""
+    flows = picture.flows[picture.flows["zone"] == zone]
+    held = flows[(flows["since"] <= last) & ~(flows["until"] <= first)].to_dict("records")
+    lines = []
+    for row in held:
+        begun = max(row["since"], first)
+        since = f" from {begun.day} {begun:%B}" if len(held) > 1 else ""
+        lines.append(Line(f"flow of the zone{since}", float(row["flow_lph"]), "lph", str(row["source"])))
+    return lines
+
+
+def _delivery_lines(picture: Picture, zone: str) -> list[Line]:
+    """What the meter that the zone runs through tells of its flow."""
+    rows = [r for a in picture.accounts.values() for r in a.delivery.to_dict("records") if r["zone"] == zone]
+    source = "regression on your readings"
+    return [Line("real flow over that, by the meter", r["factor"], "", r["note"] or source) for r in rows[:1]]
 
 
 def _edge_sd(picture: Picture, intervals: pd.DataFrame, metered: pd.DataFrame) -> float:
