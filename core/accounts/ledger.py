@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from datetime import date, datetime, timedelta
-from typing import Any
+from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -15,6 +14,7 @@ import pandas as pd
 from core.accounts.accrual import Accrual
 from core.accounts.hourly import FINE_HOURS, by_the_hour, intervals_until
 from core.accounts.instants import HOUR_MS, Floats, Ints, from_ms, local_times, to_ms
+from core.accounts.logged import logged_uses
 from core.accounts.presence import presence
 from core.accounts.winters import Spans, winter_spans
 
@@ -102,8 +102,6 @@ class Ledger:
 
     def later(self, minutes: int) -> Ledger:
         """The same with every run that counts so many minutes later."""
-        if minutes == 0:
-            return self
         shift, runs = minutes / 60, self.runs
         drawn, held = (tuple(Accrual(d.at + shift, d.total) for d in each) for each in (self.drawn, self.drawn_held))
         moved = np.where(runs.counted, shift, 0.0)
@@ -115,12 +113,6 @@ class Ledger:
             held=_per_interval(held, self.start, self.end),
             runs=replace(runs, start=runs.start + moved, end=runs.end + moved),
         )
-
-    @property
-    def offset_hours(self) -> float:
-        """Hours the local clock is ahead of UTC at as-of."""
-        offset = datetime.fromtimestamp(self.as_of * 3600, self.zone).utcoffset()
-        return offset.total_seconds() / 3600 if offset is not None else 0.0
 
     @property
     def paper_total(self) -> Floats:
@@ -169,7 +161,7 @@ def make_ledger(
     run = _runs(kept, flows, codes, now)
     drawn = _drawn(run, len(codes))
     drawn_held = _drawn(_runs(off, flows, codes, now), len(codes))
-    drawn_other, variance = _other(other_use, meters[0] if len(meters) else None, zone, now)
+    drawn_other, variance = _other(other_use, meters[0] if len(meters) else "", zone, as_of.astimezone(zone).date())
 
     first = min([*start[:1], now - 1])
     edges, how, season = _hours_between(first, max(now, first + 1), zone)
@@ -229,11 +221,7 @@ def _hours(instants: pd.Series) -> Floats:
 
 def _runs(runs: pd.DataFrame, flows: pd.DataFrame, codes: tuple[str, ...], now: float) -> Runs:
     start, end = _hours(runs["start"]), _hours(runs["end"])
-    zone = (
-        np.array([codes.index(z) for z in runs["zone"].astype(str)], dtype=np.int64)
-        if len(codes) < 2
-        else (np.searchsorted(np.array(codes), runs["zone"].astype(str).to_numpy(str)))
-    )
+    zone = np.searchsorted(np.array(codes, dtype=str), runs["zone"].astype(str).to_numpy(str))
     day = pd.to_datetime(runs["day"]).to_numpy().astype("datetime64[D]")
     flow = np.full(len(runs), np.nan)
     for row in flows.to_dict("records"):
@@ -273,34 +261,12 @@ def _spreads(flows: pd.DataFrame, codes: tuple[str, ...]) -> Floats:
     return spread
 
 
-def _other(other: pd.DataFrame, meter: str | None, zone: ZoneInfo, now: float) -> tuple[Accrual, Accrual]:
+def _other(other_use: pd.DataFrame, meter: str, zone: ZoneInfo, today: date) -> tuple[Accrual, Accrual]:
     """Logged other use through this meter, and its variance, as they accrued."""
-    start, end, litres, sd = [], [], [], []
-    mine = other.loc[other["meter"].astype("string").fillna("") == (meter or "")] if len(other) else other
-    for row in mine.to_dict("records"):
-        begin, every = row["start"], None if pd.isna(row["every_days"]) else int(row["every_days"])
-        span, times = _span(row), 1
-        if every:
-            span = (-12.0, 12.0) if row.get("start_exact") == "day" else (0.0, 1.0)
-            stop = now if pd.isna(row["end"]) else min(now, row["end"].timestamp() / 3600)
-            times = max(int((stop - begin.timestamp() / 3600) // (24 * every)) + 1, 0)
-        for nth in range(times):
-            at = (begin.tz_convert(zone) + timedelta(days=(every or 0) * nth)).timestamp() / 3600
-            start.append(at + span[0])
-            end.append(at + span[1])
-            litres.append(float(row["volume_l"]))
-            sd.append(float(row["volume_l"]) * float(row["spread"]) / 100)
-    a, b, v, s = (np.array(x, dtype=np.float64) for x in (start, end, litres, sd))
-    return Accrual.of_spans(a, b, v), Accrual.of_spans(a, b, s**2)
-
-
-def _span(row: dict[Hashable, Any]) -> tuple[float, float]:
-    """Hours from the written instant within which a use happened: its own span, the hour, or the whole day."""
-    vague = row.get("start_exact") == "day"
-    if pd.isna(row["end"]):
-        return (-12.0, 12.0) if vague else (0.0, 1.0)
-    length = (row["end"] - row["start"]).total_seconds() / 3600
-    return (-12.0 if vague else 0.0), length + (12.0 if row.get("end_exact") == "day" else 0.0)
+    uses = logged_uses(other_use.loc[other_use["meter"].astype("string").fillna("") == meter], zone, today)
+    start, end = _hours(uses["start"]), _hours(uses["end"])
+    litres, sd = (uses[name].to_numpy(dtype=np.float64) for name in ("volume_l", "sd_l"))
+    return Accrual.of_spans(start, end, litres), Accrual.of_spans(start, end, sd**2)
 
 
 def _hours_between(first: float, last: float, zone: ZoneInfo) -> tuple[Floats, Ints, Floats]:

@@ -264,7 +264,19 @@ def frames(house: House, volume_gal: np.ndarray, at: np.ndarray, step: float) ->
         }
     )
     other = pd.DataFrame(
-        columns=["start", "start_exact", "end", "end_exact", "volume_l", "spread", "meter", "zone", "every_days"]
+        columns=[
+            "start",
+            "start_exact",
+            "end",
+            "end_exact",
+            "what",
+            "volume_l",
+            "spread",
+            "meter",
+            "zone",
+            "planting",
+            "every_days",
+        ]
     )
     day0 = epoch.tz_localize(None)
     household = pd.DataFrame(

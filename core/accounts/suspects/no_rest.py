@@ -18,7 +18,8 @@ NIGHT = 5  # hours from midnight in which a house rests, if it ever does
 SPANS = {1: 0.7, 2: 0.5, 3: 0.35}  # hours: chance that a sound house, in a night, never rests for so long
 LEAST_NIGHTS = 7
 ODD_NIGHTS = 0.1  # share of nights that may have rested all the same: a drip that pauses, a register that waits
-LOW = 0.3  # quantile over the nights of a usual hour of theirs: what the leak alone brings
+LOW = 0.3  # quantile over the nights of their usual hours: what the leak alone brings
+RATE_HOURS = 3  # in a row, of which the register's steps round less away than of one
 TIMES = 0.3  # homes in a year that are found so
 
 
@@ -33,14 +34,14 @@ def no_rest(case: Case, _: View) -> list[Suspect]:
 
 def night_rate(case: Case, rows: Rows) -> float:
     """Litres an hour that a leak of all of these hours brings by the usual hours of their nights; 0 without nights."""
-    _, usual, middle = _nights(case, 1)
+    _, usual, middle = _nights(case, RATE_HOURS)
     mine = (middle >= case.ledger.start[rows[0]]) & (middle <= case.ledger.end[rows[-1]])
-    return float(np.quantile(usual[mine], LOW)) if mine.any() else 0.0
+    return float(np.quantile(usual[mine], LOW)) / RATE_HOURS if mine.any() else 0.0
 
 
 def _since_first(case: Case, hours: int, awake: float) -> Suspect | None:
     ledger, rows = case.ledger, case.fine
-    lowest, usual, middle = _nights(case, hours)
+    lowest, _, middle = _nights(case, hours)
     if len(lowest) < LEAST_NIGHTS:
         return None
     step = float(np.median(ledger.step[rows]))
@@ -52,7 +53,7 @@ def _since_first(case: Case, hours: int, awake: float) -> Suspect | None:
         return None
     going = nights == len(kept)
     touched = rows if going else rows[ledger.end[rows] <= middle[nights - 1] + 12]
-    rate = float(np.quantile(usual[:nights], LOW)) / hours
+    rate = night_rate(case, touched)
     unbroken = int((~rested[:nights]).sum())
     gain = -unbroken * np.log(awake) + int(rested[:nights].sum()) * np.log(1 - awake)
     return Suspect(
@@ -73,10 +74,11 @@ def _nights(case: Case, hours: int) -> tuple[Floats, Floats, Floats]:
     """Per night that was metered whole: the least and the usual use in so many hours in a row, and its middle."""
     ledger, rows = case.ledger, case.fine
     middle = (ledger.start[rows] + ledger.end[rows]) / 2
-    local = middle + ledger.offset_hours
-    at = np.flatnonzero((local % 24 < NIGHT) & (ledger.paper_total[rows] < 1e-6))
-    night = np.floor(local[at] / 24)
-    first = np.flatnonzero(np.diff(night, prepend=-1.0))
+    hour = ledger.hour_of(middle)
+    of_day = ledger.hour_of_week[hour] % 24
+    at = np.flatnonzero((of_day < NIGHT) & (ledger.paper_total[rows] < 1e-6))
+    night = (hour - of_day)[at]  # another one after the clocks were changed: neither half of that night is whole
+    first = np.flatnonzero(np.diff(night, prepend=-1))
     whole = at[first[np.diff(np.append(first, len(at))) == NIGHT]]
     use = case.left[rows[whole[:, None] + np.arange(NIGHT)]]
     sums = np.lib.stride_tricks.sliding_window_view(use, hours, axis=1).sum(axis=2)

@@ -125,7 +125,19 @@ def frames(home: Home, flow: Floats, at: Floats, step: float) -> dict[str, pd.Da
         }
     )
     other_use = pd.DataFrame(
-        columns=["start", "start_exact", "end", "end_exact", "volume_l", "spread", "meter", "zone", "every_days"]
+        columns=[
+            "start",
+            "start_exact",
+            "end",
+            "end_exact",
+            "what",
+            "volume_l",
+            "spread",
+            "meter",
+            "zone",
+            "planting",
+            "every_days",
+        ]
     )
     household = pd.DataFrame(
         [(pd.Timestamp(w.since), pd.Timestamp(w.until), w.people, w.reason) for w in home.written],

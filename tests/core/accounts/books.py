@@ -14,12 +14,11 @@ from core.accounts.account import MeterAccount, account
 from core.accounts.ledger import Ledger, make_ledger
 from core.accounts.reference import learn
 from core.accounts.suspects import Case
+from tests.core.accounts.frames import table
 
 START = datetime(2025, 1, 1, tzinfo=UTC)
+UTC_ZONE = ZoneInfo("UTC")
 PROGRAMS = {"hedge": (200.0, 5.0, (0, 2, 4)), "tubs": (90.0, 0.5, (0, 1, 3, 5))}  # L/h, hours from 5:00, weekdays
-NO_OTHER = pd.DataFrame(
-    columns=["start", "start_exact", "end", "end_exact", "volume_l", "spread", "meter", "zone", "every_days"]
-)
 
 
 @dataclass
@@ -32,7 +31,7 @@ class PlainHome:
     flows: pd.DataFrame
     indoor: np.ndarray
     zone_l: dict[str, np.ndarray]
-    other_use: pd.DataFrame = field(default_factory=NO_OTHER.copy)
+    other_use: pd.DataFrame = field(default_factory=lambda: table("other_use"))
     household: pd.DataFrame = field(
         default_factory=lambda: pd.DataFrame(columns=["since", "until", "people", "reason"])
     )
@@ -60,26 +59,24 @@ class PlainHome:
             self.household,
             self.people,
             self.drinks,
-            tz or ZoneInfo("UTC"),
+            tz or UTC_ZONE,
             pd.Timestamp(as_of).to_pydatetime(),
             decisions=self.decisions,
             **more,
         )
 
 
-def case_of(home: PlainHome) -> Case:
+def case_of(home: PlainHome, tz: ZoneInfo = UTC_ZONE, as_of: datetime | None = None) -> Case:
     """What the suspects are judged on, with nothing explained yet."""
-    ledger = ledger_of(home)
+    ledger = ledger_of(home, tz, as_of)
     nothing = np.zeros(len(ledger.start))
     return Case.of(ledger, learn(ledger, home.drinks, nothing, nothing.astype(bool)))
 
 
-def ledger_of(home: PlainHome) -> Ledger:
-    """The home's arrays as of its last reading."""
-    as_of = pd.Timestamp(home.intervals["end"].max()).to_pydatetime()
-    return make_ledger(
-        home.intervals, home.runs, home.flows, home.other_use, home.household, home.people, ZoneInfo("UTC"), as_of
-    )
+def ledger_of(home: PlainHome, tz: ZoneInfo = UTC_ZONE, as_of: datetime | None = None) -> Ledger:
+    """The home's arrays as of a date, by default its last reading."""
+    now = as_of or pd.Timestamp(home.intervals["end"].max()).to_pydatetime()
+    return make_ledger(home.intervals, home.runs, home.flows, home.other_use, home.household, home.people, tz, now)
 
 
 def plain_home(pace_days: float, days: int, first_day: int = 0, start: datetime = START) -> PlainHome:
@@ -179,19 +176,7 @@ def metered(home: PlainHome, added_l: np.ndarray | float = 0.0, step_l: float = 
 
 def other_use(at: datetime, litres: float) -> pd.DataFrame:
     """One logged use through the main meter."""
-    return pd.DataFrame(
-        {
-            "start": [pd.Timestamp(at)],
-            "start_exact": ["minute"],
-            "end": [pd.NaT],
-            "end_exact": [None],
-            "volume_l": [litres],
-            "spread": [10.0],
-            "meter": ["main"],
-            "zone": [None],
-            "every_days": [pd.NA],
-        }
-    )
+    return table("other_use", {"start": at, "volume_l": litres, "spread": 10.0, "meter": "main"})
 
 
 def decision(

@@ -6,9 +6,12 @@ from datetime import date
 from typing import Any
 
 import pandas as pd
+import pytest
 
 from core.accounts.applied import logged_by_day
+from core.accounts.ledger import make_ledger
 from core.accounts.logged import logged_uses
+from tests.core.accounts.books import plain_home
 from tests.core.accounts.frames import DENVER, local, table
 
 
@@ -74,3 +77,52 @@ def test_only_the_days_asked_for_are_given() -> None:
     found = logged({"start": local("2026-07-04T12:00"), "end": local("2026-07-08T12:00"), "volume_l": 96.0})
     by_day = logged_by_day(found, DENVER, date(2026, 7, 5), date(2026, 7, 6))
     assert by_day["volume_l"].tolist() == [24, 24]
+
+
+@pytest.mark.parametrize(
+    ("use", "litres"),
+    [
+        # 1 February to 19 April 2026 are eleven weeks: twelve times, the clocks changed between
+        ({"start": local("2026-02-01T20:00"), "end": local("2026-04-19T20:00"), "every_days": 7}, 1200.0),
+        # until a day means that day too
+        (
+            {"start": local("2026-07-01T20:00"), "end": local("2026-07-10T12:00"), "end_exact": "day", "every_days": 1},
+            1000.0,
+        ),
+    ],
+)
+def test_the_meter_is_charged_with_every_use_that_was_written_down(use: dict[str, Any], litres: float) -> None:
+    used = table("other_use", {"what": "hose", "volume_l": 100.0, "meter": "main", **use})
+    assert charged(used, "2026-01-01T00:00", "2026-07-31T00:00") == pytest.approx(litres)
+
+
+def test_a_day_is_charged_where_the_clocks_changed() -> None:
+    """8 March 2026 has 23 hours in Denver; half a day either side of noon would begin on the 7th."""
+    used = table(
+        "other_use",
+        {"what": "hose", "volume_l": 230.0, "meter": "main", "start": local("2026-03-08T12:00"), "start_exact": "day"},
+    )
+    assert charged(used, "2026-03-07T00:00", "2026-03-08T00:00") == 0.0
+    assert charged(used, "2026-03-08T00:00", "2026-03-09T00:00") == pytest.approx(230.0)
+
+
+def charged(other_use: pd.DataFrame, start: str, end: str) -> float:
+    """Litres of logged use that one interval of the main meter is charged with."""
+    interval = pd.DataFrame(
+        {
+            "meter": ["main"],
+            "start": pd.DatetimeIndex([local(start)]),
+            "end": pd.DatetimeIndex([local(end)]),
+            "volume_l": [5000.0],
+            "sd_l": [1.0],
+            "resolution_l": [1.0],
+            "source": ["register"],
+            "estimated": [False],
+            "note": [""],
+        }
+    )
+    home = plain_home(1, 2)
+    ledger = make_ledger(
+        interval, home.runs.iloc[:0], home.flows, other_use, table("household"), 2, DENVER, local("2026-08-01T00:00")
+    )
+    return float(ledger.other.sum())

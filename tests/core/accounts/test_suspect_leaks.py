@@ -5,14 +5,16 @@ Homes are made by hand (books.py); what was added to them is what is expected, w
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
+import numpy as np
 import pytest
 
 from core.accounts.suspects.no_rest import no_rest
 from core.accounts.suspects.view import View
 from tests.core.accounts import books
 from tests.core.accounts.books import case_of
+from tests.core.accounts.frames import DENVER
 
 HOURLY = 1 / 24
 MAY = 120  # days after the first of January
@@ -96,6 +98,16 @@ def test_nights_that_never_rest_tell_when_it_ended() -> None:
     )  # a tenth of the nights may rest
     assert 12 <= found[0].detail["nights"] <= 27  # those without a run
     assert found[0].rate == pytest.approx(4.0, rel=0.25)
+
+
+@pytest.mark.parametrize("as_of", [datetime(2025, 6, 30, tzinfo=UTC), datetime(2025, 11, 20, tzinfo=UTC)])
+def test_a_night_of_summer_is_the_same_one_asked_in_winter(as_of: datetime) -> None:
+    """A house that rests from midnight to three only, by the clock on its wall."""
+    home = hourly_home(60)
+    hour = home.intervals["start"].dt.tz_convert(DENVER).dt.hour
+    home.intervals["volume_l"] = np.where(hour < 3, 0.0, 40.0)
+    case = case_of(home, DENVER, as_of)
+    assert no_rest(case, View.of(case)) == []
 
 
 def test_one_night_of_rest_a_week_is_rest() -> None:
