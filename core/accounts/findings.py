@@ -7,6 +7,7 @@ from datetime import date, datetime, timedelta
 from typing import Literal
 from zoneinfo import ZoneInfo
 
+from core.days import day_start
 from core.figures import Figure
 
 FindingKind = Literal[
@@ -82,6 +83,10 @@ class Finding:
     def contradicted(self) -> bool:
         """Whether the meter speaks against the repair that was written down."""
         return self.decision == "repaired" and self.after.startswith(CONTRADICTS)
+
+    def ran_past(self, repaired_on: date, tz: ZoneInfo) -> bool:
+        """Whether it went on past the day after a repair; a reading may straddle the repair and end on that day."""
+        return self.until is None or self.until > day_start(repaired_on + timedelta(days=2), tz)
 
     def with_cost(self, cost: Figure | None) -> Finding:
         """The same finding with its money."""

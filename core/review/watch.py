@@ -9,8 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from typing import Any, Literal
+from zoneinfo import ZoneInfo
 
 from core.accounts.findings import Finding
 from core.book.kinds import Decision, Measured, Told
@@ -99,13 +100,17 @@ def tell(book: Book, watch: Watch, deliver: Callable[[tuple[News, ...]], object]
     return still
 
 
-def why_tell(finding: Finding, tellings: Iterable[Told], verdict: Decision | None, as_of: datetime) -> Why | None:
+def why_tell(
+    finding: Finding, tellings: Iterable[Told], verdict: Decision | None, as_of: datetime, zone: ZoneInfo
+) -> Why | None:
     """Why a finding is worth telling, or None: told already, or settled.
 
     Args:
         tellings: all of the book that count. verdict: the latest decision that matches the finding.
+        zone: of the home, whose days the day of a repair is one of.
     """
-    against = finding.contradicted and _ran_past_repair(finding, verdict)
+    repaired_on = verdict.repaired_on if verdict is not None else None
+    against = finding.contradicted and (repaired_on is None or finding.ran_past(repaired_on, zone))
     if finding.decision in SETTLED and not against:
         return None
     reopened = verdict is not None and (verdict.verdict == "ask_again" or against)
@@ -194,7 +199,7 @@ class _Judge:
     def why(self, finding: Finding) -> Why | None:
         matching = [d for d in self.decisions if said(d).covers(finding, self.as_of, self.zone)]
         verdict = max(matching, key=lambda d: d.decided_at.utc, default=None)
-        return why_tell(finding, self.tellings, verdict, self.as_of)
+        return why_tell(finding, self.tellings, verdict, self.as_of, self.zone)
 
 
 def _telling(news: News, picture: Picture) -> Told:
@@ -229,13 +234,6 @@ def _size(finding: Finding) -> float:
 def _told_size(telling: Told) -> float:
     measure = telling.volume if telling.finding in AT_ONCE or telling.rate is None else telling.rate
     return abs(measure.base) if measure else 0.0
-
-
-def _ran_past_repair(finding: Finding, verdict: Decision | None) -> bool:
-    """Whether it is this finding that went on, and not a later one of its kind; a reading may straddle the repair."""
-    if finding.until is None or verdict is None or verdict.repaired_on is None:
-        return True
-    return finding.until.date() > verdict.repaired_on + timedelta(days=1)
 
 
 def _overlap(one: datetime, one_end: datetime, other: datetime, other_end: datetime) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 from hypothesis import given
@@ -66,8 +67,8 @@ def verdict(what: str, at: datetime) -> Decision:
     )
 
 
-def why(f: Finding, *tellings: Told, decided: Decision | None = None) -> str | None:
-    return why_tell(f, tellings, decided, NOW)
+def why(f: Finding, *tellings: Told, decided: Decision | None = None, zone: str = "America/Denver") -> str | None:
+    return why_tell(f, tellings, decided, NOW, ZoneInfo(zone))
 
 
 # Whether to tell
@@ -145,6 +146,28 @@ def test_a_later_leak_of_the_kind_does_not_bring_back_the_one_that_was_mended() 
     assert why(mended, told(), decided=verdict("repaired", T0 + 5 * DAY)) is None
     went_on = finding(decision="repaired", until=T0 + 9 * DAY, after=f"{CONTRADICTS}: it still shows this.")
     assert why(went_on, told(), decided=verdict("repaired", T0 + 5 * DAY)) == "contradicted"
+
+
+@pytest.mark.parametrize(
+    ("zone", "until", "told_again"),
+    [
+        ("Australia/Sydney", "2026-07-12T05:00", "contradicted"),  # the evening of the 11th by UTC
+        ("Australia/Sydney", "2026-07-11T20:00", None),
+        ("America/Denver", "2026-07-12T05:00", "contradicted"),
+        ("America/Denver", "2026-07-11T20:00", None),  # the 12th by UTC
+    ],
+)
+def test_past_the_day_after_a_repair_is_by_the_clock_of_the_home(zone: str, until: str, told_again: str | None) -> None:
+    local = ZoneInfo(zone)
+    ended = datetime.fromisoformat(until).replace(tzinfo=local).astimezone(UTC)
+    leak = finding(
+        since=datetime(2026, 7, 3, 7, tzinfo=UTC),
+        until=ended,
+        decision="repaired",
+        after=f"{CONTRADICTS}: it still shows this.",
+    )
+    repair = verdict("repaired", datetime(2026, 7, 10, 12, tzinfo=local))
+    assert why(leak, decided=repair, zone=zone) == told_again
 
 
 def test_asked_again_is_told_again_once() -> None:
