@@ -101,6 +101,25 @@ def parse_starts(text: str) -> Starts:
     return Starts(tuple(sorted(set(times))))
 
 
+def parse_month_day(text: str) -> str:
+    """The same day every year, month first: ``10-20`` is 20 October; "" where there is none.
+
+    Raises:
+        EntryError: not two numbers with a dash between, or a day no year has.
+    """
+    if not text.strip():
+        return ""
+    found = re.fullmatch(r"(\d{1,2})-(\d{1,2})", text.strip())
+    try:
+        return f"{date(2000, int(found[1]), int(found[2])):%m-%d}" if found else _no_month_day(text)  # a leap year
+    except ValueError:
+        return _no_month_day(text)
+
+
+def _no_month_day(text: str) -> str:
+    raise EntryError(f"“{text}” is no day of the year. Expected its month and day, such as 10-20 for 20 October.")
+
+
 @dataclass(frozen=True, slots=True)
 class Shares:
     """How an emitter group's water divides over plantings; the parts sum to 1."""

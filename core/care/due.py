@@ -13,6 +13,7 @@ HORIZON_DAYS = 14  # care further off than this is not worth a line yet
 _EARLY_DAYS = 120  # yearly care done up to this long before its day counts for that day
 _FORGET_DAYS = 183  # yearly care missed longer ago than this is not overdue any more: the next day stands
 _FORGET_NEVER_DAYS = 60  # the same for care that was never written down: it may well have been done before the book
+NO_DAY = "its day of the year, “{}”, cannot be read, so nothing reminds of it. Write month-day, such as 10-20."
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +56,7 @@ def due_list(
             not make last spring's start-up overdue.
 
     A task that was never written down falls due today, after everything that is overdue: nobody can say how late it is.
+    So does care whose day of the year cannot be read, which else would never fall due and never say so.
     """
     last = _last_done(upkeep, today)
     items = [_season_item(today, watering, home_startup_due, home_shutdown_due, season_since)]
@@ -76,6 +78,11 @@ def day_of_year(text: str, year: int) -> date | None:
         return date(year, month, day)
     except ValueError:
         return date(year, 2, 28) if text.strip() == "02-29" else None
+
+
+def unreadable(text: str) -> bool:
+    """Whether something is written where a month-day belongs that is none; a book of an older program may hold it."""
+    return bool(text.strip()) and day_of_year(text, 2000) is None
 
 
 def latest(text: str, today: date) -> date | None:
@@ -135,6 +142,9 @@ def _last_done(upkeep: Iterable[Upkeep], today: date) -> dict[str, date]:
 
 def _item(task: Task, last: date | None, today: date, watering_since: date | None) -> DueItem | None:
     due = _next_due(task, last, today)
+    if unreadable(task.due_by):
+        said = f"{task.name}: {NO_DAY.format(task.due_by)}"
+        return DueItem(task.code, task.name, today, 0, last, said, task.caution)
     if due is None:
         return None
     if task.season_only == "watering" and watering_since is not None and watering_since <= today:
@@ -181,6 +191,9 @@ def _season_item(today: date, watering: bool, startup: str, shutdown: str, seaso
         else ("startup", "Start the system up", startup, shutdown)
     )
     due = season_due(text, other, season_since, today)
+    caution = cautions("freezing") if watering else cautions("pressure")
+    if unreadable(text):
+        return DueItem(code, words, today, 0, None, f"{words}: {NO_DAY.format(text)}", caution)
     if due is None:
         return None
     left = (due - today).days
@@ -188,7 +201,6 @@ def _season_item(today: date, watering: bool, startup: str, shutdown: str, seaso
         when = f"{say_days(-left)} past {say_day(due, today)}, the usual day"
     else:
         when = "due today" if left == 0 else f"by {say_day(due, today)}, in {say_days(left)}"
-    caution = cautions("freezing") if watering else cautions("pressure")
     return DueItem(code, words, due, left, None, f"{words}: {when}.", caution)
 
 

@@ -17,7 +17,7 @@ import pandas as pd
 
 from core.book.kinds import ChecklistStep, Home, Pause, Task, Upkeep
 from core.care.checklist import SEASON_WORDS, checklist
-from core.care.due import DueItem, coming, due_list, in_season, say_day, say_days, season_due
+from core.care.due import DueItem, coming, due_list, in_season, say_day, say_days, season_due, unreadable
 from core.care.installed import Installed, holds_on
 from core.care.steps import Season
 from core.units import show
@@ -224,6 +224,11 @@ def _sentence(home: Home, shut: Pause | None, now: str, due: date | None, today:
     usual = "start-up" if shut else "shutdown"
     if due is None:
         field = home.startup_due if shut else home.shutdown_due
+        if unreadable(field):
+            return (
+                f"{now} The usual day of {usual} on the garden page, “{field}”, cannot be read, so nothing reminds of "
+                "it. Write month-day, such as 10-20 for 20 October."
+            )
         return now if field else f"{now} No usual day of {usual} is written down on the garden page."
     left = (due - today).days
     if left < 0:

@@ -154,7 +154,9 @@ def read(info: FieldInfo, key: str, start: Any, setting: Setting) -> Any:
     text = _text(key)
     if form in ("whole", "number", "decimal") and text:
         return _number(text, form)
-    return text or (None if form != "text" or info.default is None else "")
+    if form == "notation" and text and info.cell.parse:
+        info.cell.parse(text)  # refuses here, where the complaint stands beside the field
+    return text or ("" if info.default == "" or (form == "text" and info.default is not None) else None)
 
 
 def _text(key: str) -> str:

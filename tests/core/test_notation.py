@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.errors import EntryError
-from core.notation import parse_days, parse_shares, parse_starts, parse_tiers
+from core.notation import parse_days, parse_month_day, parse_shares, parse_starts, parse_tiers
 
 JULY = [date(2026, 7, 1) + timedelta(days=n) for n in range(31)]
 
@@ -81,3 +81,14 @@ def test_price_steps_read_back_and_must_climb() -> None:
     for wrong in ("", "to 4: 3 / to 2: 4 / rest: 5", "to 4: 3", "rest: 3 / to 4: 5", "to x: 3 / rest: 1"):
         with pytest.raises(EntryError):
             parse_tiers(wrong)
+
+
+@pytest.mark.parametrize(("text", "kept"), [("10-20", "10-20"), (" 4-5 ", "04-05"), ("02-29", "02-29"), ("", "")])
+def test_a_day_of_every_year(text: str, kept: str) -> None:
+    assert parse_month_day(text) == kept
+
+
+@pytest.mark.parametrize("text", ["10/20", "20-10", "02-30", "0-1", "20 October", "2026-10-20", "1020"])
+def test_what_is_no_day_of_the_year_is_refused_with_what_was_expected(text: str) -> None:
+    with pytest.raises(EntryError, match=r"Expected its month and day, such as 10-20 for 20 October\."):
+        parse_month_day(text)

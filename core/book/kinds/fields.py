@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, Field, StringConstraints
 
-from core.notation import parse_days, parse_shares, parse_starts, parse_tiers
+from core.notation import parse_days, parse_month_day, parse_shares, parse_starts, parse_tiers
 from core.units import quantity, to_base
 
 Form = Literal[
@@ -123,6 +123,7 @@ Register = Annotated[Decimal, Cell("decimal"), AfterValidator(_not_endless)]
 
 Days = Annotated[str, Cell("notation", parse=parse_days), _canonical(parse_days)]
 StartTimes = Annotated[str, Cell("notation", parse=parse_starts), _canonical(parse_starts)]
+MonthDay = Annotated[str, Cell("notation", parse=parse_month_day), _canonical(parse_month_day)]
 PlantingShares = Annotated[str, Cell("notation", parse=parse_shares), _canonical(parse_shares)]
 Prices = Annotated[str, Cell("notation", parse=parse_tiers), _canonical(parse_tiers)]
 

@@ -9,7 +9,19 @@ from pydantic import Field
 
 from core.book.kinds.base import Record, labelled
 from core.book.kinds.events import Nth
-from core.book.kinds.fields import Code, Name, Number, Prices, SupplyRef, TaskRef, Text, Volume, Whole, ZoneRef
+from core.book.kinds.fields import (
+    Code,
+    MonthDay,
+    Name,
+    Number,
+    Prices,
+    SupplyRef,
+    TaskRef,
+    Text,
+    Volume,
+    Whole,
+    ZoneRef,
+)
 from core.book.kinds.garden import SINCE, UNTIL, Dated
 from core.book.kinds.place import RegisterUnit
 
@@ -71,7 +83,7 @@ class Task(Record):
     code: Code = labelled("Code")
     name: Name = labelled("Name")
     every_days: Annotated[Whole, Field(ge=1, le=3700)] | None = labelled("Every so many days", "", None)
-    due_by: Text = labelled("Or each year by", "Month-day, such as 10-15.", "")
+    due_by: MonthDay = labelled("Or each year by", "Month-day, such as 10-15.", "")
     season_only: Literal["any", "watering"] = labelled("Falls due", "any time, or only while the system waters.", "any")
     caution: Text = labelled("Caution", "", "")
     how: Text = labelled("How", "", "")

@@ -15,6 +15,7 @@ from core.book.kinds.fields import (
     Length,
     Measured,
     MeterRef,
+    MonthDay,
     Name,
     Number,
     Pressure,
@@ -53,8 +54,8 @@ class Home(Record):
         "Any of softener, evaporative cooler, pool auto-fill, fountain auto-fill, humidifier; comma between.",
         "",
     )
-    shutdown_due: Text = labelled("Usual last day before hard frost", "Month-day, such as 10-20.", "")
-    startup_due: Text = labelled("Usual first day of watering", "Month-day, such as 04-20.", "")
+    shutdown_due: MonthDay = labelled("Usual last day before hard frost", "Month-day, such as 10-20.", "")
+    startup_due: MonthDay = labelled("Usual first day of watering", "Month-day, such as 04-20.", "")
 
     @field_validator("code")
     @classmethod

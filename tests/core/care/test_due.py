@@ -130,3 +130,15 @@ def test_month_days() -> None:
     assert latest("07-01", date(2026, 7, 1)) == date(2026, 7, 1)
     assert coming("07-01", date(2026, 7, 1)) == date(2027, 7, 1)
     assert say_day(date(2025, 4, 3), date(2026, 1, 1)) == "3 April 2025"
+
+
+def test_a_day_that_cannot_be_read_is_said_where_the_reminder_would_be() -> None:
+    """A book of an older program may hold “10/20”, which was taken without a word."""
+    batteries = task("batteries", by="10-15").model_copy(update={"due_by": "10/15"})
+    items = due_list([batteries], [], date(2026, 7, 1), True, home_startup_due="04-20", home_shutdown_due="10/20")
+    assert {i.task: i.sentence.split(": ")[1] for i in items} == {
+        "batteries": "its day of the year, “10/15”, cannot be read, so nothing reminds of it. "
+        "Write month-day, such as 10-20.",
+        "shutdown": "its day of the year, “10/20”, cannot be read, so nothing reminds of it. "
+        "Write month-day, such as 10-20.",
+    }

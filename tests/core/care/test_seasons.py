@@ -163,3 +163,13 @@ def test_a_controller_turned_off_is_not_a_system_drained() -> None:
         "Everything is paused since 15 October, but not shut down: the lines are still full. "
         "The shutdown is 5 days past 20 October."
     )
+
+
+def test_a_last_day_that_cannot_be_read_is_said_and_breaks_nothing() -> None:
+    home = HOME.model_copy(update={"shutdown_due": "10/20"})  # as a book of an older program may hold it
+    state = season_state(home, [PAST], [], date(2026, 10, 1), nights(d2026_09_30=-3.0))
+    assert (
+        "The usual day of shutdown on the garden page, “10/20”, cannot be read"
+        in season_state(home, [PAST], [], date(2026, 7, 1)).sentence
+    )
+    assert "shut the system down now" in state.warning

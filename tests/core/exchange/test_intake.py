@@ -291,3 +291,10 @@ def test_rain_is_counted_as_rain(garden: Book) -> None:
     days = "".join(f"2026-07-{d:02},2026-07-{d + 1:02},0.1\n" for d in range(1, 31))
     assert bring(garden, look(garden, rain="start,end,rain_in\n" + days)).words == "brought in 30 rain from rain.csv"
     assert len(garden.records(Rain)) == 30
+
+
+def test_a_day_of_the_year_with_a_slash_is_refused_with_its_place(garden: Book) -> None:
+    (problem,) = look(garden, task="code,name,due_by\nbatteries,Batteries,10-15\nfilter,Filter,10/20\n").refused
+    assert problem.sentence() == (
+        "task.csv, row 3, column due_by: “10/20”. Expected its month and day, such as 10-20 for 20 October."
+    )
