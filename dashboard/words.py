@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
@@ -11,7 +10,8 @@ import pandas as pd
 
 from core.accounts.findings import Finding, FindingKind
 from core.figures import Figure, Line
-from core.review.tell import links
+from core.review.spoken import counted
+from core.review.tell import finding_place
 from core.units import QUANTITIES, System, show, spanned
 
 UNITS: dict[System, str] = {"us": "gallons, inches", "metric": "litres, mm"}
@@ -141,20 +141,9 @@ def month_words(month: str) -> str:
     return f"{date.fromisoformat(month + '-01'):%B %Y}"
 
 
-def listed(words: Iterable[str]) -> str:
-    """``a, b and c``."""
-    items = list(words)
-    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}" if items else ""
-
-
 def article(noun: str) -> str:
     """``a zone``, ``an emitter group``."""
     return f"{'an' if noun[0] in 'aeio' else 'a'} {noun}"
-
-
-def counted(number: float, one: str, many: str = "") -> str:
-    """``1 day``, ``3 days``."""
-    return f"{number:,.0f} {one if round(number) == 1 else many or one + 's'}"
 
 
 def amount(value: float | None, quantity: str, system: System, currency: str = "$") -> str:
@@ -201,10 +190,7 @@ def working_value(line: Line, system: System, currency: str = "$") -> str:
 
 def finding_words(finding: Finding, zones: dict[str, str]) -> str:
     """A finding's name with its zone, or with all zones that cannot be told apart."""
-    codes = finding.group or ((finding.zone,) if finding.zone else ())
-    named = [zones.get(code, code) for code in codes]
-    words = FINDINGS[finding.kind]
-    where = f" {links(finding)} ".join([", ".join(named[:-1]), named[-1]] if named[1:] else named)
+    words, where = FINDINGS[finding.kind], finding_place(finding, zones)
     if "{zone}" in words:
         return words.format(zone=where[:1].upper() + where[1:] or "An unknown zone")
     return f"{words} ({where})" if where else words

@@ -5,10 +5,10 @@ from __future__ import annotations
 from zoneinfo import ZoneInfo
 
 from core.accounts.findings import Finding
-from core.cli.saying import amount, line_value, listed, span, table, wrapped
+from core.cli.saying import amount, line_value, span, table, wrapped
 from core.figures import Figure
 from core.review.month import MonthReview
-from core.review.tell import WORDS
+from core.review.tell import WORDS, finding_place
 from core.review.zones import unwritten_words
 
 HEADLINES = {
@@ -92,8 +92,8 @@ def _findings(month: MonthReview) -> list[str]:
 
 
 def _headline(finding: Finding, month: MonthReview) -> str:
-    zones = finding.group or ((finding.zone,) if finding.zone else ())
-    where = f" ({listed([month.zone_names.get(code, code) for code in zones])})" if zones else ""
+    place = finding_place(finding, month.zone_names)
+    where = f" ({place})" if place else ""
     zone = ZoneInfo(month.time_zone)
     since = f"{finding.since.astimezone(zone):%Y-%m-%d %H:%M}"
     until = f" to {finding.until.astimezone(zone):%Y-%m-%d %H:%M}" if finding.until else ", going on"

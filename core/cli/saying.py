@@ -64,8 +64,3 @@ def table(header: Sequence[str], rows: Iterable[Sequence[str]]) -> list[str]:
 def wrapped(text: str, first: str = "", rest: str = "") -> str:
     """A paragraph no wider than the terminal."""
     return textwrap.fill(text, width(), initial_indent=first, subsequent_indent=rest or " " * len(first))
-
-
-def listed(words: Sequence[str]) -> str:
-    """``a, b or c``."""
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}" if words else ""

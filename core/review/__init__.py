@@ -103,7 +103,7 @@ def month_of(picture: Picture, month: str) -> MonthReview:
         stress=figures["stress"],
         parts=parts,
         zones=zones,
-        zone_names=dict(zip(picture.frames["zone"]["code"], picture.frames["zone"]["name"], strict=True)),
+        zone_names=picture.zone_names,
         findings=findings,
         care_due=picture.care,
         next_steps=next_steps(picture, findings, picture.care, zones, intervals),

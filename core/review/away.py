@@ -85,7 +85,7 @@ def going_away(picture: Picture, start: date, days: int, basis: Basis = "normals
     ahead = day_range(today + timedelta(days=1), max(last, today + timedelta(days=1)))
     reference, words = _weather(picture, ahead, basis)
     given = _given(picture, ahead)
-    names = dict(zip(picture.frames["zone"]["code"], picture.frames["zone"]["name"], strict=True))
+    names = picture.zone_names
     order = {zone: place for place, zone in enumerate(names)}
     standing = [v for v in picture.growth.versions if v.last == len(picture.days) and _stands(v, start)]
     rests = _rests_until(picture)
@@ -216,7 +216,7 @@ def _given(picture: Picture, ahead: pd.DatetimeIndex) -> dict[tuple[str, str], p
 def _notes(picture: Picture, start: date, last: date) -> tuple[str, ...]:
     """Pauses and settings that bear on the trip."""
     said = []
-    names = dict(zip(picture.frames["zone"]["code"], picture.frames["zone"]["name"], strict=True))
+    names = picture.zone_names
     for row in picture.frames["pause"].to_dict("records"):
         ends = row["until"]
         if row["since"] <= pd.Timestamp(last) and (pd.isna(ends) or ends > pd.Timestamp(start)):

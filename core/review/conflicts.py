@@ -45,7 +45,7 @@ def overlap(programs: Sequence[SetProgram], first: date) -> bool:
 
 
 def _over(picture: Picture, clash: Clash, capacity_lph: float) -> str:
-    system, names = picture.home.display, _names(picture)
+    system, names = picture.home.display, picture.zone_names
     usable = show(CAPACITY_SHARE * capacity_lph, "flow", system)
     who = listed(names[z] for z in clash.zones)
     are = "alone asks" if len(clash.zones) == 1 else "are open together and ask"
@@ -56,12 +56,8 @@ def _over(picture: Picture, clash: Clash, capacity_lph: float) -> str:
 
 
 def _against(picture: Picture, clash: Clash, rule: Limits) -> str:
-    name = _names(picture)[clash.zones[0]]
+    name = picture.zone_names[clash.zones[0]]
     if clash.kind == "forbidden_day" and rule.allowed is not None:
         return f"{name} waters on {day_named(clash.day, month=True)}; the local rule allows {days_words(rule.allowed)}."
     hours = f"{rule.opens:%H:%M} to {rule.closes:%H:%M}" if rule.opens and rule.closes else "the allowed hours"
     return f"{name} runs {clash.amount:.0f} min outside the hours the local rule allows, {hours}."
-
-
-def _names(picture: Picture) -> dict[str, str]:
-    return dict(zip(picture.frames["zone"]["code"], picture.frames["zone"]["name"], strict=True))

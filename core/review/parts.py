@@ -32,7 +32,7 @@ def month_days_frame(picture: Picture, first: date, last: date) -> pd.DataFrame:
 def part_uses(picture: Picture, days: pd.DataFrame) -> tuple[PartUse, ...]:
     """Indoor, each zone with watering by hand, logged other, unexplained, in that order, over the metered days."""
     metered = days[days["kind"] == "metered"]
-    names = dict(zip(picture.frames["zone"]["code"], picture.frames["zone"]["name"], strict=True))
+    names = picture.zone_names
     order = ["indoor", *(f"zone:{z}" for z in names), "other", "unexplained"]
     meter = main_meter(picture)
     out = []

@@ -39,7 +39,6 @@ class Picture:
         days: all local days from the first thing written down to as-of.
         sky: see :func:`core.review.sky.sky`.
         runs, flows: see core.accounts.runs and core.accounts.flow.
-        intervals: of all meters, own use.
         accounts: one for each meter, by its code; "" for a book whose meters have no readings.
         uses: other use written down, see core.accounts.logged.
         applied: zone, day, run_minutes, program_l, logged_l, applied_l, sd_l; runs the meter contradicts are left out.
@@ -70,6 +69,11 @@ class Picture:
     def today(self) -> date:
         """The local day of as-of."""
         return self.as_of.astimezone(self.tz).date()
+
+    @property
+    def zone_names(self) -> dict[str, str]:
+        """The name of every zone by its code, in the book's order."""
+        return _named(self.frames["zone"])
 
 
 def draw(book: Book, as_of: datetime, system: System | None = None) -> Picture:
@@ -204,7 +208,7 @@ def _accounts(
             held=_of(held, "zone", zones),
             decisions=frames["decision"],
             system=home.display,
-            names=dict(zip(frames["zone"]["code"], frames["zone"]["name"], strict=True)),
+            names=_named(frames["zone"]),
         )
     if not found:
         zones = frames["zone"].loc[frames["zone"]["supply"].isin(metered), "code"]
@@ -221,6 +225,10 @@ def _accounts(
             system=home.display,
         )
     return found
+
+
+def _named(frame: pd.DataFrame) -> dict[str, str]:
+    return dict(zip(frame["code"], frame["name"], strict=True))
 
 
 def _of(frame: pd.DataFrame, column: str, codes: Collection[str]) -> pd.DataFrame:

@@ -130,7 +130,7 @@ def plants_month(picture: Picture, month: str) -> PlantsMonth:
     even, unread = evenness(picture, last)
     resting = resting_zones(picture, first, last)
     unwritten = unwritten_zones(picture, first, last) - resting
-    names: dict[str, str] = dict(zip(picture.frames["zone"]["code"], picture.frames["zone"]["name"], strict=True))
+    names = picture.zone_names
     above = picture.sky[(picture.sky.index >= pd.Timestamp(first)) & (picture.sky.index <= pd.Timestamp(last))]
     unflowed = [
         f"{names.get(zone, zone)} ran and its flow is not known: write down its emitters or a flow test."

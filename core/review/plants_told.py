@@ -24,7 +24,7 @@ def headline(
 ) -> tuple[str, ...]:
     """The month's sentences: short or not, what is not known, too much or not, then what missed runs did."""
     every, zones = zones, zones[~zones["zone"].isin(unwritten)]
-    system, names = picture.home.display, _names(picture)
+    system, names = picture.home.display, picture.zone_names
     said = []
     thirsty = set(zones.loc[zones["need_l"] > 0, "zone"])
     short = zones[zones["days_short"] > 0]
@@ -119,7 +119,3 @@ _RAIN = {
     "normals": "a share of the month's normal",
     "none": "not known and counted as none",
 }
-
-
-def _names(picture: Picture) -> dict[str, str]:
-    return dict(zip(picture.frames["zone"]["code"], picture.frames["zone"]["name"], strict=True))

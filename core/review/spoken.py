@@ -8,10 +8,10 @@ from datetime import date, timedelta
 import pandas as pd
 
 
-def listed(words: Iterable[str]) -> str:
+def listed(words: Iterable[str], link: str = "and") -> str:
     """``a, b and c``."""
     items = list(words)
-    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}" if items else ""
+    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} {link} {items[-1]}" if items else ""
 
 
 def counted(number: float, one: str, many: str = "") -> str:

@@ -38,7 +38,7 @@ def next_steps(
     ][:3]
     if uses:
         system = picture.home.display
-        told = [(finding_dates(picture, f), show(f.volume.value or 0.0, "volume", system)) for f in uses]
+        told = [(finding_dates(f, picture.tz), show(f.volume.value or 0.0, "volume", system)) for f in uses]
         steps.append(NextStep(f"{question(told)} If so, write it down as other use.", "month", 45))
     steps += [NextStep(item.sentence, "care", 70 if item.days_left < 0 else 40 - item.days_left) for item in due[:3]]
     fallen = intervals[intervals["metered_l"].isna() & intervals["note"].fillna("").str.contains("fell")]

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from datetime import date
+from collections.abc import Iterable, Mapping
+from datetime import date, time
+from zoneinfo import ZoneInfo
 
 import pandas as pd
 
@@ -13,6 +14,7 @@ from core.review.month import PartUse, ZoneMonth
 from core.review.odd_uses import is_use
 from core.review.parts import ONE_READING, one_reading
 from core.review.picture import Picture
+from core.review.spoken import counted, listed
 from core.review.unread import not_counted, unread
 from core.units import System, show
 
@@ -29,31 +31,31 @@ WORDS = {
     "after_shutdown": "water at the drip line after the shutdown",
 }
 
+EVENING, MORNING = time(18), time(10)  # what begins after the one and ends before the other was in the night
 ALL_OF = ("not_delivered", "another_schedule")  # kinds whose zones are all meant
 
 
-def links(finding: Finding) -> str:
-    """How a finding's zones belong together: "and" where all are meant, "or" where it is one of them."""
-    return "and" if finding.kind in ALL_OF or finding.zone is None else "or"
+def finding_place(finding: Finding, names: Mapping[str, str]) -> str:
+    """The zone or zones of a finding, or "" for the whole house: joined by "and" where all are meant, else by "or".
+
+    Args:
+        names: of zones by code; one without a name is called by its code.
+    """
+    link = "and" if finding.kind in ALL_OF or finding.zone is None else "or"
+    return listed([names.get(z, z) for z in finding.group or ((finding.zone,) if finding.zone else ())], link)
 
 
-def finding_place(picture: Picture, finding: Finding) -> str:
-    """The zone or zones of a finding by name, or "" for the whole house."""
-    names = dict(zip(picture.frames["zone"]["code"], picture.frames["zone"]["name"], strict=True))
-    zones = [names.get(z, z) for z in (finding.group or ((finding.zone,) if finding.zone else ()))]
-    link = links(finding)
-    return zones[0] if len(zones) == 1 else f"{', '.join(zones[:-1])} {link} {zones[-1]}" if zones else ""
-
-
-def finding_dates(picture: Picture, finding: Finding) -> str:
-    """When it was, in the home's days: "16 July", "27 September to 8 November", "since 2 October"."""
-    first = pd.Timestamp(finding.since).tz_convert(picture.tz)
+def finding_dates(finding: Finding, tz: ZoneInfo) -> str:
+    """When it was, in the home's days: "on 16 July", "in the night of 3 July" (the evening's day), "from 27 September
+    to 8 November", "since 2 October".
+    """
+    first = pd.Timestamp(finding.since).tz_convert(tz)
     if finding.until is None:
         return f"since {_day(first)}"
-    last = pd.Timestamp(finding.until).tz_convert(picture.tz)
+    last = pd.Timestamp(finding.until).tz_convert(tz)
     if last.date() == first.date():
         return f"on {_day(first)}"
-    if last - first < pd.Timedelta(hours=24):
+    if (last.date() - first.date()).days == 1 and first.time() >= EVENING and last.time() <= MORNING:
         return f"in the night of {_day(first)}"
     return f"from {_day(first)} to {_day(last)}"
 
@@ -109,9 +111,9 @@ def _weather(span: pd.DataFrame) -> list[str]:
     unknown = int((span["method"] == "none").sum())
     guessed = int(span["method"].isin(["normals", "bridged"]).sum())
     if unknown:
-        said.append(f"On {_count(unknown, 'day')} no weather is known, so what the plants needed then is not known.")
+        said.append(f"On {counted(unknown, 'day')} no weather is known, so what the plants needed then is not known.")
     if guessed:
-        said.append(f"On {_count(guessed, 'day')} the weather is bridged or taken from the month's normals.")
+        said.append(f"On {counted(guessed, 'day')} the weather is bridged or taken from the month's normals.")
     if (span["rain_basis"] == "normals").any():
         said.append(
             "Rain is a share of the month's normal, since no gauge was written up: write down rain to do better."
@@ -149,27 +151,27 @@ def worth_saying(findings: Iterable[Finding]) -> list[Finding]:
 def named(picture: Picture, finding: Finding) -> str:
     """A finding in one sentence: what, where, when, how much."""
     system = picture.home.display
-    place = finding_place(picture, finding)
+    place = finding_place(finding, picture.zone_names)
     where = f" in {place}" if place else ""
     sure = "It looks like" if finding.strength == "strong" else "It may be"
     volume = finding.volume.value
     amount = ""
     if volume is not None and finding.kind != "misread":
         amount = f", about {show(abs(volume), 'volume', system)}{' less than expected' if volume < 0 else ''}"
-    return f"{sure} {WORDS[finding.kind]}{where} {finding_dates(picture, finding)}{amount}."
+    return f"{sure} {WORDS[finding.kind]}{where} {finding_dates(finding, picture.tz)}{amount}."
 
 
 def _days(figures: dict[str, Figure]) -> str:
     missed, unvouched = figures["missed"].value or 0, figures["unvouched"].value or 0
     if not missed and not unvouched:
         return ""
-    known = f"{_count(int(missed), 'day')} known missed" if missed else "No day is known missed"
+    known = f"{counted(int(missed), 'day')} known missed" if missed else "No day is known missed"
     if not unvouched:
         return f"{known}."
     more = "more day" if missed else "day"
     if len(unsure := figures["unvouched"].working) == 1:
-        return f"{known}; on {_count(int(unvouched), more)} nobody can vouch for {unsure[0].what}."
-    return f"{known}; {_count(int(unvouched), more)} nobody can vouch for."
+        return f"{known}; on {counted(int(unvouched), more)} nobody can vouch for {unsure[0].what}."
+    return f"{known}; {counted(int(unvouched), more)} nobody can vouch for."
 
 
 def _plants(zones: tuple[ZoneMonth, ...], system: System) -> str:
@@ -181,18 +183,14 @@ def _plants(zones: tuple[ZoneMonth, ...], system: System) -> str:
     said = ""
     if dry:
         worst = max(dry, key=lambda z: z.stress_days)
-        more = f" and {_count(len(dry) - 1, 'other zone')}" if len(dry) > 1 else ""
-        said = f"{worst.name}{more} went short of water, {worst.name} on {_count(worst.stress_days, 'day')}"
+        more = f" and {counted(len(dry) - 1, 'other zone')}" if len(dry) > 1 else ""
+        said = f"{worst.name}{more} went short of water, {worst.name} on {counted(worst.stress_days, 'day')}"
     if wet:
         over = sum((z.applied.value or 0) - (z.need.value or 0) + (z.effective_rain.value or 0) for z in wet)
-        names = wet[0].name if len(wet) == 1 else f"{_count(len(wet), 'zone')}"
+        names = wet[0].name if len(wet) == 1 else f"{counted(len(wet), 'zone')}"
         more = f"{names} got {show(over, 'volume', system)} more than the plants needed"
         said = f"{said}; {more}" if said else more
     return f"{said}." if said else ""
-
-
-def _count(number: int, noun: str, many: str = "") -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {many or noun + 's'}"
 
 
 def _day(stamp: pd.Timestamp) -> str:

@@ -162,7 +162,7 @@ def sentence(news: News, picture: Picture) -> str:
     f, system = news.finding, picture.home.display
     if is_use(f):
         return f"{LEADS[news.why]}{question([_use(f, picture)])[:-1]} ({f.strength} evidence)."
-    where = finding_place(picture, f)
+    where = finding_place(f, picture.zone_names)
     sure = "it looks like" if f.strength == "strong" else "it may be"
     told = [_days(f, picture)]
     if f.volume.value is not None and f.kind not in ("misread", "two_meters"):

@@ -6,9 +6,10 @@ import altair as alt
 import pandas as pd
 
 from core.review.month import MonthReview
+from core.review.spoken import counted, listed
 from core.units import show
 from dashboard.charts.base import AXIS, Drawing, Look, day_axis, round_table, row_axis, spec_of, wrapped
-from dashboard.words import STATES, counted, day_words, listed
+from dashboard.words import STATES, day_words
 
 
 def days_drawing(review: MonthReview, look: Look) -> Drawing:

@@ -6,6 +6,7 @@ import altair as alt
 import pandas as pd
 
 from core.review.month import MonthReview
+from core.review.spoken import listed
 from core.units import show
 from dashboard.charts.base import (
     AXIS,
@@ -20,7 +21,7 @@ from dashboard.charts.base import (
     stripes,
     wrapped,
 )
-from dashboard.words import day_words, listed
+from dashboard.words import day_words
 
 
 def use_drawing(review: MonthReview, look: Look) -> Drawing:

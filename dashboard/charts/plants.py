@@ -6,9 +6,10 @@ import altair as alt
 import pandas as pd
 
 from core.review.month import MonthReview
+from core.review.spoken import counted
 from core.units import show
 from dashboard.charts.base import Drawing, Look, day_axis, round_table, spec_of
-from dashboard.words import counted, day_words
+from dashboard.words import day_words
 
 # How a day's reference ET was come by, in the key's few words; the page's small print names the equations.
 METHODS = {

@@ -11,10 +11,11 @@ from core.errors import Problem, RillbookError
 from core.exchange.intake import Preview, bring, preview, refused_csv
 from core.exchange.rows import Sheet
 from core.exchange.sheets import kind_of_file, read_sheet
+from core.review.spoken import counted
 from dashboard import data
 from dashboard.parts.drawing import show_table
 from dashboard.parts.say import next_turn, refuse, sentence, tell, turn
-from dashboard.words import counted, label, plain
+from dashboard.words import label, plain
 
 SHOWN = 50  # problems listed on the screen; the file of refused rows has them all
 _MEGABYTES = 50

@@ -10,8 +10,9 @@ from core.book.kinds import Record, fields_of
 from core.days import Moment
 from core.notation import parse_days, parse_starts
 from core.review.as_set import program_words
+from core.review.spoken import counted
 from core.water.tables import PLANT_TYPES
-from dashboard.words import choice, counted, day_words, yearly
+from dashboard.words import choice, day_words, yearly
 
 Names = Mapping[str, Mapping[str, str]]
 R = TypeVar("R", bound=Record)

@@ -11,12 +11,13 @@ from pydantic import ValidationError
 from core.book.kinds import Controller, EmitterGroup, Measured, Planting, Program, Record, Supply, Zone
 from core.book.store import Book
 from core.errors import EntryError, RillbookError
+from core.review.spoken import listed
 from core.units import parse_number
 from dashboard import data
 from dashboard.parts.fields import FIRST_DAY, Setting
 from dashboard.parts.garden_form import free_code
 from dashboard.parts.say import next_turn, refuse, tell, turn
-from dashboard.words import choice, listed
+from dashboard.words import choice
 
 WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 NEW, HAND = "a new one", "none: a hand valve"

@@ -12,8 +12,9 @@ from streamlit.delta_generator import DeltaGenerator
 
 from core.book.kinds import FieldInfo, Record, fields_of
 from core.errors import EntryError
+from core.review.spoken import listed
 from dashboard.parts.fields import Setting, draw, read, typed
-from dashboard.words import listed, plain
+from dashboard.words import plain
 
 R = TypeVar("R", bound=Record)
 

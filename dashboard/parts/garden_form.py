@@ -13,6 +13,7 @@ from core.book.kinds import KINDS, EmitterGroup, Planting, Record, fields_of
 from core.book.kinds.garden import Dated
 from core.book.store import Book, Stored
 from core.errors import RillbookError
+from core.review.spoken import listed
 from dashboard import data
 from dashboard.parts.describe import described
 from dashboard.parts.fields import FIRST_DAY, LAST_DAY, Setting
@@ -20,7 +21,7 @@ from dashboard.parts.forms import RecordForm
 from dashboard.parts.go import garden_link
 from dashboard.parts.say import next_turn, refuse, sentence, tell, turn
 from dashboard.parts.store import correct, store
-from dashboard.words import article, listed, plain
+from dashboard.words import article, plain
 
 # Optional fields that most people need, shown with the needed ones instead of in the fold.
 USUAL: dict[str, tuple[str, ...]] = {

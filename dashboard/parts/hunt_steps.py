@@ -20,12 +20,13 @@ from core.review.entry import questions_about
 from core.review.hunt import Hunt, Setting, Trial
 from core.review.hunt_step import leak_test, starts_within, store_test
 from core.review.hunt_words import hours_words, rate_words, result, title
+from core.review.spoken import listed
 from core.units import System, parse_number, show
 from dashboard import data
 from dashboard.parts.fields import FIRST_DAY
 from dashboard.parts.hunt_wait import Waiting, give_up, wait_for, waiting
 from dashboard.parts.say import next_turn, refuse, sentence, tell, turn
-from dashboard.words import choice, day_words, label, listed, moment_words, plain
+from dashboard.words import choice, day_words, label, moment_words, plain
 
 SIGNS = {"open": "○", "done": "✓", "again": "↻"}
 

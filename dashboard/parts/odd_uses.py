@@ -10,11 +10,12 @@ from core.errors import RillbookError
 from core.review.decide import let_be, log_as_uses
 from core.review.month import MonthReview
 from core.review.odd_uses import ASK, NAMED
+from core.review.spoken import counted
 from core.units import System
 from dashboard import data
 from dashboard.parts.say import refuse, tell
 from dashboard.parts.suspect import how_much, show_suspect, when
-from dashboard.words import counted, plain
+from dashboard.words import plain
 
 MEANT = (
     "A yes writes it down as other use, at the meter's figure. If it was nobody, look for a hose or a tap left open, "

@@ -10,13 +10,14 @@ from core.book.store import Book
 from core.errors import RillbookError
 from core.review.away import FURTHEST_DAYS, LONGEST_DAYS
 from core.review.outlook import Basis
+from core.review.spoken import listed
 from dashboard import data
 from dashboard.charts import Look
 from dashboard.charts.program import away_drawing
 from dashboard.parts.drawing import show_drawing
 from dashboard.parts.plants_data import away_of
 from dashboard.parts.say import refuse, sentence
-from dashboard.words import listed, plain
+from dashboard.words import plain
 
 WEATHER: dict[Basis, str] = {"normals": "as usual for the season", "recent": "as in the last two weeks"}
 

@@ -10,10 +10,11 @@ from core.book.store import Book
 from core.errors import RillbookError
 from core.review.accept import Write, accept, planned
 from core.review.fitting import FittingMonth, ZoneFit
+from core.review.spoken import counted, listed
 from dashboard import data
 from dashboard.parts.fields import FIRST_DAY, LAST_DAY
 from dashboard.parts.say import refuse, sentence, tell
-from dashboard.words import counted, day_words, listed, plain
+from dashboard.words import day_words, plain
 
 _SHOWN = "use-shown"
 

@@ -9,6 +9,7 @@ from core.book.store import Book
 from core.care.due import DueItem
 from core.care.keeping import care_of, offered_tasks, season_of, take_tasks
 from core.review.hunt_step import TASK
+from core.review.spoken import counted
 from dashboard import data
 from dashboard.parts.checklist import LIST, checklist_walk
 from dashboard.parts.fields import FIRST_DAY
@@ -17,7 +18,7 @@ from dashboard.parts.row import row_field, row_label
 from dashboard.parts.say import sentence, show_told, tell, turn
 from dashboard.parts.setting import setting_of
 from dashboard.parts.store import store
-from dashboard.words import counted, label, plain, yearly
+from dashboard.words import label, plain, yearly
 
 YEAR = 365  # days
 

@@ -7,6 +7,7 @@ import streamlit as st
 from core.book.kinds import Planting
 from core.book.store import Book
 from core.review.month import MonthReview
+from core.review.spoken import counted
 from dashboard.parts.figure import show_working
 from dashboard.parts.go import garden_link
 from dashboard.parts.page import MonthPage, month_page
@@ -14,7 +15,6 @@ from dashboard.parts.plants_data import plants_of
 from dashboard.parts.plants_factor import factor_form
 from dashboard.parts.plants_month import show_enough, show_grounds, show_plantings, show_sentences
 from dashboard.parts.say import sentence, show_told
-from dashboard.words import counted
 
 ALL = "all zones"
 MOST_SOILS = 3  # charts to look through at once; beyond that those never short are a fold away

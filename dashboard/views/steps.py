@@ -12,6 +12,7 @@ from core.book.kinds import Bill, Measured, Meter, MeteredUse, MeterReading, Nor
 from core.book.store import Book
 from core.errors import EntryError, RillbookError
 from core.notation import parse_tiers
+from core.review.spoken import listed
 from core.units import parse_number
 from dashboard import data
 from dashboard.parts.fields import Setting
@@ -20,7 +21,7 @@ from dashboard.parts.go import garden_link, link
 from dashboard.parts.quick import reading_form
 from dashboard.parts.say import next_turn, refuse, sentence, show_told, tell, turn
 from dashboard.parts.setting import setting_of
-from dashboard.words import choice, listed, plain
+from dashboard.words import choice, plain
 
 UNITS = ("gal", "ft3", "kgal", "ccf", "m3", "l", "imp_gal")
 LATER = "steps-later"

@@ -9,21 +9,10 @@ import pytest
 
 from core.book.kinds import Program
 from core.figures import Figure, Line
+from core.review.spoken import counted, listed
 from dashboard.parts.describe import described
 from dashboard.parts.drawing import rows_html
-from dashboard.words import (
-    amount,
-    article,
-    counted,
-    finding_words,
-    label,
-    listed,
-    month_words,
-    plain,
-    span,
-    working_value,
-    yearly,
-)
+from dashboard.words import amount, article, finding_words, label, month_words, plain, span, working_value, yearly
 from tests.dashboard import invented
 
 

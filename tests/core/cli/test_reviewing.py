@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from typing import Any
 
@@ -127,6 +128,13 @@ def test_the_month_in_words() -> None:
         assert said in text
     assert "How the figures came about" not in text
     assert max(map(len, text.splitlines())) <= 100
+
+
+def test_zones_that_are_all_meant_are_joined_by_and() -> None:
+    month = july()
+    all_of = replace(month.findings[0], kind="another_schedule", rate_lph=None)
+    text = " ".join(month_in_words(replace(month, findings=(all_of,))).split())
+    assert "a clock that is off (Patio tubs and West hedge): 2026-07-15" in text
 
 
 def test_the_working_on_request() -> None:
