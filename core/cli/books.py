@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -13,7 +15,7 @@ from core.book.kinds import Home
 from core.book.store import Book
 from core.cli.entries import measured
 from core.cli.frame import BookCommand, answer, book_argument, json_option
-from core.errors import BookError, RefusedError, UndoError
+from core.errors import BookError, Problem, RefusedError, UndoError, shown
 from core.exchange.export import export_folder
 from core.exchange.folder import new_from_folder
 from core.exchange.sheets import read_sheet
@@ -47,7 +49,8 @@ def new(
 ) -> None:
     """Make a new book.
 
-    Without --from it asks for what is not given: a name, the latitude and the time zone.
+    Without --from it asks for what is not given: a name, the latitude, the time zone and, beside these, how many
+    people live there. An answer that cannot be is asked for again.
 
     \b
     Examples:
@@ -69,14 +72,42 @@ def new(
 
     if book.exists():
         raise BookError(f"{book} is there already. Choose another name, or open it.")
+    given = {"name": name, "latitude": latitude, "timezone": timezone}
+    asking = not all(given.values())  # a script that gives all three is asked nothing
     answers = {
-        "name": name or click.prompt("Name of the household"),
-        "latitude": latitude or click.prompt("Latitude in degrees, south negative, such as 39.5"),
-        "timezone": timezone or click.prompt("Time zone, such as America/Denver"),
+        column: text or click.prompt(QUESTIONS[column], value_proc=_fits(column)) for column, text in given.items()
     }
+    if asking and not people:
+        people = click.prompt(QUESTIONS["people"], value_proc=_fits("people"))
     made = Book.create(book, _home(answers, elevation, people, units))
     words = f"{made.path} is made. Next: rillbook open {book}"
     answer(words, {"book": str(made.path), "added": 1, "change_set": made.number()}, as_json)
+
+
+QUESTIONS = {
+    "name": "Name of the household",
+    "latitude": "Latitude in degrees, south negative, such as 39.5",
+    "timezone": "Time zone, such as America/Denver",
+    "people": "People usually at home (what the house uses is reckoned from it until the meter has shown it)",
+}
+_ANY = {"name": "x", "latitude": "0", "timezone": "UTC"}  # beside which one answer can be judged by itself
+
+
+def _fits(column: str) -> Callable[[str], str]:
+    """Takes an answer a home may hold; any other is told and asked for again."""
+
+    def take(text: str) -> str:
+        try:
+            _home({**_ANY, column: text}, None, None, "us")
+        except RefusedError as error:
+            raise click.BadParameter(_told(error.problems[0])) from error
+        return text
+
+    return take
+
+
+def _told(problem: Problem) -> str:
+    return f"“{shown(problem.value)}” cannot be. Expected {problem.expected}."
 
 
 def _home(answers: dict[str, str], elevation: str | None, people: str | None, units: str) -> Home:
@@ -91,8 +122,10 @@ def _home(answers: dict[str, str], elevation: str | None, people: str | None, un
     out = io.StringIO()
     csv.writer(out).writerows([cells, cells.values()])
     sheet = read_sheet(out.getvalue(), "home", ZoneInfo("UTC"), "new book")
-    if sheet.problems:
-        raise RefusedError(sheet.problems)
+    if sheet.problems:  # of the option, not of the row and column the checks are made in
+        raise RefusedError(
+            [replace(p, file=f"--{p.column.partition('_')[0]}", row=0, column="") for p in sheet.problems]
+        )
     home = sheet.rows[0][1]
     if not isinstance(home, Home):
         raise TypeError(f"a home was expected, not {home!r}")

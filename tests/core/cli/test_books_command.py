@@ -47,15 +47,16 @@ def test_a_bad_folder_makes_nothing(run: Run, tmp_path: Path) -> None:
 def test_new_asks_for_what_is_not_given(run: Run, tmp_path: Path) -> None:
     path = tmp_path / "b.rillbook"
     result = run(
-        "new", path, "--units", "metric", "--elevation", "1207m", typed="Maple Row\n39.5\nAmerica/Los_Angeles\n"
+        "new", path, "--units", "metric", "--elevation", "1207m", typed="Maple Row\n39.5\nAmerica/Los_Angeles\n4\n"
     )
     assert result.exit_code == 0, result.output
     home = Book.open(path).home()
-    assert (home.name, home.latitude, home.timezone, home.display) == (
+    assert (home.name, home.latitude, home.timezone, home.display, home.people) == (
         "Maple Row",
         39.5,
         "America/Los_Angeles",
         "metric",
+        4,
     )
     assert str(home.elevation) == "1207 m"
     again = run("new", path, "--name", "x")
@@ -66,8 +67,24 @@ def test_new_says_which_answer_cannot_be(run: Run, tmp_path: Path) -> None:
     given = ("--name", "B", "--latitude", "91", "--timezone", "America/Denver")
     result = run("new", tmp_path / "b.rillbook", *given)
     assert result.exit_code == 1
-    assert "column latitude: “91”. Expected 90 or less. Nothing was stored." in result.stderr
+    assert "--latitude: “91”. Expected 90 or less. Nothing was stored." in result.stderr
     assert list(tmp_path.iterdir()) == []
+
+
+def test_new_asks_again_for_an_answer_that_cannot_be(run: Run, tmp_path: Path) -> None:
+    path = tmp_path / "b.rillbook"
+    result = run("new", path, typed="Maple Row\n95\n39.5\nPacific\nAmerica/Los_Angeles\nfive\n5\n")
+    assert result.exit_code == 0, result.output
+    home = Book.open(path).home()
+    assert (home.name, home.latitude, home.timezone, home.people) == ("Maple Row", 39.5, "America/Los_Angeles", 5)
+    assert "“Pacific” cannot be. Expected a name such as America/Denver." in result.output
+    assert "row 2" not in result.output
+
+
+def test_new_with_all_that_is_needed_asks_nothing(run: Run, tmp_path: Path) -> None:
+    path = tmp_path / "b.rillbook"
+    assert run("new", path, "--name", "B", "--latitude", "40", "--timezone", "America/Denver").exit_code == 0
+    assert Book.open(path).home().people == 2
 
 
 def test_changes_and_undo(run: Run, garden: Book) -> None:
