@@ -116,7 +116,9 @@ def account(
         intervals=interval_frame(ledger, reference),
         by_day=day_frame(ledger, reference),
         baseline=describe(ledger, reference.baseline),
-        delivery=delivery_frame(ledger, reference.factor, reference.factor_sd, reference.factor_covariance),
+        delivery=delivery_frame(
+            ledger, reference.factor, reference.factor_sd, reference.factor_covariance, names or {}
+        ),
         findings=findings(case, [*suspects, *clock_off(case, written)], decisions, system, names or {}),
         evidence=evidence_frame(case),
         hide=what_could_hide(case, system),

@@ -6,6 +6,7 @@ account says so rather than print a number.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -91,10 +92,13 @@ def _bounded(normal: Floats, right: Floats, lowest: Floats, value: Floats, free:
     return value, free
 
 
-def delivery_frame(ledger: Ledger, factor: Floats, sd: Floats, covariance: Floats) -> pd.DataFrame:
+def delivery_frame(
+    ledger: Ledger, factor: Floats, sd: Floats, covariance: Floats, names: Mapping[str, str]
+) -> pd.DataFrame:
     """One row per zone: zone, group, factor, sd, told_apart, note.
 
-    ``group`` names all zones that run so much together that only their sum is known (space between codes).
+    ``group`` holds all zones that run so much together that only their sum is known (space between codes); the note
+    calls them by their ``names``, by code.
     """
     prior = ledger.spread
     scale = np.sqrt(np.outer(np.diag(covariance), np.diag(covariance)).clip(1e-18))
@@ -107,9 +111,8 @@ def delivery_frame(ledger: Ledger, factor: Floats, sd: Floats, covariance: Float
         if not used:
             note = "No metered run yet, so the flow on paper stands."
         elif len(group) > 1:
-            note = (
-                f"Runs too much alongside {_and([z for z in group if z != code])} to be told apart by these readings."
-            )
+            others = _and([names.get(z, z) for z in group if z != code])
+            note = f"Runs too much alongside {others} to be told apart by these readings."
         elif not told:
             note = "Runs too steadily to be told from the house by these readings; the flow on paper stands."
         else:

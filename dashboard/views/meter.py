@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from zoneinfo import ZoneInfo
 
 import pandas as pd
@@ -109,15 +108,7 @@ def delivery(side: data.MeterSide, names: dict[str, str], hand: set[str]) -> Non
     show_table(table)
     for row in rows:
         if note := row["note"]:
-            said = _named(f"{note[:1].lower()}{note[1:]}", names)
-            sentence(f"{names.get(row['zone'], row['zone'])}: {said}", "small")
-
-
-def _named(note: str, names: dict[str, str]) -> str:
-    """Codes in a note as the zones' names."""
-    for code, name in names.items():
-        note = re.sub(rf"\b{re.escape(code)}\b", name.replace("\\", r"\\"), note)
-    return note
+            sentence(f"{names.get(row['zone'], row['zone'])}: {note[:1].lower()}{note[1:]}", "small")
 
 
 def readings(book: Book, review: MonthReview, system: System) -> None:

@@ -10,6 +10,7 @@ import pandas as pd
 import pytest
 
 from core.accounts.account import MeterAccount
+from core.accounts.delivery import delivery_frame
 from tests.core.accounts import books
 
 DENVER = ZoneInfo("America/Denver")
@@ -197,3 +198,14 @@ def test_days_are_local_and_complete_over_the_clock_change() -> None:
     _closes(found)
     indoor = found.by_day[(found.by_day["part"] == "indoor") & (found.by_day["kind"] == "metered")]
     assert indoor["day"].dt.date.tolist() == [date(2025, 10, 28) + timedelta(days=d) for d in range(15)][: len(indoor)]
+
+
+def test_zones_that_cannot_be_told_apart_are_called_by_their_names() -> None:
+    """Only the sum of two is known; the name of each holds the code of the other."""
+    ledger = books.ledger_of(books.plain_home(1, days=200))
+    sum_known = np.array([[0.04, -0.039], [-0.039, 0.04]])
+    names = {"hedge": "hedge by the tubs", "tubs": "tubs by the hedge"}
+    found = delivery_frame(ledger, np.ones(2), np.full(2, 0.2), sum_known, names)
+    notes = dict(zip(found["zone"], found["note"], strict=True))
+    assert notes["hedge"].startswith("Runs too much alongside tubs by the hedge to be told apart")
+    assert notes["tubs"].startswith("Runs too much alongside hedge by the tubs to be told apart")
