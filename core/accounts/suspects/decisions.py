@@ -67,6 +67,7 @@ def _after_repair(f: Finding, day: date, all_found: list[Finding], ledger: Ledge
     since = ledger.usable & (ledger.start >= repaired - 1e-6)
     if not since.any():
         return "No reading since the repair yet, so the meter cannot say."
+    told_by = float(ledger.end[ledger.end > repaired].min())  # no reading says on which of its days water stopped
     through = local_day(float(ledger.end[since][-1]), ledger.zone)
     days = float(ledger.hours[since].sum()) / 24
     going = [
@@ -74,7 +75,8 @@ def _after_repair(f: Finding, day: date, all_found: list[Finding], ledger: Ledge
         for g in all_found
         if (g.kind, g.zone) == (f.kind, f.zone)
         and (g is f or abs(g.since.timestamp() / 3600 - repaired) <= BACK / HOUR)
-        and (g.until is None or g.until.timestamp() / 3600 > repaired + 24)
+        and g.ran_past(day, ledger.zone)
+        and (g.until is None or g.until.timestamp() / 3600 > told_by)
     ]
     if going:
         rate = going[0].rate_lph

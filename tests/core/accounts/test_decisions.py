@@ -145,6 +145,18 @@ def test_the_leak_itself_going_on_contradicts_the_repair() -> None:
     assert leak.contradicted
 
 
+def test_a_week_that_began_before_the_repair_says_nothing_against_it() -> None:
+    """Read on Sundays, mended on a Thursday: until Sunday the reading holds water of before."""
+    home = books.plain_home(7, days=364)
+    home.intervals.loc[30:36, "volume_l"] += 20 * 24.0 * 7
+    home.intervals.loc[37, "volume_l"] += 20 * 24.0 * 4
+    repaired = home.at(37 * 7 + 4)
+    home.decisions = books.decision("steady", "main", home.at(31 * 7).date(), "repaired", repaired.date(), home.at(300))
+    (leak,) = steady(home)
+    assert leak.until == home.at(38 * 7)
+    assert leak.after.startswith("The meter confirms the repair")
+
+
 def test_a_leak_back_within_the_week_contradicts_the_repair() -> None:
     home = home_with_leaks((100, 139), (144, 299))
     repaired = home.at(140)
