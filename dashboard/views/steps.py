@@ -16,6 +16,7 @@ from core.review.spoken import listed
 from core.units import parse_number
 from dashboard import data
 from dashboard.parts.fields import Setting
+from dashboard.parts.first_home import home_form, home_known
 from dashboard.parts.first_zone import zone_form
 from dashboard.parts.go import garden_link, link
 from dashboard.parts.quick import reading_form
@@ -42,7 +43,7 @@ def main() -> None:
     book = data.book()
     setting = setting_of(book)
     st.header("First steps")
-    sentence("Five short steps to a first month. Any of them can wait; come back when you like.")
+    sentence("Six short steps to a first month. Any of them can wait; come back when you like.")
     show_told()
     steps = steps_of(book)
     done = sum(step.done for step in steps)
@@ -66,6 +67,7 @@ def steps_of(book: Book) -> list[FirstStep]:
     """The steps with what the book already has."""
     has = {kind: bool(book.latest(kind, 1)) for kind in (Supply, Zone, Weather, Normal, MeterReading, MeteredUse, Bill)}
     return [
+        FirstStep("home", "Who lives there, and when frost comes", home_known(book), False, home_form),
         FirstStep("water", "Where the water comes from, and its meter", has[Supply], True, water_form),
         FirstStep("zones", "What the system waters", has[Zone], True, zones_step),
         FirstStep("weather", "What the weather is usually like", has[Weather] or has[Normal], True, weather_form),

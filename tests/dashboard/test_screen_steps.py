@@ -45,7 +45,7 @@ def test_a_bare_book_points_to_the_first_steps(bare: Book) -> None:
 
 def test_from_nothing_to_a_first_review(bare: Book) -> None:
     at = steps()
-    assert any("0 of 5" in str(p.proto.text) for p in at.get("progress"))
+    assert any("0 of 6" in str(p.proto.text) for p in at.get("progress"))
     press(at, "Store the water")
     assert [s.record.code for s in bare.records(Supply)] == ["water"]
     assert bare.records(Meter)[0].record.unit == "gal"
@@ -80,6 +80,30 @@ def test_from_nothing_to_a_first_review(bare: Book) -> None:
     review = review_month(bare, "2026-07")
     assert review.zones[0].need.value is not None
     assert review.zones[0].need.value > 0
+
+
+def test_people_and_the_frost_days_are_asked_with_why(bare: Book) -> None:
+    at = steps()
+    assert any(e.label.startswith("○  1. Who lives there") and e.proto.expanded for e in at.expander)
+    assert "reminded to shut down before that day" in words(at)
+    type_in(at, "People usually at home", "4")
+    type_in(at, "Usual last day before hard frost", "10/20")
+    press(at, "Store the household")
+    assert "Expected its month and day, such as 10-20 for 20 October. Nothing was stored." in words(at)
+    type_in(at, "Usual last day before hard frost", "10-20")
+    type_in(at, "Usual first day of watering", "4-15")
+    press(at, "Store the household")
+    home = bare.home()
+    assert (home.people, home.shutdown_due, home.startup_due) == (4, "10-20", "04-15")
+    assert "Stored: 4 at home, hard frost after 20 October, watering from 15 April." in words(at)
+    assert any(e.label.startswith("✓  1. Who lives there") for e in at.expander)
+
+
+def test_a_household_that_is_right_as_it_stands_is_ticked_off_too(bare: Book) -> None:
+    at = steps()
+    press(at, "Store the household")
+    assert any(e.label.startswith("✓  1. Who lives there") for e in at.expander)
+    assert bare.number() == 1
 
 
 def test_a_step_can_wait_and_the_next_opens(bare: Book) -> None:

@@ -1,0 +1,81 @@
+"""Two things only the household knows: how many live there, and between which days its winter lies."""
+
+from __future__ import annotations
+
+import streamlit as st
+from pydantic import ValidationError
+
+from core.book.kinds import Home
+from core.book.store import Book
+from core.errors import EntryError, RillbookError
+from core.notation import parse_month_day
+from core.units import parse_number
+from dashboard.parts.fields import Setting
+from dashboard.parts.say import next_turn, refuse, tell, turn
+from dashboard.words import yearly
+
+BEGUN = 1  # the change set that makes a book
+SAID = "home-said"  # books whose home was looked at and left as it was
+
+
+def home_known(book: Book) -> bool:
+    """Whether somebody has said it: the frost days are there, or the home was put right or left as it is."""
+    stored = book.records(Home)[0]
+    home = stored.record
+    looked = str(book.path) in st.session_state.get(SAID, ())
+    return bool(home.shutdown_due or home.startup_due) or stored.change_set > BEGUN or looked
+
+
+def home_form(book: Book, setting: Setting) -> None:
+    """People and the usual days of the year, each with why it is asked."""
+    stored = book.records(Home)[0]
+    home = stored.record
+    form = turn("first-home")
+    north = home.latitude >= 0
+    with st.form(form, border=False):
+        people = st.text_input("People usually at home", value=str(home.people), key=f"{form}.people", width=220)
+        st.caption("Until the meter has shown it, what the house itself uses is reckoned from them.")
+        frost = st.text_input(
+            f"Usual last day before hard frost (month-day, such as {'10-20' if north else '05-25'})",
+            value=home.shutdown_due,
+            key=f"{form}.shutdown",
+        )
+        st.caption(
+            "Water that freezes in lines and valves splits them: you are reminded to shut down before that day. "
+            "Leave it empty where it never freezes."
+        )
+        spring = st.text_input(
+            f"Usual first day of watering (month-day, such as {'04-20' if north else '09-05'})",
+            value=home.startup_due,
+            key=f"{form}.startup",
+        )
+        st.caption("You are reminded to start up, and no program is fitted to the months between.")
+        sent = st.form_submit_button("Store the household", type="primary")
+    if not sent:
+        return
+    try:
+        days = {"shutdown_due": parse_month_day(frost), "startup_due": parse_month_day(spring)}
+        changed = Home.model_validate({**dict(home), **days, "people": _people(people)})
+        with book.change("wrote down people and the usual days of the year") as change:
+            change.correct(stored.id, changed, stored.change_set)
+    except RillbookError as error:
+        refuse(f"{error} Nothing was stored.")
+    except ValidationError:
+        refuse("People are from 0 to 50. Nothing was stored.")
+    else:
+        said = [f"{changed.people} at home"]
+        said += [f"hard frost after {yearly(changed.shutdown_due)}"] if changed.shutdown_due else []
+        said += [f"watering from {yearly(changed.startup_due)}"] if changed.startup_due else []
+        tell(f"{'Stored' if change.number else 'It stays'}: {', '.join(said)}.", change.number)
+        st.session_state[SAID] = {*st.session_state.get(SAID, ()), str(book.path)}
+        next_turn("first-home")
+        st.rerun()
+
+
+def _people(text: str) -> int:
+    if not text.strip():
+        raise EntryError("Enter how many people are usually at home.")
+    number = parse_number(text)
+    if number != int(number):
+        raise EntryError(f"“{text}” is not a whole number.")
+    return int(number)
