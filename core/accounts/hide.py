@@ -20,7 +20,6 @@ from core.accounts.suspects.view import View
 from core.accounts.suspects.words import FLOW_LOW_L, say
 from core.units import System
 
-AT_LEAST = " Meters under-read very low flows, so take it as at least."
 CHANCE, CHANCE_SD = 0.9, 1.2816  # nine in ten, and so many standard deviations above the middle of a normal error
 RATES = 0.4 * 1.12 ** np.arange(52, dtype=np.float64)  # litres an hour: from a tenth of a gallon to forty
 STRETCHES, OF_LATE = 20, 2400  # stretches of hourly readings that are tried, among so many
@@ -30,11 +29,15 @@ ROBUST = 1.1  # a rate fitted so that odd readings do not bend it is known this 
 
 @dataclass(frozen=True, slots=True)
 class Hide:
-    """The smallest steady leak (litres an hour) told with nine chances in ten within ``days``; None: none would be."""
+    """The smallest steady leak (litres an hour) told with nine chances in ten within ``days``; None: none would be.
+
+    ``under_read``: so slow that meters show less of it than passes.
+    """
 
     days: int
     rate_lph: float | None
     sentence: str
+    under_read: bool = False
 
 
 def what_could_hide(case: Case, system: System) -> tuple[Hide, ...]:
@@ -58,13 +61,9 @@ def _hide(case: Case, days: int, system: System, most: float | None = None) -> H
     if rate is None:
         return Hide(days, None, f"There are too few readings yet to say what could hide for {days} days.")
     rate = rate if most is None else min(rate, most)
-    low = AT_LEAST if rate < FLOW_LOW_L else ""
-    return Hide(
-        days,
-        rate,
-        f"A steady leak under {say(rate, system, 'flow')}, {say(rate * 24, system)} a day, can hide for {days} days at "
-        f"this pace.{low}",
-    )
+    how_much = f"{say(rate, system, 'flow')}, {say(rate * 24, system)} a day"
+    sentence = f"A steady leak under {how_much}, can hide for {days} days at this pace."
+    return Hide(days, rate, sentence, rate < FLOW_LOW_L)
 
 
 def _hourly(case: Case, count: int, days: int) -> float | None:

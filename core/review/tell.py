@@ -32,6 +32,7 @@ WORDS = {
 }
 
 EVENING, MORNING = time(18), time(10)  # what begins after the one and ends before the other was in the night
+AT_LEAST = " Meters under-read very low flows, so take such a leak as at least so much."
 ALL_OF = ("not_delivered", "another_schedule")  # kinds whose zones are all meant
 
 
@@ -95,7 +96,7 @@ def cannot_know(
         said.append(f"Readings reach to {_day(reach)}; what came after is presumed, not metered.")
     said += [*picture.left_out, *unread(picture, intervals), *not_counted(picture, intervals, first, last)]
     for account in picture.accounts.values():
-        said += [h.sentence for h in account.hide[:1]]
+        said += [f"{h.sentence}{AT_LEAST if h.under_read else ''}" for h in account.hide[:1]]
         if note := account.baseline.note:
             said.append(f"Indoor use: {note[:1].lower()}{note[1:]}")
     said += _weather(

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 
 import streamlit as st
 
-from core.accounts.hide import AT_LEAST
 from core.accounts.leaktest import under_read_note
 from core.units import System
 from dashboard import data
@@ -24,6 +23,6 @@ def what_hides(sides: Mapping[str, data.MeterSide], names: Mapping[str, str], sy
         for code, sentences in told.items():
             lead = f"{names.get(code, code)}: " if len(told) > 1 else ""
             for words in sentences:
-                st.markdown(f"- {plain(lead + words.removesuffix(AT_LEAST))}")
+                st.markdown(f"- {plain(lead + words)}")
         st.caption(plain(under_read_note(system)))
         link("hunt", "Look for a leak with the meter, one valve at a time")

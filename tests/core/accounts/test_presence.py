@@ -155,6 +155,8 @@ def test_what_appliances_hide_is_said_with_what_could_hide() -> None:
     week, month = winter_home(0.0, "humidifier").account().hide
     assert "In the cold half of the year a leak under 1.0 gph is taken for the humidifier." in week.sentence
     assert "humidifier" not in month.sentence
+    assert "under-read" not in week.sentence, "said once, by the room that speaks"
+    assert week.under_read
     home = hourly_home()
     assert "softener" not in home.account().hide[0].sentence
     home.drinks = "softener"
