@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pandas as pd
 
 from core.accounts.findings import Finding
 from core.care.due import DueItem
+from core.review.days_apart import before_their_zone
 from core.review.month import NextStep, ZoneMonth
 from core.review.odd_uses import apart, question
 from core.review.parts import one_reading
 from core.review.picture import Picture
 from core.review.spoken import counted
+from core.review.stays import asked
 from core.review.tell import finding_dates, named, worth_saying
 from core.review.unread import unread
 from core.units import show
 
+MOST_STAYS = 2  # asked about in one month
 QUIET_DAYS = 10  # readings further apart than this let a leak run
 
 
@@ -26,8 +29,13 @@ def next_steps(
     due: tuple[DueItem, ...],
     zones: tuple[ZoneMonth, ...],
     intervals: pd.DataFrame,
+    days: tuple[date, date],
 ) -> tuple[NextStep, ...]:
-    """Suspects to check, readings to put right, care due, and what is missing in the book."""
+    """Suspects to check, readings to put right, care due, and what is missing in the book.
+
+    Args:
+        days: the month's first and last.
+    """
     broken, uses = apart(worth_saying(findings))
     steps = [
         NextStep(
@@ -40,6 +48,7 @@ def next_steps(
         system = picture.home.display
         told = [(finding_dates(f, picture.tz), show(f.volume.value or 0.0, "volume", system)) for f in uses]
         steps.append(NextStep(f"{question(told)} If so, write it down as other use.", "month", 45))
+    steps += [NextStep(words, "write", 48) for words in asked(picture, *days)[:MOST_STAYS]]
     steps += [NextStep(item.sentence, "care", 70 if item.days_left < 0 else 40 - item.days_left) for item in due[:3]]
     fallen = intervals[intervals["metered_l"].isna() & intervals["note"].fillna("").str.contains("fell")]
     steps += [NextStep(words, "meter", 80) for words in unread(picture, fallen)[:1]]
@@ -56,11 +65,15 @@ def next_steps(
 
 
 def _missing(picture: Picture) -> list[NextStep]:
-    frames, steps = picture.frames, []
+    frames = picture.frames
+    steps = [NextStep(words, "garden", 78) for words in before_their_zone(frames)[:2]]
     if frames["meter"].empty:
-        return [NextStep("Write down your meter in the garden page: without it no leak can be told.", "garden", 80)]
+        return [
+            *steps,
+            NextStep("Write down your meter in the garden page: without it no leak can be told.", "garden", 80),
+        ]
     if frames["meter_reading"].empty and frames["metered_use"].empty:
-        return [NextStep("Read your meter and write down the number; a week later read it again.", "write", 85)]
+        return [*steps, NextStep("Read your meter and write down the number; a week later read it again.", "write", 85)]
     ends = [a.metered_through for a in picture.accounts.values() if a.metered_through]
     if not ends or picture.as_of - max(ends) > timedelta(days=QUIET_DAYS):
         again = "Read the meter again: the second number shows the first use." if one_reading(picture) else ""

@@ -10,6 +10,7 @@ from pydantic import ValidationError
 
 from core.book.kinds import Controller, EmitterGroup, Measured, Planting, Program, Record, Supply, Zone
 from core.book.store import Book
+from core.care.due import latest
 from core.errors import EntryError, RillbookError
 from core.review.spoken import listed
 from core.units import parse_number
@@ -32,6 +33,7 @@ def zone_form(book: Book, setting: Setting) -> None:
     types = setting.options["plant_type"]
     with st.form(form, border=False):
         name = st.text_input("Name of the zone (such as Front hedge)", key=f"{form}.name")
+        since = _since_field(book, form)
         st.markdown("**What grows there**")
         plant = st.selectbox("Plants", list(types), format_func=lambda c: types[c], key=f"{form}.plant", index=None)
         with st.container(horizontal=True, vertical_alignment="bottom"):
@@ -67,15 +69,6 @@ def zone_form(book: Book, setting: Setting) -> None:
         with st.container(horizontal=True, vertical_alignment="bottom"):
             start = st.text_input("Start times (05:00 20:30)", key=f"{form}.start", width=200)
             minutes = st.text_input("Minutes each start", key=f"{form}.minutes", width=180)
-            since = st.date_input(
-                "Set like this since",
-                value=data.today(book).replace(day=1),
-                min_value=FIRST_DAY,
-                max_value=data.today(book),
-                format="YYYY-MM-DD",
-                key=f"{form}.since",
-                width=190,
-            )
         sent = st.form_submit_button("Store the zone", type="primary")
     if not sent:
         return
@@ -85,6 +78,28 @@ def zone_form(book: Book, setting: Setting) -> None:
         "start": start, "minutes": minutes, "since": since, "far": far, "flow": flow, "area": "ft2" if us else "m2",
         "volume": "gal" if us else "l",
     }  # fmt: skip
+    _store(book, typed)
+
+
+def _since_field(book: Book, form: str) -> date | None:
+    st.markdown("**Since when**")
+    since = st.date_input(
+        "It has been set and planted as written here since",
+        value=_usual_first_day(book),
+        min_value=FIRST_DAY,
+        max_value=data.today(book),
+        format="YYYY-MM-DD",
+        key=f"{form}.since",
+        width=320,
+    )
+    st.caption(
+        "The zone counts from this day on, with its plants, emitters and program; of the days before, the book "
+        "says nothing. What is changed later is written down on the garden page."
+    )
+    return since
+
+
+def _store(book: Book, typed: dict[str, Any]) -> None:
     try:
         records = zone_records(book, typed)
     except EntryError as error:
@@ -95,15 +110,22 @@ def zone_form(book: Book, setting: Setting) -> None:
         refuse(f"These do not fit together: {words}. Nothing was stored.")
         return
     try:
-        with book.change(f"wrote down zone: {name.strip()}") as change:
+        with book.change(f"wrote down zone: {typed['name'].strip()}") as change:
             for record in records:
                 change.add(record)
     except RillbookError as error:
         refuse(str(error))
         return
-    tell(f"Stored: the zone {name.strip()} with its {_parts(records)}.", change.number)
+    tell(f"Stored: the zone {typed['name'].strip()} with its {_parts(records)}.", change.number)
     next_turn("first-zone")
     st.rerun()
+
+
+def _usual_first_day(book: Book) -> date:
+    """The day of the zone written down last, else the usual first day of watering, else the first of the month."""
+    today = data.today(book)
+    before = [s.record.since for s in book.latest(Zone, 1) if s.record.since is not None]
+    return min(before[0] if before else latest(book.home().startup_due, today) or today.replace(day=1), today)
 
 
 def _parts(records: list[Record]) -> str:

@@ -6,6 +6,7 @@ import streamlit as st
 
 from core.book.kinds import KINDS, Home, Record
 from core.book.store import Book, Stored
+from core.review.days_apart import PARTS, before_their_zone
 from dashboard import data
 from dashboard.parts.describe import described
 from dashboard.parts.fields import Setting
@@ -38,6 +39,9 @@ def main() -> None:
     st.subheader(GARDEN[part])
     if kind.HELP:
         st.caption(plain(kind.HELP))
+    if part in ("zone", *PARTS):
+        for words in before_their_zone(book.frames()):
+            st.warning(plain(words))
     stored = book.records(kind)
     today = data.today(book)
     now = [s for s in stored if not kind.SLOT or getattr(s.record, "until", None) is None or s.record.until > today]  # type: ignore[attr-defined]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -131,6 +132,24 @@ def test_a_zone_without_plants_is_asked_for_in_words(bare: Book) -> None:
     press(at, "Store the zone")
     assert "Enter what grows there. Nothing was stored." in words(at)
     assert not bare.records(Zone)
+
+
+def test_the_day_of_one_zone_is_offered_for_the_next(bare: Book) -> None:
+    at = steps()
+    type_in(at, "Usual first day of watering", "04-15")
+    press(at, "Store the household")
+    press(at, "Store the water")
+    since = next(d for d in at.date_input if d.label == "It has been set and planted as written here since")
+    assert since.value == date(2026, 4, 15), "the usual first day of watering"
+    for name in ("Tubs", "Hedge"):
+        type_in(at, "Name of the zone", name)
+        next(s for s in at.selectbox if s.label == "Plants").set_value("shrub")
+        type_in(at, "Width across one", "2")
+        if name == "Tubs":
+            next(d for d in at.date_input if d.label.startswith("It has been set")).set_value(date(2026, 5, 15))
+        press(at, "Store the zone")
+    assert {s.record.since for s in bare.records(Zone)} == {date(2026, 5, 15)}
+    assert {s.record.since for s in bare.records(Planting)} == {date(2026, 5, 15)}
 
 
 def test_one_undo_takes_the_whole_zone_back(bare: Book) -> None:
