@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+NINETY = 1.645  # standard deviations on either side that hold 90 % of a normal spread
+
 
 @dataclass(frozen=True, slots=True)
 class Line:

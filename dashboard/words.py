@@ -10,6 +10,7 @@ import pandas as pd
 
 from core.accounts.findings import Finding, FindingKind
 from core.figures import Figure, Line
+from core.review.month import MonthReview
 from core.review.spoken import counted
 from core.review.tell import finding_place
 from core.units import QUANTITIES, System, show, spanned
@@ -126,6 +127,17 @@ def moment_words(moment: datetime | pd.Timestamp, zone: ZoneInfo, exact: str = "
     """An instant on the home's clock: ``14 July 2026, 07:30``; only the day when no more is known."""
     local = moment.astimezone(zone)
     return day_words(local) if exact == "day" else f"{day_words(local)}, {local:%H:%M}"
+
+
+def reach_words(review: MonthReview) -> str:
+    """How far into its month the meter speaks; "" when it speaks of all of it."""
+    if review.metered_through is None:
+        return "No use is metered in this month; everything here comes from the programs and the household."
+    zone = ZoneInfo(review.time_zone)
+    if review.metered_through.astimezone(zone).date() >= review.last:
+        return ""
+    through = moment_words(review.metered_through, zone)
+    return f"Metered through {through}; later days are known from the programs and the household alone."
 
 
 def yearly(month_day: str) -> str:

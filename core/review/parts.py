@@ -8,7 +8,7 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from core.figures import Figure, Line
+from core.figures import NINETY, Figure, Line
 from core.review.costs import main_meter, worth
 from core.review.month import PartUse
 from core.review.picture import Picture
@@ -16,7 +16,6 @@ from core.review.poured import days_with_zones, intervals_with_zones
 from core.units import to_base
 
 ONE_READING = "One meter reading is in the book; use is known from the second on."
-NINETY = 1.645  # standard deviations on either side that hold 90 %
 
 
 def month_days_frame(picture: Picture, first: date, last: date) -> pd.DataFrame:

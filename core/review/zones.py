@@ -9,14 +9,13 @@ import numpy as np
 import pandas as pd
 
 from core.accounts.savings import saved_against_overhead
-from core.figures import Figure, Line
+from core.figures import NINETY, Figure, Line
 from core.review.month import ZoneMonth
 from core.review.picture import Picture
 from core.review.spoken import counted, listed
 from core.units import System, show
 from core.water.efficiency import OVERHEAD_EFFICIENCY
 
-NINETY = 1.645
 NOT_WRITTEN = (
     "nobody wrote down watering it by hand. If somebody watered, that water is within what the house used or what "
     "nobody can explain; write it down as other use for this zone and it is told here."

@@ -7,12 +7,12 @@ from zoneinfo import ZoneInfo
 import altair as alt
 import pandas as pd
 
+from core.figures import NINETY
 from core.review.month import MonthReview
 from core.units import show
 from dashboard.charts.base import Drawing, Look, round_table, spec_of, stripes
 from dashboard.words import day_words
 
-NINETY = 1.645  # standard deviations either side that hold 90 % of a normal spread
 MOST = 200  # intervals drawn one by one; beyond that they are gathered by day, so that phones stay quick
 COLUMNS = {"indoor_l": "Indoor", "zones_l": "Zones", "other_l": "Logged other use", "unexplained_l": "Unexplained"}
 

@@ -26,9 +26,8 @@ HUNTED = ("steady", "after_shutdown")  # kinds that run with everything off, so 
 
 def show_suspect(book: Book, review: MonthReview, finding: Finding, place: int, system: System) -> None:
     """One card; ``place`` is its rank, 0 for one that is settled."""
-    zones = {z.zone: z.name for z in review.zones}
     key = finding.key.replace(".", "-") + f"-{finding.since:%d%H}"
-    title = finding_words(finding, zones)
+    title = finding_words(finding, review.zone_names)
     with st.container(border=True, key=f"suspect-{key}"):
         rank = f"{place}. " if place else ""
         told = [when(book, finding), how_much(finding, review, system)]

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from zoneinfo import ZoneInfo
-
 import pandas as pd
 import streamlit as st
 
@@ -13,7 +11,6 @@ from core.review.month import MonthReview
 from core.review.zones import unwritten_words
 from core.units import System
 from dashboard import data
-from dashboard.charts.meter import NINETY
 from dashboard.parts.drawing import show_table
 from dashboard.parts.figure import figure_tile, show_working
 from dashboard.parts.go import garden_link, link
@@ -24,7 +21,7 @@ from dashboard.parts.say import sentence, show_told
 from dashboard.parts.setting import setting_of
 from dashboard.parts.store import remove
 from dashboard.parts.tables import parts_table
-from dashboard.words import amount, day_words, moment_words, plain, span
+from dashboard.words import amount, day_words, moment_words, plain, reach_words, span
 
 
 def main() -> None:
@@ -40,7 +37,7 @@ def main() -> None:
         sentence(review.used.note or "No meter reading covers this month.", "large")
         link("write", "Write down a reading")
         return
-    sentence(_reach(review), "large")
+    sentence(reach_words(review) or f"The meter speaks of the whole month, to {day_words(review.last)}.", "large")
     with st.container(horizontal=True, gap="small", key="tiles"):
         figure_tile("Counted", review.used, system, review.currency)
         figure_tile("Unexplained", review.unexplained, system, review.currency)
@@ -59,16 +56,6 @@ def main() -> None:
         baseline(book, code, side, review, system)
         delivery(side, page.look.names, {s.record.code for s in book.records(Zone) if s.record.hand})
     readings(book, review, system)
-
-
-def _reach(review: MonthReview) -> str:
-    if review.metered_through is None:
-        return "No reading reaches into this month."
-    zone = ZoneInfo(review.time_zone)
-    through = moment_words(review.metered_through, zone)
-    if review.metered_through.astimezone(zone).date() >= review.last:
-        return f"The meter speaks of the whole month, to {day_words(review.last)}."
-    return f"Metered through {through}; the days after it are not told yet."
 
 
 def baseline(book: Book, code: str, side: data.MeterSide, review: MonthReview, system: System) -> None:
@@ -99,7 +86,7 @@ def delivery(side: data.MeterSide, names: dict[str, str], hand: set[str]) -> Non
             {
                 "Zone": names.get(row["zone"], row["zone"]),
                 "Of the flow on paper": f"{row['factor']:.2f}",
-                "Give or take": f"{NINETY * row['sd']:.2f}",
+                "Give or take": f"{row['ninety']:.2f}",
                 "Told by the meter": "yes" if row["told_apart"] else "no",
             }
             for row in rows

@@ -20,7 +20,7 @@ from dashboard.parts.page import month_page
 from dashboard.parts.say import sentence, show_told
 from dashboard.parts.suspect import show_suspect
 from dashboard.parts.tables import parts_table, zones_table
-from dashboard.words import amount, day_words, month_words, plain
+from dashboard.words import amount, month_words, plain, reach_words
 
 MOST_STEPS, MOST_CARDS = 5, 3  # what a person can take in at once; the rest is a fold away
 
@@ -36,7 +36,7 @@ def main() -> None:
     st.markdown("  \n".join(plain(words) for words in review.sentences[1:]))
     tiles(review, system)
     next_steps(review)
-    page.draw("use", note=_reach(review, book))
+    page.draw("use", note=reach_words(review))
     with st.expander("The month by part", key="parts"):
         show_table(parts_table(review, system))
         if words := unwritten_words(review.zones):
@@ -86,7 +86,7 @@ def next_steps(review: MonthReview) -> None:
         return
     with st.container(border=True, key="next"):
         st.markdown("**What to do next**")
-        for step in sorted(review.next_steps, key=lambda s: -s.weight)[:MOST_STEPS]:
+        for step in review.next_steps[:MOST_STEPS]:
             if step.page == "month":
                 st.markdown(plain(step.words))
             else:
@@ -152,15 +152,6 @@ def unknown(review: MonthReview) -> None:
     st.subheader("What cannot be known")
     for words in review.cannot_know:
         st.markdown(f"- {plain(words)}")
-
-
-def _reach(review: MonthReview, book: Book) -> str:
-    if review.metered_through is None:
-        return "No use is metered in this month; everything here comes from the programs and the household."
-    through = review.metered_through.astimezone(book.zone_info)
-    if through.date() >= review.last:
-        return ""
-    return f"Metered through {day_words(through)}. Later days, paler, come from the programs and the household."
 
 
 main()

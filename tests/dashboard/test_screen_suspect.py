@@ -83,3 +83,17 @@ def test_a_repair_that_held_is_confirmed(leaky: Book, monkeypatch: pytest.Monkey
     at = on("2026-07-31", monkeypatch)
     assert "The meter confirms the repair: nothing of it in " in words(at)
     assert "Everything found in this month is settled." in words(at)
+
+
+def card() -> None:
+    from dashboard import data
+    from dashboard.parts.suspect import show_suspect
+    from tests.dashboard import invented
+
+    show_suspect(data.book(), invented.month(zones=()), invented.finding(), 1, "metric")
+
+
+def test_a_zone_that_did_nothing_in_the_month_has_its_name(leaky: Book) -> None:
+    at = AppTest.from_function(card).run()
+    assert not at.exception
+    assert "Quince hedge: a valve that did not close" in words(at)

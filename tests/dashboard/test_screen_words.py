@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import UTC, date, datetime
 
 import pandas as pd
 import pytest
@@ -12,7 +12,18 @@ from core.figures import Figure, Line
 from core.review.spoken import counted, listed
 from dashboard.parts.describe import described
 from dashboard.parts.drawing import rows_html
-from dashboard.words import amount, article, finding_words, label, month_words, plain, span, working_value, yearly
+from dashboard.words import (
+    amount,
+    article,
+    finding_words,
+    label,
+    month_words,
+    plain,
+    reach_words,
+    span,
+    working_value,
+    yearly,
+)
 from tests.dashboard import invented
 
 
@@ -106,3 +117,17 @@ def test_rows_of_a_wide_table_carry_their_columns_names_and_stay_text() -> None:
     assert "<strong>&lt;b&gt;Mint&lt;/b&gt;</strong>" in html
     assert "<dt>Given</dt><dd>12 gal</dd>" in html
     assert "Type" not in html
+
+
+@pytest.mark.parametrize(
+    ("through", "said"),
+    [
+        (None, "No use is metered in this month"),
+        (datetime(2026, 7, 29, 6, tzinfo=UTC), "Metered through 29 July 2026, 00:00; later days"),
+        (datetime(2026, 8, 1, 5, 59, tzinfo=UTC), ""),
+    ],
+)
+def test_how_far_the_meter_speaks_is_by_the_clock_of_the_home(through: datetime | None, said: str) -> None:
+    found = reach_words(invented.month(metered_through=through))
+    assert found.startswith(said)
+    assert bool(found) is bool(said)
