@@ -19,7 +19,7 @@ from core.accounts.hide import Hide, what_could_hide
 from core.accounts.lateness import late_minutes
 from core.accounts.ledger import make_ledger
 from core.accounts.reference import learn
-from core.accounts.suspects import LOCAL, Case, clock_off, findings, standing
+from core.accounts.suspects import LOCAL, Case, Stay, clock_off, findings, standing, stays
 from core.figures import Figure
 from core.units import System
 
@@ -38,6 +38,7 @@ class MeterAccount:
         baseline: indoor litres on a typical day, with working and a note on what it cannot know.
         delivery: see :func:`core.accounts.delivery.delivery_frame`.
         findings: strongest first.
+        stays: guests and trips that nobody wrote down, as far as readings of days and weeks show them.
         evidence: see :func:`core.accounts.evidence.evidence_frame`.
         hide: what could hide for 7 and 30 days; metered_through: end of the last known interval.
     """
@@ -48,6 +49,7 @@ class MeterAccount:
     baseline: Figure
     delivery: pd.DataFrame
     findings: tuple[Finding, ...]
+    stays: tuple[Stay, ...]
     evidence: pd.DataFrame
     hide: tuple[Hide, ...]
     metered_through: datetime | None
@@ -120,6 +122,7 @@ def account(
             ledger, reference.factor, reference.factor_sd, reference.factor_covariance, names or {}
         ),
         findings=findings(case, [*suspects, *clock_off(case, written)], decisions, system, names or {}),
+        stays=stays(suspects, case),
         evidence=evidence_frame(case),
         hide=what_could_hide(case, system),
         metered_through=ledger.when(float(ledger.end[known].max())) if known.any() else None,

@@ -106,7 +106,7 @@ def month_of(picture: Picture, month: str) -> MonthReview:
         zone_names=picture.zone_names,
         findings=findings,
         care_due=picture.care,
-        next_steps=next_steps(picture, findings, picture.care, zones, intervals),
+        next_steps=next_steps(picture, findings, picture.care, zones, intervals, (first, last)),
         cannot_know=cannot_know(picture, figures["used"], days, intervals, first, last) if not days.empty else (),
         empty=empty,
         days=days,

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 import pandas as pd
 
 from core.accounts.findings import Finding
+from core.accounts.suspects import Stay
 from core.figures import Figure
 from core.review.month import PartUse, ZoneMonth
 from core.review.odd_uses import is_use
@@ -46,7 +47,7 @@ def finding_place(finding: Finding, names: Mapping[str, str]) -> str:
     return listed([names.get(z, z) for z in finding.group or ((finding.zone,) if finding.zone else ())], link)
 
 
-def finding_dates(finding: Finding, tz: ZoneInfo) -> str:
+def finding_dates(finding: Finding | Stay, tz: ZoneInfo) -> str:
     """When it was, in the home's days: "on 16 July", "in the night of 3 July" (the evening's day), "from 27 September
     to 8 November", "since 2 October".
     """

@@ -9,13 +9,25 @@ import pandas as pd
 from core.accounts.findings import Finding
 from core.accounts.suspects.case import Case, Suspect
 from core.accounts.suspects.decisions import with_decisions
+from core.accounts.suspects.household import Stay, stays
 from core.accounts.suspects.rank import LOCAL, standing
 from core.accounts.suspects.schedule import clock_off
 from core.accounts.suspects.shutdown import after_shutdown
 from core.accounts.suspects.words import as_finding
 from core.units import System
 
-__all__ = ["LOCAL", "Case", "Suspect", "as_finding", "clock_off", "findings", "standing", "with_decisions"]
+__all__ = [
+    "LOCAL",
+    "Case",
+    "Stay",
+    "Suspect",
+    "as_finding",
+    "clock_off",
+    "findings",
+    "standing",
+    "stays",
+    "with_decisions",
+]
 
 
 def findings(

@@ -115,7 +115,11 @@ def test_unwritten_guests_of_some_days_are_likelier_than_a_leak_that_ends(first:
     home = books.plain_home(1, 140, first_day=0)
     day = np.arange(len(home.indoor))
     metered(home, np.where((day >= first) & (day < first + days), times * home.indoor.mean(), 0.0))
-    assert home.account().findings == ()
+    said = home.account()
+    assert said.findings == ()
+    (stay,) = said.stays
+    assert stay.people == pytest.approx(2 * times, rel=0.25)
+    assert stay.volume_l == pytest.approx(times * home.indoor.mean() * days, rel=0.2)
 
 
 # --- appliances of the home record ------------------------------------------------------------------------------
