@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from core.figures import NINETY, Figure, Line
-from core.review.costs import main_meter, worth
+from core.review.costs import worth
 from core.review.month import PartUse
 from core.review.picture import Picture
 from core.review.poured import days_with_zones, intervals_with_zones
@@ -33,21 +33,29 @@ def part_uses(picture: Picture, days: pd.DataFrame) -> tuple[PartUse, ...]:
     metered = days[days["kind"] == "metered"]
     names = picture.zone_names
     order = ["indoor", *(f"zone:{z}" for z in names), "other", "unexplained"]
-    meter = main_meter(picture)
     out = []
     for part in order:
         rows = metered[metered["part"] == part]
         if rows.empty:
             continue
-        by_day = rows.groupby("day")["volume_l"].sum()
         value, sd = float(rows["volume_l"].sum()), float(np.sqrt((rows["sd_l"] ** 2).sum()))
         name = names.get(part.removeprefix("zone:"), _NAMES.get(part, part))
-        cost = worth(picture, meter, by_day, name) if part != "indoor" and abs(value) > 1 else None
+        cost = _cost(picture, rows, name) if part != "indoor" and abs(value) > 1 else None
         figure = Figure(
             value, "volume", value - NINETY * sd, value + NINETY * sd, _working(picture, part, value, rows["day"])
         )
         out.append(PartUse(part, name, figure, cost))
     return tuple(out)
+
+
+def _cost(picture: Picture, rows: pd.DataFrame, name: str) -> Figure | None:
+    """What a part cost by the tariff of each supply it came from."""
+    found = []
+    for _, own in rows.groupby(rows["meter"].map(picture.supply_of)):
+        cost = worth(picture, own["meter"].iloc[0], own.groupby("day")["volume_l"].sum(), name)
+        found += [cost] if cost is not None else []
+    lines = tuple(line for cost in found for line in cost.working)
+    return Figure(sum(cost.value or 0.0 for cost in found), "money", working=lines) if found else None
 
 
 def used(picture: Picture, parts: tuple[PartUse, ...], days: pd.DataFrame, intervals: pd.DataFrame) -> Figure:

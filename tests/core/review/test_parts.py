@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from core.book.kinds import FlowTest, Meter, MeterReading
+from core.book.kinds import FlowTest, Meter, MeterReading, Supply, Tariff
 from core.book.store import Book
 from core.days import parse_moment
 from core.figures import Line
@@ -81,3 +81,23 @@ def test_behind_the_street_meter_a_garden_meter_explains_the_zone(tmp_path: Path
     assert bed["real flow over that, by the meter"] == pytest.approx(0.9, abs=0.03)
     indoors = [w.value for w in working(book, "2026-06", "indoor") if w.what == "people usually at home"]
     assert indoors == [3]
+
+
+def test_a_zone_on_a_supply_of_its_own_costs_by_that_supplys_tariff(tmp_path: Path) -> None:
+    """The house takes 500 L a day at 10 a cubic metre; the bed 60 L three times a week from the ditch, at 2."""
+    ditch = Supply(code="ditch", name="Ditch")
+    plot = zone(supply="ditch", controller=None)
+    book = begin(tmp_path, ditch, plot, shrubs(), drip(), program(days="mon wed fri", minutes=60))
+    metered(book, FIRST, 100, 500.0)
+    poured, readings = 0, []
+    for n in range(100):
+        at = parse_moment(f"{FIRST + timedelta(days=n)} 00:00", book.zone_info)
+        readings.append(MeterReading(meter="pump", at=at, register_value=poured))  # type: ignore[arg-type]
+        poured += 60 if (FIRST + timedelta(days=n)).weekday() in (0, 2, 4) else 0
+    pump = Meter(code="pump", name="Pump", supply="ditch", unit="l", digits=9, counts="garden")
+    price = Tariff(supply="ditch", since=date(2026, 1, 1), unit="m3", base=0, prices="2")  # type: ignore[arg-type]
+    write(book, pump, price, *readings)
+    bed = next(p for p in month_of(draw(book, END), "2026-06").parts if p.part == "zone:bed")
+    assert bed.volume.value == pytest.approx(13 * 60, rel=0.02), "thirteen such days in June 2026"
+    assert bed.cost is not None
+    assert bed.cost.value == pytest.approx(13 * 0.060 * 2, rel=0.02)
