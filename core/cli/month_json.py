@@ -30,7 +30,7 @@ def month_as_data(month: MonthReview, *, working: bool = False) -> dict[str, Any
         "time_zone": month.time_zone,
         "currency": month.currency,
         "empty": month.empty,
-        "metered_through": _plain(month.metered_through),
+        "metered_through": plain(month.metered_through),
         "sentences": list(month.sentences),
         **{name: put(getattr(month, name)) for name in HEADLINES},
         "parts": [{"part": p.part, "name": p.name, "volume": put(p.volume), "cost": put(p.cost)} for p in month.parts],
@@ -52,7 +52,7 @@ def month_as_data(month: MonthReview, *, working: bool = False) -> dict[str, Any
                 "name": c.name,
                 "due": c.due.isoformat(),
                 "days_left": c.days_left,
-                "last_done": _plain(c.last_done),
+                "last_done": plain(c.last_done),
                 "sentence": c.sentence,
                 "caution": c.caution,
             }
@@ -70,15 +70,15 @@ def figure_as_data(figure: Figure, *, working: bool = False) -> dict[str, Any]:
     """A figure with its metric unit in the names: ``value_l``, ``low_l``, ``high_l``; money as ``value_money``."""
     unit = QUANTITIES[figure.quantity].base if figure.quantity in QUANTITIES else figure.quantity
     data: dict[str, Any] = {
-        f"value_{unit}": _plain(figure.value),
-        f"low_{unit}": _plain(figure.low),
-        f"high_{unit}": _plain(figure.high),
+        f"value_{unit}": plain(figure.value),
+        f"low_{unit}": plain(figure.low),
+        f"high_{unit}": plain(figure.high),
     }
     if figure.note:
         data["note"] = figure.note
     if working:
         data["working"] = [
-            {"what": w.what, "value": _plain(w.value), "unit": w.unit, "source": w.source} for w in figure.working
+            {"what": w.what, "value": plain(w.value), "unit": w.unit, "source": w.source} for w in figure.working
         ]
     return data
 
@@ -90,13 +90,13 @@ def _finding(finding: Finding, *, working: bool) -> dict[str, Any]:
         "meter": finding.meter,
         "zone": finding.zone,
         "group": list(finding.group),
-        "since": _plain(finding.since),
-        "until": _plain(finding.until),
-        "rate_lph": _plain(finding.rate_lph),
+        "since": plain(finding.since),
+        "until": plain(finding.until),
+        "rate_lph": plain(finding.rate_lph),
         "volume": figure_as_data(finding.volume, working=working),
         "cost": figure_as_data(finding.cost, working=working) if finding.cost else None,
         "strength": finding.strength,
-        "score": _plain(finding.score),
+        "score": plain(finding.score),
         "evidence": list(finding.evidence),
         "check_first": finding.check_first,
         "caution": finding.caution,
@@ -107,12 +107,12 @@ def _finding(finding: Finding, *, working: bool) -> dict[str, Any]:
 
 
 def _rows(frame: pd.DataFrame) -> list[dict[str, Any]]:
-    return [{str(name): _plain(value) for name, value in row.items()} for row in frame.to_dict("records")]
+    return [{str(name): plain(value) for name, value in row.items()} for row in frame.to_dict("records")]
 
 
-def _plain(value: Any) -> Any:
-    """A value JSON knows: numbers of Python, instants and days as ISO text, None for what is not known."""
-    if value is None or (not isinstance(value, str) and pd.isna(value)):
+def plain(value: Any) -> Any:
+    """A value JSON knows: numbers of Python, instants and days as ISO text, None for what is not known or endless."""
+    if value is None or (not isinstance(value, str) and (pd.isna(value) or value in (float("inf"), float("-inf")))):
         return None
     if isinstance(value, pd.Timestamp):
         return value.isoformat() if value.tzinfo else value.date().isoformat()

@@ -8,7 +8,7 @@ from typing import Any
 
 import pandas as pd
 
-from core.cli.month_json import figure_as_data
+from core.cli.month_json import figure_as_data, plain
 from core.review.accept import Write
 from core.review.away import Away
 from core.review.fitting import FittingMonth, ZoneFit
@@ -123,7 +123,7 @@ def away_as_data(trip: Away) -> dict[str, Any]:
                 "name": p.name,
                 "known": p.known,
                 **{
-                    name: _day(getattr(p, name))
+                    name: plain(getattr(p, name))
                     for name in ("short_running", "half_running", "short_stopped", "half_stopped")
                 },
                 "days": rows(p.days),
@@ -136,7 +136,7 @@ def away_as_data(trip: Away) -> dict[str, Any]:
 
 def rows(frame: pd.DataFrame) -> list[dict[str, Any]]:
     """A frame's rows with values JSON knows."""
-    return [{str(name): _plain(value) for name, value in row.items()} for row in frame.to_dict("records")]
+    return [{str(name): plain(value) for name, value in row.items()} for row in frame.to_dict("records")]
 
 
 def _month(month: FittingMonth) -> dict[str, Any]:
@@ -171,7 +171,7 @@ def _zone(z: ZoneFit) -> dict[str, Any]:
         }
     demand = None
     if z.demand is not None:
-        demand = {k: _plain(v) for k, v in asdict(z.demand.need).items()} | {"plantings": rows(z.demand.plantings)}
+        demand = {k: plain(v) for k, v in asdict(z.demand.need).items()} | {"plantings": rows(z.demand.plantings)}
     return {
         "zone": z.zone,
         "name": z.name,
@@ -194,16 +194,3 @@ def _zone(z: ZoneFit) -> dict[str, Any]:
 
 def _days(days: tuple[date, ...]) -> list[str]:
     return [d.isoformat() for d in days]
-
-
-def _day(day: date | None) -> str | None:
-    return None if day is None else day.isoformat()
-
-
-def _plain(value: Any) -> Any:
-    """A value JSON knows: numbers of Python, days as ISO text, None for what is not known or has no end."""
-    if value is None or (not isinstance(value, str) and (pd.isna(value) or value in (float("inf"), float("-inf")))):
-        return None
-    if isinstance(value, pd.Timestamp):
-        return value.date().isoformat()
-    return value.item() if hasattr(value, "item") else value

@@ -130,6 +130,14 @@ def test_the_month_in_words() -> None:
     assert max(map(len, text.splitlines())) <= 100
 
 
+@pytest.mark.parametrize("number", [float("inf"), float("-inf"), float("nan")])
+def test_json_has_no_number_that_is_none(number: float) -> None:
+    days = pd.DataFrame({"day": [pd.Timestamp("2026-07-01")], "part": ["indoor"], "volume_l": [number]})
+    data = month_as_data(replace(july(), used=Figure(number, "volume"), days=days))
+    assert (data["used"]["value_l"], data["days"][0]["volume_l"]) == (None, None)
+    assert json.loads(json.dumps(data, allow_nan=False)) == data
+
+
 def test_zones_that_are_all_meant_are_joined_by_and() -> None:
     month = july()
     all_of = replace(month.findings[0], kind="another_schedule", rate_lph=None)
