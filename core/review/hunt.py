@@ -73,6 +73,8 @@ class Setting:
         valves: code and name of each zone with a valve behind this meter.
         flows: zone to (litres an hour, relative sd) by the book.
         static_kpa, drip_kpa: pressure before and after the regulator, None where not written down.
+        seek_lph: rate of the leak that is looked for, where the readings suggest one. A register that stood still for
+            less time than it needs to show that leak clears nothing.
     """
 
     meter: str
@@ -81,6 +83,7 @@ class Setting:
     flows: Mapping[str, tuple[float, float]] | None = None
     static_kpa: float | None = None
     drip_kpa: float | None = None
+    seek_lph: float | None = None
 
     @property
     def names(self) -> dict[str, str]:
@@ -110,7 +113,7 @@ class Hunt:
         return next((t for t in reversed(self.tests) if t.code == code and t.zone == zone), None)
 
 
-def hunt_setting(frames: Frames, meter: str, day: date) -> Setting:
+def hunt_setting(frames: Frames, meter: str, day: date, seek_lph: float | None = None) -> Setting:
     """The setting of a hunt at a meter, from the book's frames, on a local day."""
     row = _row(frames["meter"], meter)
     zones = frames["zone"]
@@ -136,6 +139,7 @@ def hunt_setting(frames: Frames, meter: str, day: date) -> Setting:
         },
         static_kpa=_known(supply["static_pressure_kpa"]),
         drip_kpa=_known(supply["drip_pressure_kpa"]),
+        seek_lph=seek_lph,
     )
 
 
@@ -156,10 +160,14 @@ def hunts(tests: Iterable[Trial], setting: Setting) -> list[Hunt]:
 
 
 def standing(found: list[Hunt], now: datetime, setting: Setting) -> tuple[Hunt, list[Hunt]]:
-    """The hunt that goes on now, begun or not, and those before it, the latest first."""
-    if found and now - found[-1].tests[0].at <= LAPSES:
-        return found[-1], found[-2::-1]
-    return _hunt([], setting), found[::-1]
+    """The hunt that goes on now, begun or not, and those before it, the latest first.
+
+    What is looked for now was not looked for then, so those before stand as they were made.
+    """
+    goes_on = bool(found) and now - found[-1].tests[0].at <= LAPSES
+    then = replace(setting, seek_lph=None)
+    earlier = [_hunt(list(h.tests), then) for h in (found[:-1] if goes_on else found)]
+    return found[-1] if goes_on else _hunt([], setting), earlier[::-1]
 
 
 def judged(test: Trial, base: Trial | None, setting: Setting) -> Verdict:
@@ -177,9 +185,9 @@ def judged(test: Trial, base: Trial | None, setting: Setting) -> Verdict:
     return "more" if test.low_lph >= base.high_lph * (1 - ALMOST) else "same"
 
 
-def first_wait_h(setting: Setting, seek_lph: float | None = None) -> float:
+def first_wait_h(setting: Setting) -> float:
     """How long to wait with everything off: two hours, or as long as a suspected leak needs to be sized to a third."""
-    wanted = wait_hours(setting.step_l, seek_lph, SURE_STEPS) if seek_lph else 0.0
+    wanted = wait_hours(setting.step_l, setting.seek_lph, SURE_STEPS) if setting.seek_lph else 0.0
     return _quarters(max(FIRST_WAIT_H, wanted))
 
 
@@ -200,15 +208,14 @@ def _where(base: Trial | None, seen: tuple[Trial, ...], setting: Setting) -> Fou
     broken = next((z for z in codes if verdicts.get(("run", z)) == "more"), None)
     if base is None:
         return ("line", broken, True, None, None) if broken else ("open", None, False, "off", None)
-    if base.void:
+    if base.volume_l == 0 and broken:
+        return "line", broken, True, None, None
+    hidden = bool(setting.seek_lph) and base.high_lph > (setting.seek_lph or 0.0) * (1 + ALMOST)
+    if base.void or (base.low_lph <= 0 and (base.volume_l > 0 or hidden)):
         return "unsure", None, False, "off", None
     if base.volume_l == 0:
-        if broken:
-            return "line", broken, True, None, None
         untimed = next((z for z in codes if verdicts.get(("run", z), "unsure") in ("unsure", "void")), None)
         return "nothing", None, untimed is None, "run" if untimed else None, untimed
-    if base.low_lph <= 0:
-        return "unsure", None, False, "off", None
     return _split(verdicts, codes)
 
 
@@ -244,7 +251,7 @@ def _wait(code: Code, zone: str | None, base: Trial | None, setting: Setting) ->
     if code == "run":
         flow = (setting.flows or {}).get(zone or "", (0.0, 0.0))[0]
         return max(RUN_H, wait_hours(setting.step_l, flow, 10) if flow else 0.0)
-    if base is None or base.void:
+    if base is None or base.void or base.volume_l == 0:
         return first_wait_h(setting)
     if code == "off":  # it moved by one step only: too little to hold anything against
         return _quarters(max(FIRST_WAIT_H, wait_hours(setting.step_l, base.rate_lph, SURE_STEPS)))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from core.accounts.leaktest import DRIP_ML, drip_lph, hole_range_mm, smallest_rate_lph, wait_hours
 from core.care.leak_hunt import STEPS, Code, Place
-from core.review.hunt import Hunt, Setting, Trial, Verdict
+from core.review.hunt import Hunt, Setting, Trial, Verdict, first_wait_h
 from core.units import System, show, spanned, to_base
 
 WAITS_H = (0.25, 1.0, 2.0, 8.0)
@@ -81,7 +81,7 @@ def conclusion(hunt: Hunt, setting: Setting, system: System) -> str:
     if hunt.place == "nothing":
         return _nothing(base, system)
     if hunt.place == "unsure":
-        return _unsure(base, hunt, system)
+        return _unsure(base, hunt, setting, system)
     words = _PLACES[hunt.place] if setting.valves or hunt.place not in _NO_GARDEN else _NO_GARDEN[hunt.place]
     if hunt.place == "inside" and not hunt.sure:
         words = _BEHIND_HOUSE_VALVE
@@ -144,11 +144,22 @@ def sees(setting: Setting, system: System) -> list[tuple[str, str]]:
     return [(hours_words(h), _both(smallest_rate_lph(setting.step_l, h), system)) for h in WAITS_H]
 
 
-def to_see(setting: Setting, system: System, rate_lph: float | None = None) -> str:
-    """How long to wait to be sure to see a leak, 1 gal/h (4 L/h) unless another is given."""
-    rate = rate_lph or SEEK_LPH[system]
+def to_see(setting: Setting, system: System) -> str:
+    """How long to wait to be sure to see a leak of 1 gal/h (4 L/h)."""
+    rate = SEEK_LPH[system]
     hours = wait_hours(setting.step_l, rate)
     return f"To be sure to see {show(rate, 'flow', system)} this register needs {hours_words(hours)}."
+
+
+def seek_words(setting: Setting, system: System) -> str:
+    """What is looked for, from when on the register is sure to show it, and how long the first wait is; or nothing."""
+    if not setting.seek_lph:
+        return ""
+    least, wait = wait_hours(setting.step_l, setting.seek_lph), first_wait_h(setting)
+    return (
+        f"The readings suggest a leak of about {rate_words(setting.seek_lph, system)}. This register is sure to show "
+        f"it after {hours_words(least)}; {hours_words(wait)} tell its size to a third or better."
+    )
 
 
 def drip_words(rate_lph: float) -> str:
@@ -191,10 +202,17 @@ def _nothing(base: Trial, system: System) -> str:
     )
 
 
-def _unsure(base: Trial, hunt: Hunt, system: System) -> str:
+def _unsure(base: Trial, hunt: Hunt, setting: Setting, system: System) -> str:
     if base.void:
         return "The register went back during the test: one of the two readings is wrong. Make it again."
     wait = hours_words(hunt.next.hours) if hunt.next else ""
+    if base.volume_l == 0 and setting.seek_lph:
+        return (
+            f"In {hours_words(base.hours)} the register did not move, which says only that no leak is above "
+            f"{_both(base.high_lph, system)}. The readings suggest one of about "
+            f"{rate_words(setting.seek_lph, system)}, which that wait was too short to show. "
+            f"Make the test again and wait {wait}."
+        )
     return (
         f"Something moved, but by one step of the register only: at most {_both(base.high_lph, system)}. Make the test "
         f"again and wait {wait}, so that the next steps have something to be held against."

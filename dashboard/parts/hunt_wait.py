@@ -7,6 +7,7 @@ goes on with it; only the finished test goes into the book.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from decimal import Decimal, InvalidOperation
 
 import streamlit as st
@@ -15,6 +16,8 @@ from core.book.store import Book
 from core.care.leak_hunt import STEPS, Code
 from core.days import Moment, parse_moment
 from core.errors import EntryError
+from core.review.hunt import LAPSES
+from core.units import parse_number
 
 _NAMES = ("step", "zone", "before", "since")
 
@@ -55,11 +58,35 @@ def waiting(book: Book, meter: str) -> Waiting | None:
         return None
 
 
+@st.cache_resource(show_spinner=False)
+def _looked_for() -> dict[str, tuple[float, datetime]]:
+    """Rates of suspected leaks by book and meter and when they were asked for, for as long as the server runs."""
+    return {}
+
+
+def sought(book: Book, meter: str, now: datetime) -> float | None:
+    """Rate of the suspected leak, litres an hour, that the link to the page carried, for as long as a hunt may last.
+
+    Forgotten with the first press of a button, a register that stands still for two hours would clear it.
+    """
+    place = _where(book, meter)
+    if st.query_params.get("meter", meter) == meter:
+        try:
+            rate = float(parse_number(st.query_params.get("seek", "")))
+        except EntryError:
+            rate = 0.0
+        if rate > 0:
+            _looked_for()[place] = (rate, now)
+    rate, asked = _looked_for().get(place, (0.0, now))
+    return rate if rate > 0 and now - asked <= LAPSES else None
+
+
 def wait_for(book: Book, meter: str, one: Waiting) -> None:
     """Begin a wait: another one that ran is given up."""
     given = {"step": one.code, "zone": one.zone or "", "before": format(one.before, "f"), "since": str(one.since)}
     _kept()[_where(book, meter)] = given
-    st.query_params.from_dict({"meter": meter, **{k: v for k, v in given.items() if v}})
+    looked_for = {"seek": st.query_params["seek"]} if "seek" in st.query_params else {}
+    st.query_params.from_dict({"meter": meter, **{k: v for k, v in given.items() if v}, **looked_for})
 
 
 def give_up(book: Book, meter: str) -> None:

@@ -9,15 +9,14 @@ from core.accounts.leaktest import under_read_note
 from core.book.kinds import LeakTest, Meter
 from core.book.store import Book
 from core.care.leak_hunt import EXCLUDED, TOILET_HINT, TOILET_LEVEL, advice, to_rest
-from core.errors import EntryError
 from core.review.hunt import Hunt, Setting, first_wait_h, hunt_setting, hunts_at, standing
-from core.review.hunt_words import HOLE_SOURCE, conclusion, drip_words, hole_of, leak_lph, sees, to_see
-from core.units import System, parse_number, show, spanned
+from core.review.hunt_words import HOLE_SOURCE, conclusion, drip_words, hole_of, leak_lph, seek_words, sees, to_see
+from core.units import System, show, spanned
 from dashboard import data
 from dashboard.parts.drawing import show_table
 from dashboard.parts.go import garden_link
 from dashboard.parts.hunt_steps import Ground, walk
-from dashboard.parts.hunt_wait import waiting
+from dashboard.parts.hunt_wait import sought, waiting
 from dashboard.parts.say import sentence, show_told
 from dashboard.words import day_words, plain
 
@@ -34,13 +33,12 @@ def main() -> None:
         return
     meter = _chosen(meters)
     frames = book.frames(data.present())
-    setting = hunt_setting(frames, meter.code, data.today(book))
+    setting = hunt_setting(frames, meter.code, data.today(book), sought(book, meter.code, data.present()))
     hunt, earlier = standing(hunts_at(frames, setting), data.present(), setting)
-    seek = _seek()
     where(book, hunt, setting, system)
     if hunt.base is None:
-        before_you_begin(book, setting, seek, system)
-    walk(Ground(book, meter, setting, hunt, system, first_wait_h(setting, seek)))
+        before_you_begin(book, setting, system)
+    walk(Ground(book, meter, setting, hunt, system, first_wait_h(setting)))
     if hunt.base is not None:
         with st.expander("What has to rest while you wait"):
             _rest(book)
@@ -76,14 +74,13 @@ def where(book: Book, hunt: Hunt, setting: Setting, system: System) -> None:
             st.markdown(f"**Mind:** {plain(caution)}")
 
 
-def before_you_begin(book: Book, setting: Setting, seek: float | None, system: System) -> None:
+def before_you_begin(book: Book, setting: Setting, system: System) -> None:
     """What has to be put to rest, and what is looked for."""
     with st.container(border=True, key="before"):
         st.markdown("**Before you begin**")
         _rest(book)
-        if seek:
-            rate = show(seek, "flow", system)
-            sentence(f"The readings suggest a leak of about {rate}. {to_see(setting, system, seek)}")
+        if setting.seek_lph:
+            sentence(seek_words(setting, system))
 
 
 def _rest(book: Book) -> None:
@@ -137,15 +134,6 @@ def _chosen(meters: dict[str, Meter]) -> Meter:
         width=320,
     )
     return meters[code]
-
-
-def _seek() -> float | None:
-    """Rate of a suspected leak, litres an hour, that the link to this page carried."""
-    try:
-        rate = float(parse_number(st.query_params.get("seek", "")))
-    except EntryError:
-        return None
-    return rate if rate > 0 else None
 
 
 main()

@@ -138,8 +138,27 @@ def test_a_run_within_the_wait_is_told(opened: Open, monkeypatch: pytest.MonkeyP
 
 def test_a_suspected_leak_says_how_long_to_wait(opened: Open) -> None:
     said = words(opened("hunt", seek="1.0"))
-    assert "The readings suggest a leak of about 0.3 gph." in said
+    assert "The readings suggest a leak of about 0.26 gph. This register is sure to show it after 3 h 47 min;" in said
     assert "Wait 11 h 30 min for this step." in said, "three gallons at 0.264 gph are 11.4 hours, up to the quarter"
+
+
+def test_the_leak_looked_for_is_not_forgotten_while_waiting(
+    opened: Open, garden: Book, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    at = opened("hunt", seek="1.0")
+    monkeypatch.setenv("RILLBOOK_AS_OF", "2026-07-20T08:00:00-06:00")
+    at.run()
+    register(at, "first-off", "414600")
+    press(at, "Begin the wait")
+    assert at.query_params["seek"] in ("1.0", ["1.0"])
+    assert "Wait 11 h 30 min, until 19:30" in words(at)
+    assert "Wait 11 h 30 min, until 19:30" in words(opened("hunt")), "nor in another window"
+    monkeypatch.setenv("RILLBOOK_AS_OF", "2026-07-20T10:00:00-06:00")
+    at.run()
+    register(at, "second-off", "414600")
+    press(at, "Store this test")
+    assert "The readings suggest one of about 0.26 gph, which that wait was too short to show." in words(at)
+    assert "there is no leak above" not in words(at)
 
 
 def test_units_follow_the_reader(opened: Open, monkeypatch: pytest.MonkeyPatch) -> None:

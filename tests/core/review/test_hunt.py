@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from core.book.store import Book
 from core.care.leak_hunt import TOILET_HINT, to_rest
 from core.review.hunt import Setting, Trial, first_wait_h, hunts, standing
-from core.review.hunt_words import conclusion, result, sees
+from core.review.hunt_words import conclusion, result, seek_words, sees
 from tests.core.review.trials import FOOT3_L, GALLON_L, GARDEN, HOUSE_ONLY, NIGHT, at, trial
 
 
@@ -30,6 +30,23 @@ def test_what_two_hours_show_on_usual_registers(step_l: float, gph: str) -> None
     """Smallest rate = resolution / hours: 0.5, 3.74, 0.04 and 5 gal/h in two hours (facts sheet, computed there)."""
     told = dict(sees(Setting("curb", step_l), "us"))
     assert told["2 h"].startswith(gph)
+
+
+def test_a_register_that_stood_still_too_short_clears_no_leak_that_is_looked_for() -> None:
+    """2.9 gal/h move a register of 10 gal once in 10/2.9 = 3.4 h and three times in 30/2.9 = 10.3 h, by hand."""
+    looks = Setting("curb", 10 * GALLON_L, seek_lph=2.9 * GALLON_L)
+    assert first_wait_h(looks) == 10.5
+    assert seek_words(looks, "us") == (
+        "The readings suggest a leak of about 2.9 gph. This register is sure to show it after 3 h 27 min; "
+        "10 h 30 min tell its size to a third or better."
+    )
+    short = at(looks, trial("off", 0, 2, step_l=10 * GALLON_L))
+    assert (short.place, short.next and (short.next.code, short.next.hours)) == ("unsure", ("off", 10.5))
+    assert conclusion(short, looks, "us") == (
+        "In 2 h the register did not move, which says only that no leak is above 5.0 gph (120 gal a day). The readings "
+        "suggest one of about 2.9 gph, which that wait was too short to show. Make the test again and wait 10 h 30 min."
+    )
+    assert at(looks, trial("off", 0, 4, step_l=10 * GALLON_L)).place == "nothing", "10 gal in 4 h are 2.5 gal/h"
 
 
 def test_any_change_in_two_hours_is_probably_a_leak_and_none_is_no_proof() -> None:
