@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
 
-import numpy as np
 import pandas as pd
 
 from core.accounts.findings import Finding
@@ -18,7 +17,7 @@ from core.review.decide import SETTLED
 from core.review.month import MonthReview, PartUse, ZoneMonth
 from core.review.odd_uses import is_use
 from core.review.parts import month_days_frame, month_intervals, part_uses, used
-from core.review.picture import Picture, draw
+from core.review.picture import Picture, between, draw
 from core.review.sky import first_event
 from core.review.steps import next_steps
 from core.review.tell import cannot_know, headline
@@ -77,8 +76,7 @@ def month_of(picture: Picture, month: str) -> MonthReview:
     parts = part_uses(picture, days)
     zones = zone_months(picture, first, last)
     findings = _findings(picture, first, last)
-    span = picture.zone_days
-    span = span[(span["day"] >= pd.Timestamp(first)) & (span["day"] <= pd.Timestamp(last))]
+    span = between(picture.zone_days, first, last)
     figures = _figures(picture, first, last, days, intervals, parts, zones, span)
     name = f"{first:%B %Y}"
     empty = days.empty and span.empty
@@ -111,9 +109,9 @@ def month_of(picture: Picture, month: str) -> MonthReview:
         empty=empty,
         days=days,
         intervals=intervals,
-        zone_days=span.reset_index(drop=True),
-        plant_days=_between(picture.growth.days, first, last),
-        weather_days=_between(picture.sky.rename_axis("day").reset_index(), first, last),
+        zone_days=span,
+        plant_days=between(picture.growth.days, first, last),
+        weather_days=between(picture.sky.rename_axis("day").reset_index(), first, last),
     )
 
 
@@ -199,8 +197,3 @@ def _findings(picture: Picture, first: date, last: date) -> tuple[Finding, ...]:
             key=lambda f: (f.decision in SETTLED and not f.contradicted, is_use(f), rank[f.strength], -f.score),
         )
     )
-
-
-def _between(frame: pd.DataFrame, first: date, last: date) -> pd.DataFrame:
-    inside = (frame["day"] >= pd.Timestamp(first)) & (frame["day"] <= pd.Timestamp(last))
-    return frame[np.asarray(inside)].reset_index(drop=True)

@@ -14,11 +14,12 @@ from core.days import month_days
 from core.notation import DayPattern, Starts, parse_days, parse_starts
 from core.review.picture import Picture
 from core.review.spoken import listed, percent
+from core.review.zones import MUCH
 from core.water.program import ZoneNeed
 from core.water.runtime import cycles
 
 WEEKDAY_NAMES = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-ENOUGH, TOO_MUCH = 0.9, 1.3  # of the need; 1.3 is the bin of excess in WRF 4309's executive report, 0.9 our own
+ENOUGH = 0.9  # of the need; our own
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +107,7 @@ def set_risk(programs: Sequence[AsSet], need: ZoneNeed, first: date, following: 
     risks = []
     if share < ENOUGH:
         risks.append(f"it gives {percent(share)} of what is needed")
-    elif share > TOO_MUCH:
+    elif share > MUCH:
         risks.append(f"it gives {percent(share)} of what is needed, the rest drains below the roots")
     starts = max(len(p.starts.times) for p in programs)
     too_few = need.lasts_days < 1 and starts < math.ceil(1 / need.lasts_days - 1e-9)

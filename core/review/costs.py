@@ -20,7 +20,7 @@ def month_cost(picture: Picture, first: date, last: date) -> Figure:
     water, fixed, working, known = 0.0, 0.0, [], False
     for supply, tariffs in picture.frames["tariff"].groupby("supply"):
         total = picture.metered.get(str(supply), NO_DAYS)
-        inside = total[(total.index >= pd.Timestamp(first)) & (total.index <= pd.Timestamp(last))]
+        inside = total[pd.Timestamp(first) : pd.Timestamp(last)]
         if inside.empty:
             continue
         known = True

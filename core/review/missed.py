@@ -16,7 +16,7 @@ import pandas as pd
 from core.accounts.applied import applied_by_planting, applied_by_zone
 from core.accounts.flow import planting_shares
 from core.review.growth import Version, areas, walk
-from core.review.picture import Picture, delivery_factors
+from core.review.picture import Picture, between, delivery_factors
 from core.review.spoken import counted, day_named, days_named, listed
 
 RUN_UP_DAYS = 21  # a store that missed water longer ago than that was refilled or ran dry on its own; no source
@@ -71,9 +71,7 @@ def missed_links(picture: Picture, water: pd.DataFrame, first: date, last: date)
         opens = min((f.caused[0] for f in felt if f.caused), default=last)
         when = tuple(gone if opens < min(within, default=last) else within)
         if when or any(f.caused or f.anyway for f in felt):
-            span = days[
-                (days["zone"] == code) & (days["day"] >= pd.Timestamp(first)) & (days["day"] <= pd.Timestamp(last))
-            ]
+            span = between(days[days["zone"] == code], first, last)
             unset = bool((span["state"] == "none").all())
             said = _told(zone["name"], when, felt, _CAUSES["hand" if zone["hand"] else "unset" if unset else "set"])
             out.append(MissedLink(code, zone["name"], when, felt, said))

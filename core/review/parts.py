@@ -11,7 +11,7 @@ import pandas as pd
 from core.figures import NINETY, Figure, Line
 from core.review.costs import worth
 from core.review.month import PartUse
-from core.review.picture import Picture
+from core.review.picture import Picture, between
 from core.review.poured import days_with_zones, intervals_with_zones
 from core.units import to_base
 
@@ -23,8 +23,7 @@ def month_days_frame(picture: Picture, first: date, last: date) -> pd.DataFrame:
     frames = [a.by_day.assign(meter=m) for m, a in picture.accounts.items() if len(a.by_day)]
     if not frames:
         return pd.DataFrame(columns=["day", "part", "volume_l", "sd_l", "kind", "meter"])
-    days = pd.concat(frames, ignore_index=True)
-    days = days[(days["day"] >= pd.Timestamp(first)) & (days["day"] <= pd.Timestamp(last))].reset_index(drop=True)
+    days = between(pd.concat(frames, ignore_index=True), first, last)
     return days_with_zones(picture, days, first, last)
 
 

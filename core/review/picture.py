@@ -262,6 +262,11 @@ def delivery_factors(accounts: dict[str, MeterAccount]) -> pd.DataFrame:
     return factors.assign(since=np.datetime64("NaT", "ns"), until=np.datetime64("NaT", "ns"))
 
 
+def between(frame: pd.DataFrame, first: date, last: date) -> pd.DataFrame:
+    """The rows of a frame by local ``day`` from ``first`` to ``last``."""
+    return frame[frame["day"].between(pd.Timestamp(first), pd.Timestamp(last))].reset_index(drop=True)
+
+
 def _joined(frames: list[pd.DataFrame], columns: list[str]) -> pd.DataFrame:
     filled = [f for f in frames if len(f)]
     if not filled:

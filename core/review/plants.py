@@ -131,7 +131,7 @@ def plants_month(picture: Picture, month: str) -> PlantsMonth:
     resting = resting_zones(picture, first, last)
     unwritten = unwritten_zones(picture, first, last) - resting
     names = picture.zone_names
-    above = picture.sky[(picture.sky.index >= pd.Timestamp(first)) & (picture.sky.index <= pd.Timestamp(last))]
+    above = picture.sky[pd.Timestamp(first) : pd.Timestamp(last)]
     unflowed = [
         f"{names.get(zone, zone)} ran and its flow is not known: write down its emitters or a flow test."
         for zone in days.loc[~days["flow_known"], "zone"].unique()

@@ -9,10 +9,8 @@ import pandas as pd
 from core.review.missed import MissedLink
 from core.review.picture import Picture
 from core.review.spoken import counted, first_up, listed, percent
-from core.review.zones import NOT_WRITTEN
+from core.review.zones import LITTLE, MUCH, NOT_WRITTEN
 from core.units import System, show
-
-MUCH, LITTLE = 1.3, 0.7  # bins of deficit, on target and excess in WRF 4309's executive report
 
 
 def headline(

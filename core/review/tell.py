@@ -17,6 +17,7 @@ from core.review.parts import ONE_READING, one_reading
 from core.review.picture import Picture
 from core.review.spoken import counted, listed
 from core.review.unread import not_counted, unread
+from core.review.zones import MUCH
 from core.units import System, show
 
 WORDS = {
@@ -100,9 +101,7 @@ def cannot_know(
         said += [f"{h.sentence}{AT_LEAST if h.under_read else ''}" for h in account.hide[:1]]
         if note := account.baseline.note:
             said.append(f"Indoor use: {note[:1].lower()}{note[1:]}")
-    said += _weather(
-        picture.sky[(picture.sky.index >= pd.Timestamp(first)) & (picture.sky.index <= pd.Timestamp(last))]
-    )
+    said += _weather(picture.sky[pd.Timestamp(first) : pd.Timestamp(last)])
     said += picture.growth.problems
     said.append("Past months may change a little as later readings arrive: a leak shows only after it has run a while.")
     return tuple(dict.fromkeys(said))
@@ -179,9 +178,10 @@ def _days(figures: dict[str, Figure]) -> str:
 def _plants(zones: tuple[ZoneMonth, ...], system: System) -> str:
     dry = [z for z in zones if z.stress_days]
     wet = [
-        z for z in zones if (z.applied.value or 0) > 1.3 * max((z.need.value or 0) - (z.effective_rain.value or 0), 1)
+        z
+        for z in zones
+        if z.need.value and (z.applied.value or 0) > MUCH * max(z.need.value - (z.effective_rain.value or 0), 1)
     ]
-    wet = [z for z in wet if z.need.value]
     said = ""
     if dry:
         worst = max(dry, key=lambda z: z.stress_days)

@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from core.review.costs import worth
-from core.review.picture import Picture
+from core.review.picture import Picture, between
 
 LITRES = (
     "need_l", "met_l", "short_l", "effective_rain_l", "rain_l", "applied_l", "kept_l", "drained_l", "unplanted_l",
@@ -30,8 +30,7 @@ def planting_water(picture: Picture, first: date, last: date) -> pd.DataFrame:
         it, in the root zone), drained_l (of it, below the roots), percolated_l (rain and applied), unknown_l; known,
         resting, unwritten, and ``stressed`` counted only while the plants are not at rest and what they got is known.
     """
-    rows = picture.growth.days
-    rows = rows[(rows["day"] >= pd.Timestamp(first)) & (rows["day"] <= pd.Timestamp(last))].reset_index(drop=True)
+    rows = between(picture.growth.days, first, last)
     area, known = rows["area_m2"], rows[["need_mm", "et_mm", "applied_mm"]].notna().all(axis=1)
     applied = rows["applied_mm"] * area
     litres = {
@@ -67,9 +66,8 @@ def zone_water(picture: Picture, water: pd.DataFrame, first: date, last: date) -
         the zone does), planted (whether anything stands there that day), known, stressed, missed, flow_known (False
         where it ran and its flow is not written down).
     """
-    days = picture.zone_days
-    days = days[(days["day"] >= pd.Timestamp(first)) & (days["day"] <= pd.Timestamp(last))]
-    table = days[["zone", "day"]].reset_index(drop=True)
+    days = between(picture.zone_days, first, last)
+    table = days[["zone", "day"]].copy()
     sums = [name for name in LITRES if name not in ("applied_l", "unplanted_l", "excess_l")]
     parts = water.groupby(["zone", "day"])[[*sums, "applied_l"]].sum()
     flags = water.groupby(["zone", "day"]).agg({"known": "min", "stressed": "max"})
@@ -168,15 +166,13 @@ def _summed(days: pd.DataFrame, keys: list[str]) -> pd.DataFrame:
 
 def unwritten_zones(picture: Picture, first: date, last: date) -> frozenset[str]:
     """Zones watered by hand of which nobody wrote anything down in these days."""
-    days = picture.zone_days
-    days = days[(days["day"] >= pd.Timestamp(first)) & (days["day"] <= pd.Timestamp(last))]
+    days = between(picture.zone_days, first, last)
     return frozenset(str(zone) for zone in days.loc[days["unwritten"], "zone"].unique())
 
 
 def resting_zones(picture: Picture, first: date, last: date) -> frozenset[str]:
     """Zones whose plants were at rest for the winter on most of these days."""
-    days = picture.zone_days
-    days = days[(days["day"] >= pd.Timestamp(first)) & (days["day"] <= pd.Timestamp(last))]
+    days = between(picture.zone_days, first, last)
     share = days.groupby("zone")["resting"].mean()
     return frozenset(str(zone) for zone in share.index[share > 0.5])
 

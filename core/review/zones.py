@@ -11,11 +11,12 @@ import pandas as pd
 from core.accounts.savings import saved_against_overhead
 from core.figures import NINETY, Figure, Line
 from core.review.month import ZoneMonth
-from core.review.picture import Picture
+from core.review.picture import Picture, between
 from core.review.spoken import counted, listed
 from core.units import System, show
 from core.water.efficiency import OVERHEAD_EFFICIENCY
 
+LITTLE, MUCH = 0.7, 1.3  # of the need: bins of deficit, on target and excess in WRF 4309's executive report
 NOT_WRITTEN = (
     "nobody wrote down watering it by hand. If somebody watered, that water is within what the house used or what "
     "nobody can explain; write it down as other use for this zone and it is told here."
@@ -30,8 +31,7 @@ def unwritten_words(zones: tuple[ZoneMonth, ...]) -> str:
 
 def zone_months(picture: Picture, first: date, last: date) -> tuple[ZoneMonth, ...]:
     """One row per zone that waters something or ran in the month, in the order of the book."""
-    days = picture.zone_days
-    days = days[(days["day"] >= pd.Timestamp(first)) & (days["day"] <= pd.Timestamp(last))]
+    days = between(picture.zone_days, first, last)
     out = []
     for zone in picture.frames["zone"].to_dict("records"):
         mine = days[days["zone"] == zone["code"]]
@@ -157,10 +157,9 @@ def _sentence(month: ZoneMonth, system: System) -> str:
         return f"{month.name} needed {show(net, 'volume', system)} beyond rain; {NOT_WRITTEN}"
     if net < 1 and applied < 1:
         return f"{month.name} needed nothing beyond rain and got nothing."
-    # 70 and 130 %: the bins of deficit, on target and excess in WRF 4309's executive report.
-    verdict = "far too little" if share < 0.5 else "too little" if share < 0.7 else "about right"
-    if share > 1.3:
+    verdict = "far too little" if share < 0.5 else "too little" if share < LITTLE else "about right"
+    if share > MUCH:
         verdict = "more than needed" if share < 2 else "far more than needed"
-    link = "; its" if share < 0.7 else ", yet its"
+    link = "; its" if share < LITTLE else ", yet its"
     short = f"{link} plants went short on {counted(month.stress_days, 'day')}" if month.stress_days else ""
     return f"{wanted}: {verdict}{short}."
