@@ -9,11 +9,11 @@ from zoneinfo import ZoneInfo
 import pandas as pd
 
 from core.accounts.findings import Finding, FindingKind
-from core.figures import Figure, Line
+from core.figures import Figure
 from core.review.month import MonthReview
-from core.review.spoken import counted
+from core.review.spoken import span
 from core.review.tell import finding_place
-from core.units import QUANTITIES, System, show, spanned
+from core.units import System
 
 UNITS: dict[System, str] = {"us": "gallons, inches", "metric": "litres, mm"}
 
@@ -158,46 +158,10 @@ def article(noun: str) -> str:
     return f"{'an' if noun[0] in 'aeio' else 'a'} {noun}"
 
 
-def amount(value: float | None, quantity: str, system: System, currency: str = "$") -> str:
-    """A value of a figure as text with its unit."""
-    if value is None or value != value:  # noqa: PLR0124 - NaN
-        return "not known"
-    if quantity == "money":
-        return f"{'−' if value < -0.004 else ''}{currency}{abs(value):,.2f}"
-    if quantity == "days":
-        return counted(value, "day")
-    if quantity == "share":
-        return f"{value * 100:,.0f} %".replace("-", "−")
-    if quantity == "count":
-        return f"{value:,.0f}".replace("-", "−")
-    return show(value, quantity, system)
-
-
-def span(figure: Figure, system: System, currency: str = "$") -> str:
+def likely(figure: Figure, system: System, currency: str = "$") -> str:
     """The figure's 90 % range in words, or ""."""
-    if figure.low is None or figure.high is None or figure.value is None:
-        return ""
-    low, high = (amount(v, figure.quantity, system, currency) for v in (figure.low, figure.high))
-    if low == high:
-        return ""
-    return f"likely {spanned(low, high)}"
-
-
-_BASES = {q.base: q.name for q in QUANTITIES.values()}
-
-
-def working_value(line: Line, system: System, currency: str = "$") -> str:
-    """The value of one line of a working, in the reader's units."""
-    if isinstance(line.value, str):
-        return f"{line.value} {line.unit}".strip()
-    name = _BASES.get(line.unit, line.unit if line.unit in ("money", "days", "share", "count") else "")
-    if name in QUANTITIES:
-        small = 0 < abs(line.value) < 10
-        return show(line.value, name, system, 2 if small else None)
-    if name:
-        return amount(line.value, name, system, currency)
-    number = f"{line.value:,.3f}".rstrip("0").rstrip(".") if abs(line.value) < 1000 else f"{line.value:,.0f}"
-    return f"{number} {line.unit}".strip().replace("-", "−")
+    limits = span(figure, system, currency)
+    return f"likely {limits}" if limits else ""
 
 
 def finding_words(finding: Finding, zones: dict[str, str]) -> str:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from zoneinfo import ZoneInfo
 
 from core.accounts.findings import Finding
-from core.cli.saying import amount, line_value, span, table, wrapped
+from core.cli.saying import table, wrapped
 from core.figures import Figure
 from core.review.month import MonthReview
+from core.review.spoken import amount, line_value, span
 from core.review.tell import WORDS, finding_place
 from core.review.zones import unwritten_words
 

@@ -7,10 +7,11 @@ from typing import Any
 
 import pandas as pd
 
-from core.cli.saying import amount, line_value, table, wrapped
+from core.cli.saying import table, wrapped
 from core.review.away import Away
 from core.review.fitting import FittingMonth, ZoneFit
 from core.review.plants import PlantingMonth, PlantsMonth
+from core.review.spoken import amount, line_value
 from core.units import System, show
 
 

@@ -1,4 +1,4 @@
-"""Days, lists and counts in words, for the sentences of the review."""
+"""Days, lists, counts and figures in words, for the sentences of the review and for whoever shows it."""
 
 from __future__ import annotations
 
@@ -6,6 +6,11 @@ from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
 import pandas as pd
+
+from core.figures import Figure, Line
+from core.units import QUANTITIES, System, show, spanned
+
+_BASES = {q.base: q.name for q in QUANTITIES.values()}
 
 
 def listed(words: Iterable[str], link: str = "and") -> str:
@@ -17,6 +22,39 @@ def listed(words: Iterable[str], link: str = "and") -> str:
 def counted(number: float, one: str, many: str = "") -> str:
     """``1 day``, ``3 days``."""
     return f"{number:,.0f} {one if round(number) == 1 else many or one + 's'}"
+
+
+def amount(value: float | None, quantity: str, system: System, currency: str = "$") -> str:
+    """A value with its unit: ``1,240 gal``, ``$12.30``, ``3 days``."""
+    if value is None or value != value:  # noqa: PLR0124 - NaN
+        return "not known"
+    if quantity in QUANTITIES:
+        return show(value, quantity, system)
+    if quantity == "money":
+        return f"{'−' if value < -0.004 else ''}{currency}{abs(value):,.2f}"
+    number = counted(value, "day") if quantity == "days" else percent(value) if quantity == "share" else f"{value:,.0f}"
+    return number.replace("-", "−")
+
+
+def span(figure: Figure, system: System, currency: str = "$") -> str:
+    """A figure's 90 % range, or ""."""
+    if figure.value is None or figure.low is None or figure.high is None:
+        return ""
+    low, high = (amount(v, figure.quantity, system, currency) for v in (figure.low, figure.high))
+    return "" if low == high else spanned(low, high)
+
+
+def line_value(line: Line, system: System, currency: str = "$") -> str:
+    """The value of one line of a working, in the reader's units."""
+    if isinstance(line.value, str):
+        return f"{line.value} {line.unit}".strip()
+    name = _BASES.get(line.unit, line.unit)
+    if name in QUANTITIES:
+        return show(line.value, name, system, 2 if 0 < abs(line.value) < 10 else None)
+    if name in ("money", "days", "share", "count"):
+        return amount(line.value, name, system, currency)
+    number = f"{line.value:,.3f}".rstrip("0").rstrip(".") if abs(line.value) < 1000 else f"{line.value:,.0f}"
+    return f"{number} {line.unit}".strip().replace("-", "−")
 
 
 def percent(share: float) -> str:

@@ -6,15 +6,16 @@ import pandas as pd
 import streamlit as st
 
 from core.figures import Figure, Line
+from core.review.spoken import amount, line_value
 from core.units import System
-from dashboard.words import amount, plain, span, working_value
+from dashboard.words import likely, plain
 
 
 def figure_tile(label: str, figure: Figure, system: System, currency: str, extra: str = "") -> None:
     """A figure as a tile: number, range, then what opens its working; two stand beside each other on a phone."""
     with st.container(width=150, gap="small", key=f"tile-{label.lower().replace(' ', '-')}"):
         st.metric(plain(label), amount(figure.value, figure.quantity, system, currency))
-        limits = [t.rstrip(".") for t in (span(figure, system, currency), extra, figure.note) if t]
+        limits = [t.rstrip(".") for t in (likely(figure, system, currency), extra, figure.note) if t]
         if limits:
             st.caption("  \n".join(map(plain, limits)))
         if figure.working:
@@ -30,13 +31,13 @@ def _whole(line: Line, said: str) -> str:
 def show_working(label: str, figure: Figure, system: System, currency: str) -> None:
     """The lines from inputs to result."""
     said = amount(figure.value, figure.quantity, system, currency)
-    limits = span(figure, system, currency)
+    limits = likely(figure, system, currency)
     st.markdown(f"**{plain(label)}: {plain(said)}**" + (f"  \n{plain(limits)}, 9 times in 10" if limits else ""))
     table = pd.DataFrame(
         [
             {
                 "What": plain(line.what),
-                "Value": _whole(line, plain(working_value(line, system, currency))),
+                "Value": _whole(line, plain(line_value(line, system, currency))),
                 "From": plain(line.source),
             }
             for line in figure.working

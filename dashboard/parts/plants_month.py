@@ -7,14 +7,14 @@ import streamlit as st
 
 from core.figures import Figure
 from core.review.plants import PlantingMonth, PlantsMonth
-from core.review.spoken import counted
+from core.review.spoken import amount, counted
 from core.units import System, show
 from dashboard.charts import Look
 from dashboard.charts.enough import weeks_drawing
 from dashboard.parts.drawing import show_drawing, show_table
 from dashboard.parts.figure import show_working
 from dashboard.parts.say import sentence
-from dashboard.words import amount, plain
+from dashboard.words import plain
 
 REST, BLANK, UNKNOWN = "at rest", "not written down", "not known"
 

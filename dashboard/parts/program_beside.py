@@ -10,14 +10,14 @@ import streamlit as st
 from core.book.store import Book
 from core.review.fitting import FittingMonth, ZoneFit
 from core.review.outlook import Basis
-from core.review.spoken import listed
+from core.review.spoken import amount, listed
 from core.units import System, show
 from dashboard.charts.program import when_words
 from dashboard.parts.drawing import show_table
 from dashboard.parts.figure import show_working
 from dashboard.parts.plants_data import year_of
 from dashboard.parts.say import sentence
-from dashboard.words import amount, plain
+from dashboard.words import plain
 
 
 def show_zones(month: FittingMonth, system: System, currency: str) -> None:

@@ -13,13 +13,14 @@ from core.errors import RillbookError
 from core.review.decide import LOGGABLE, SETTLED, Verdict, decide, log_as_use
 from core.review.month import MonthReview
 from core.review.odd_uses import is_use
+from core.review.spoken import amount
 from core.units import System, from_base, parse_number, shown_unit
 from dashboard import data
 from dashboard.parts.fields import NONE
 from dashboard.parts.figure import show_working
 from dashboard.parts.go import link
 from dashboard.parts.say import refuse, tell, turn
-from dashboard.words import STRENGTHS, VERDICTS, amount, day_words, finding_words, moment_words, plain, span
+from dashboard.words import STRENGTHS, VERDICTS, day_words, finding_words, likely, moment_words, plain
 
 HUNTED = ("steady", "after_shutdown")  # kinds that run with everything off, so that a leak hunt finds them
 
@@ -63,7 +64,7 @@ def how_much(finding: Finding, review: MonthReview, system: System) -> str:
         return "How much cannot be said."
     less = finding.volume.value < 0
     words = amount(abs(finding.volume.value), "volume", system)
-    limits = span(finding.volume, system) if not less else ""
+    limits = likely(finding.volume, system) if not less else ""
     told = [f"About {words} {'less than expected' if less else 'more than expected'}"]
     if limits:
         told.append(limits)

@@ -5,8 +5,9 @@ from __future__ import annotations
 import pandas as pd
 
 from core.review.month import MonthReview
+from core.review.spoken import amount
 from core.units import System
-from dashboard.words import amount, span
+from dashboard.words import likely
 
 _PARTS = {"indoor": "Indoor", "other": "Logged other use", "unexplained": "Unexplained"}
 
@@ -17,13 +18,13 @@ def parts_table(review: MonthReview, system: System) -> pd.DataFrame:
         {
             "Part": _PARTS.get(p.part, p.name),
             "Volume": amount(p.volume.value, "volume", system),
-            "Range": span(p.volume, system),
+            "Range": likely(p.volume, system),
             "Cost": amount(p.cost.value, "money", system, review.currency) if p.cost else "",
         }
         for p in review.parts
     ]
     total = {"Part": "Together", "Volume": amount(review.used.value, "volume", system)}
-    total |= {"Range": span(review.used, system), "Cost": amount(review.cost.value, "money", system, review.currency)}
+    total |= {"Range": likely(review.used, system), "Cost": amount(review.cost.value, "money", system, review.currency)}
     return pd.DataFrame([*rows, total])
 
 

@@ -8,6 +8,7 @@ import streamlit as st
 from core.book.kinds import Meter, MeterReading, Zone
 from core.book.store import Book
 from core.review.month import MonthReview
+from core.review.spoken import amount
 from core.review.zones import unwritten_words
 from core.units import System
 from dashboard import data
@@ -21,7 +22,7 @@ from dashboard.parts.say import sentence, show_told
 from dashboard.parts.setting import setting_of
 from dashboard.parts.store import remove
 from dashboard.parts.tables import parts_table
-from dashboard.words import amount, day_words, moment_words, plain, reach_words, span
+from dashboard.words import day_words, likely, moment_words, plain, reach_words
 
 
 def main() -> None:
@@ -63,7 +64,7 @@ def baseline(book: Book, code: str, side: data.MeterSide, review: MonthReview, s
     name = data.names(book, Meter).get(code, code)
     st.subheader(plain(f"What the house takes: {name}"))
     figure = side.baseline
-    limits = span(figure, system)
+    limits = likely(figure, system)
     sentence(f"Indoors about {amount(figure.value, figure.quantity, system)} a day{f', {limits}' if limits else ''}.")
     if figure.note:
         st.caption(plain(figure.note))

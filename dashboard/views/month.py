@@ -9,7 +9,7 @@ from core.figures import Figure
 from core.review.decide import SETTLED
 from core.review.month import MonthReview
 from core.review.odd_uses import apart
-from core.review.spoken import counted
+from core.review.spoken import amount, counted
 from core.review.zones import unwritten_words
 from core.units import System
 from dashboard.parts.drawing import show_table
@@ -20,7 +20,7 @@ from dashboard.parts.page import month_page
 from dashboard.parts.say import sentence, show_told
 from dashboard.parts.suspect import show_suspect
 from dashboard.parts.tables import parts_table, zones_table
-from dashboard.words import amount, month_words, plain, reach_words
+from dashboard.words import month_words, plain, reach_words
 
 MOST_STEPS, MOST_CARDS = 5, 3  # what a person can take in at once; the rest is a fold away
 

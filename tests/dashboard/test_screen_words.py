@@ -9,21 +9,10 @@ import pytest
 
 from core.book.kinds import Program
 from core.figures import Figure, Line
-from core.review.spoken import counted, listed
+from core.review.spoken import amount, counted, line_value, listed
 from dashboard.parts.describe import described
 from dashboard.parts.drawing import rows_html
-from dashboard.words import (
-    amount,
-    article,
-    finding_words,
-    label,
-    month_words,
-    plain,
-    reach_words,
-    span,
-    working_value,
-    yearly,
-)
+from dashboard.words import article, finding_words, label, likely, month_words, plain, reach_words, yearly
 from tests.dashboard import invented
 
 
@@ -46,12 +35,12 @@ def test_amounts(value: float | None, quantity: str, words: str) -> None:
 
 
 def test_a_range_is_told_only_where_there_is_one() -> None:
-    assert span(Figure(100.0, "volume", 90.0, 110.0), "metric") == "likely 90 to 110 L"
-    assert span(Figure(-5.0, "volume", -10.0, 5.0), "metric") == "likely −10 to 5 L"
-    assert span(Figure(2.0, "days", 1.0, 3.0), "metric") == "likely 1 day to 3 days"
-    assert span(Figure(2.0, "money", 1.0, 3.0), "metric", "€") == "likely €1.00 to €3.00"
-    assert span(Figure(100.0, "volume"), "metric") == ""
-    assert span(Figure(100.0, "volume", 99.9, 100.1), "metric") == ""
+    assert likely(Figure(100.0, "volume", 90.0, 110.0), "metric") == "likely 90 to 110 L"
+    assert likely(Figure(-5.0, "volume", -10.0, 5.0), "metric") == "likely −10 to 5 L"
+    assert likely(Figure(2.0, "days", 1.0, 3.0), "metric") == "likely 1 day to 3 days"
+    assert likely(Figure(2.0, "money", 1.0, 3.0), "metric", "€") == "likely €1.00 to €3.00"
+    assert likely(Figure(100.0, "volume"), "metric") == ""
+    assert likely(Figure(100.0, "volume", 99.9, 100.1), "metric") == ""
 
 
 @pytest.mark.parametrize(
@@ -73,10 +62,10 @@ def test_a_day_of_every_year() -> None:
 
 
 def test_a_line_of_a_working_is_told_in_the_readers_unit() -> None:
-    assert working_value(Line("rain", 12.7, "mm"), "us") == "0.50 in"
-    assert working_value(Line("factor", 0.65), "us") == "0.65"
-    assert working_value(Line("text", "as read", ""), "us") == "as read"
-    assert working_value(Line("price", 4.5, "money"), "us", "€") == "€4.50"
+    assert line_value(Line("rain", 12.7, "mm"), "us") == "0.50 in"
+    assert line_value(Line("factor", 0.65), "us") == "0.65"
+    assert line_value(Line("text", "as read", ""), "us") == "as read"
+    assert line_value(Line("price", 4.5, "money"), "us", "€") == "€4.50"
 
 
 def test_typed_text_is_escaped_letter_for_letter() -> None:

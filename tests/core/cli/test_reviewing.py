@@ -154,6 +154,13 @@ def test_the_working_on_request() -> None:
     assert "Days short of water: 1 day" in text
 
 
+def test_a_large_count_is_written_out() -> None:
+    """Ten years of hourly readings: 87,600."""
+    learned = Figure(1.0, "volume", working=(Line("readings it was learned from", 87_600.0, "", "your meter"),))
+    text = month_in_words(replace(july(), used=learned), working=True)
+    assert "readings it was learned from: 87,600  [your meter]" in text
+
+
 def test_metric_words() -> None:
     (indoors,) = [line for line in month_in_words(july("metric")).splitlines() if line.startswith("Indoors")]
     assert indoors.split()[1:3] == ["2,975", "L"]
