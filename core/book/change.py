@@ -16,7 +16,7 @@ from pydantic import ValidationError
 
 from core.book.comparing import compare
 from core.book.journal import Journal
-from core.book.kinds import KINDS, Home, Meter, Planting, Record
+from core.book.kinds import KINDS, Home, Meter, Pause, Planting, Record, Zone
 from core.book.lookup import (
     Stored,
     by_id,
@@ -230,6 +230,12 @@ class Change:
 
     def _check_refs(self, record: Record, row: Row) -> None:
         kind = type(record)
+        if (
+            isinstance(record, Pause)
+            and record.scope != "all"
+            and not code_is_there(self._connection, Zone.KIND, record.scope)
+        ):
+            raise _missing(Zone.KIND, record.scope, in_words(record))
         for name, to in refs_of(kind):
             code = row[names_of(kind).index(name)]
             if code is None:

@@ -72,6 +72,8 @@ def expected_in(column: Column) -> str:
         return f"one of {', '.join(field.choices)}"
     if field.cell.form == "notation":
         return field.hint or field.label
+    if field.cell.form == "code" and field.hint.startswith("A "):  # what it is the code of
+        return f"a short code of small letters, digits, - and _: a{field.hint[1:].rstrip('.')}"
     return {
         "text": "text",
         "code": "a short code of small letters, digits, - and _, such as tubs",

@@ -56,6 +56,12 @@ def referring(rows: Sequence[Found], known: Known) -> Iterator[Problem]:
     if not rows:
         return
     kind = type(rows[0].record)
+    if kind is Pause:  # all or a zone's code, which no foreign key can hold
+        scopes = known.codes(Zone.KIND) | {"all"}
+        for found in rows:
+            scope = getattr(found.record, "scope", "")
+            if scope not in scopes:
+                yield found.sheet.problem(found.row, "scope", f"all, or {_one_of(Zone.KIND, scope, scopes - {'all'})}")
     for info in fields_of(kind):
         if info.cell.form != "ref":
             continue
@@ -69,7 +75,7 @@ def referring(rows: Sequence[Found], known: Known) -> Iterator[Problem]:
 
 
 def doubtful(rows: Sequence[Found], known: Known, now: datetime) -> Iterator[Problem]:
-    """Rows that name a zone or a planting that is nowhere, where the book does not insist on it, days that a
+    """Rows that name a planting that is nowhere, where the book does not insist on it, days that a
     spreadsheet writes where there was none, times later than ``now``, and more rain than is to be believed.
 
     A book may hold such names, of a planting since removed for one, and must come out of its own sheets again;
@@ -93,7 +99,7 @@ def doubtful(rows: Sequence[Found], known: Known, now: datetime) -> Iterator[Pro
                 yield found.sheet.problem(found.row, name, f"a time that has come; today is {now:%Y-%m-%d}")
         if isinstance(found.record, Rain) and found.record.very_much:
             yield found.sheet.problem(found.row, "rain", "less rain in that time, or a decimal mark that was left out")
-    if kind in (Pause, EmitterGroup) or "planting" in kind.model_fields:
+    if kind is EmitterGroup or "planting" in kind.model_fields:
         for found in rows:
             yield from _by_word(found, known)
 
@@ -109,11 +115,7 @@ def _within(name: str, rows: Sequence[Found], come: datetime) -> bool:
 
 def _by_word(found: Found, known: Known) -> Iterator[Problem]:
     record = found.record
-    if isinstance(record, Pause):
-        if record.scope not in known.codes(Zone.KIND) | {"all"}:
-            expected = _one_of(Zone.KIND, record.scope, known.codes(Zone.KIND) | {"all"})
-            yield found.sheet.problem(found.row, "scope", expected)
-    elif isinstance(record, EmitterGroup):
+    if isinstance(record, EmitterGroup):
         here = {code for zone, code in known.plantings() if zone == record.zone}
         for code, _ in parse_shares(record.waters).parts:
             if code not in here:

@@ -76,7 +76,8 @@ def _draw_choice(info: FieldInfo, key: str, value: Any, setting: Setting, words:
     )
     if value not in (None, "") and value not in names:
         names[str(value)] = str(value)
-    listed = list(names) if info.required or info.cell.form == "choice" else ["", *names]
+    always = info.required or info.cell.form == "choice" or info.default in names
+    listed = list(names) if always else ["", *names]
     index = listed.index(value) if value in listed else (0 if listed else None)
     st.selectbox(words, listed, index=index, key=key, format_func=lambda code: names.get(code, NONE))
 

@@ -19,6 +19,7 @@ def setting_of(book: Book) -> Setting:
         system=data.system(book.home()),
         refs={kind.KIND: data.names(book, kind) for kind in REFERRED},
         options={
+            "scope": {"all": "all zones", **data.names(book, Zone)},
             "plant_type": {code: row.name for code, row in sorted(PLANT_TYPES.items(), key=lambda p: p[1].name)},
             "soil": {code: row.name for code, row in SOILS.items()},
         },

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from core.book.kinds import KINDS, Home, Record
+from core.book.kinds import KINDS, Home, Pause, Record
 from core.book.store import Book, Stored
 from core.review.days_apart import PARTS, before_their_zone
 from dashboard import data
@@ -43,6 +43,9 @@ def main() -> None:
         for words in before_their_zone(book.frames()):
             st.warning(plain(words))
     stored = book.records(kind)
+    if kind is Pause:  # a book of an older program may hold a code that no zone has
+        for code in {s.record.scope for s in book.records(Pause)} - {"all", *setting.refs["zone"]}:
+            st.warning(plain(f"“{code}” is no zone, so its pause pauses nothing. Choose the zone that is meant."))
     today = data.today(book)
     now = [s for s in stored if not kind.SLOT or getattr(s.record, "until", None) is None or s.record.until > today]  # type: ignore[attr-defined]
     before = [s for s in stored if s not in now]

@@ -38,6 +38,9 @@ NOTATIONS = {
     "days": ["daily", "mon wed fri", "odd", "even", "every 3 from 2026-05-01"],
     "starts": ["05:00", "05:00 20:30"],
     "waters": ["tubs", "tubs:3 herbs:1", "a:1 b:1 c:1"],
+    "shutdown_due": ["", "10-20", "02-29"],
+    "startup_due": ["", "04-20"],
+    "due_by": ["", "10-15"],
     "prices": ["3.65", "to 4: 3.65 / to 10: 5.10 / rest: 6.17"],
 }
 
@@ -68,6 +71,8 @@ def _some(kind: type[Record], info: FieldInfo) -> st.SearchStrategy[Any]:  # noq
     low, high = _limits(kind, info.name)
     if kind.KIND == "home" and info.name in ("code", "timezone"):
         return st.just("home") if info.name == "code" else st.sampled_from(["America/Denver", "Europe/London"])
+    if info.name == "scope":  # of a pause: everything, or a zone that is there
+        return st.sampled_from(["all", *CODES["zone"]])
     if form == "choice":
         return st.sampled_from(info.choices)
     if form == "ref":

@@ -82,13 +82,13 @@ def test_a_conflict_is_shown(run: Run, garden: Book, sheet: Path) -> None:
 
 
 def test_what_looks_wrong_is_told_beside(run: Run, garden: Book, tmp_path: Path) -> None:
-    pause = tmp_path / "pause.csv"
-    pause.write_text("scope,since\nlawn,2026-06-01\n")
-    dry = json.loads(run("bring", garden.path, pause, "--dry-run", "--json").stdout)
-    assert (dry["problems"], dry["doubts"][0]["value"]) == ([], "lawn")
-    result = run("bring", garden.path, pause)
+    hose = tmp_path / "other_use.csv"
+    hose.write_text("start,what,volume_gal,planting\n2026-06-01,hose,20,herbs\n")
+    dry = json.loads(run("bring", garden.path, hose, "--dry-run", "--json").stdout)
+    assert (dry["problems"], dry["doubts"][0]["value"]) == ([], "herbs")
+    result = run("bring", garden.path, hose)
     assert result.exit_code == 0
-    assert "Look at this: pause.csv, row 2, column scope: “lawn”." in result.stdout
+    assert "Look at this: other_use.csv, row 2, column planting: “herbs”." in result.stdout
 
 
 def test_many_different_mistakes_are_cut_short(run: Run, garden: Book, sheet: Path) -> None:

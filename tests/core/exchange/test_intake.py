@@ -133,12 +133,23 @@ READING = ("meter_reading", "meter,at,register_value", "crub,2026-07-14,1")
 REFERENCES = [
     (*READING, "column meter: “crub”. Expected the code of a meter: curb, perhaps curb."),
     ("run", "zone,at,ran", "lawn,2026-07-14,no", "column zone: “lawn”. Expected the code of a zone: hedge, tubs."),
+    (
+        "pause",
+        "scope,since",
+        "lawn,2026-06-01",
+        "column scope: “lawn”. Expected all, or the code of a zone: hedge, tubs.",
+    ),
+    (
+        "pause",
+        "scope,since",
+        "Front hedge,2026-06-01",
+        "“Front hedge”. Expected a short code of small letters, digits, - and _: a zone's code, or all.",
+    ),
     ("bill", "supply,since,until,volume_gal,amount", "well,2026-06-01,2026-07-01,1,1", "code of a supply: street."),
     ("upkeep", "task,day", "rinse,2026-06-01", "a task, but there is none yet; bring in task.csv with it."),
     ("meter", "code,name,supply,unit,downstream_of", "sub,S,street,gal,main", "“main”. Expected the code of a meter"),
 ]
 DOUBTS = [
-    ("pause", "scope,since", "lawn,2026-06-01", "column scope: “lawn”. Expected the code of a zone: all, hedge, tubs."),
     (
         "emitter_group",
         "zone,code,since,count,flow_each_gph,waters",
