@@ -249,7 +249,7 @@ def test_arguments_by_name_and_by_place_are_told_apart(reckoned: list[str]) -> N
         reckoned.append(f"{one} {other}")
         return empty
 
-    empty = MeterAccount("", *[pd.DataFrame()] * 2, None, pd.DataFrame(), (), pd.DataFrame(), (), None)  # type: ignore[arg-type]
+    empty = MeterAccount("", *[pd.DataFrame()] * 2, None, pd.DataFrame(), (), (), pd.DataFrame(), (), None)  # type: ignore[arg-type]
     ask = partial(kept_account, "here", reckon)
     for _ in range(2):
         ask(1)
