@@ -36,6 +36,8 @@ class ZoneFit:
         fit, starts: the program that fits and its start times; None when nothing needs watering or none can be found.
         as_set: programs as set in the month looked at.
         fit_l, set_l: litres in the month, were nothing paused.
+        gave_l: litres the zone got in the month looked at, from its first day to now: pauses, missed runs and days
+            before the program was set count as they were. None where the flow is not known.
         less_l: litres the fitting program gives less than the one set, below zero when it gives more; money: its worth.
         risk: what is wrong with the fitting program; set_risk: with the one set; "" when nothing is.
         note: why there is no program, or what to know about the need.
@@ -52,6 +54,7 @@ class ZoneFit:
     as_set: tuple[AsSet, ...]
     fit_l: float | None
     set_l: float | None
+    gave_l: float | None
     less_l: float | None
     money: float | None
     risk: str
@@ -265,6 +268,7 @@ def _zone(picture: Picture, draft: _Draft, starts: Starts | None, month: tuple[d
         as_set=draft.as_set,
         fit_l=fit_l,
         set_l=set_l,
+        gave_l=_gave_l(picture, draft.zone, first, following) if known else None,
         less_l=less,
         money=money,
         risk=f"{fit.risk}." if fit is not None and fit.risk else "",
@@ -287,6 +291,12 @@ def _zone(picture: Picture, draft: _Draft, starts: Starts | None, month: tuple[d
         picture.home.display,
     )
     return replace(made, sentence=said)
+
+
+def _gave_l(picture: Picture, zone: str, first: date, following: date) -> float:
+    days = picture.zone_days
+    in_month = (days["day"] >= pd.Timestamp(first)) & (days["day"] < pd.Timestamp(following))
+    return float(days.loc[in_month & (days["zone"] == zone), "applied_l"].sum())
 
 
 def _headline(

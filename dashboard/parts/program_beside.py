@@ -129,8 +129,15 @@ def _month_row(month: FittingMonth, zone: ZoneFit, system: System) -> dict[str, 
         "Fits": zone.words or zone.note,
         "Gives": show(zone.fit_l, "volume", system) if zone.fit_l is not None else "",
         "As last set": listed(p.words for p in zone.as_set) or "nothing",
-        "Gave": show(zone.set_l, "volume", system) if zone.as_set else "",
+        "It got then": _got(month, zone, system),
     }
+
+
+def _got(month: FittingMonth, zone: ZoneFit, system: System) -> str:
+    if zone.gave_l is None:
+        return ""
+    so_far = " so far" if month.running else f" in {month.looked_at:%Y}"
+    return show(zone.gave_l, "volume", system) + so_far if zone.gave_l or zone.as_set else ""
 
 
 def _small(litres: float, system: System) -> str:

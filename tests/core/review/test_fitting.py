@@ -16,7 +16,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.book.kinds import CatchTest, Controller, FactorMonth, Program, Supply
+from core.book.kinds import CatchTest, Controller, FactorMonth, Pause, Program, Supply
 from core.book.store import Book
 from core.days import parse_moment
 from core.errors import EntryError
@@ -249,6 +249,17 @@ def test_start_times_that_serve_are_kept(tmp_path: Path) -> None:
     starts = only(july(book)).starts
     assert starts is not None
     assert [str(t)[:5] for t in starts.times] == ["06:10", "19:40"]
+
+
+def test_what_a_month_got_is_what_the_days_say_and_not_the_program_alone(tmp_path: Path) -> None:
+    """Mondays and Thursdays from 15 May 2026 on, a Friday: 18, 21, 25, 28 May (any calendar), an hour of 60 L each.
+
+    June is paused; of July, 2, 6, 9 and 13 have come by the 15th.
+    """
+    off = Pause(scope="bed", since=date(2026, 6, 1), until=date(2026, 7, 1), reason="repair")
+    book = begin(tmp_path, zone(), shrubs(), drip(), program(minutes=60, since=date(2026, 5, 15)), off, *normals())
+    got = {month: only(july(book, month=month)).gave_l for month in (4, 5, 6, 7)}
+    assert got == {4: 0.0, 5: pytest.approx(240), 6: 0.0, 7: pytest.approx(240)}
 
 
 def test_a_year_begins_with_the_running_month(bed: Book) -> None:
