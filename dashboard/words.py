@@ -10,6 +10,7 @@ import pandas as pd
 
 from core.accounts.findings import Finding, FindingKind
 from core.figures import Figure
+from core.review.decide import VERDICT_WORDS
 from core.review.month import MonthReview
 from core.review.spoken import span
 from core.review.tell import finding_place
@@ -31,12 +32,6 @@ FINDINGS: dict[FindingKind, str] = {
     "after_shutdown": "Water moving after the shutdown",
 }
 STRENGTHS = {"strong": "strong evidence", "fair": "fair evidence", "weak": "weak evidence"}
-VERDICTS = {
-    "explained": "Cause found",
-    "harmless": "Harmless",
-    "repaired": "Repaired",
-    "ask_again": "Ask me again",
-}
 STATES = {
     "ran": "ran, written down or seen at the meter",
     "presumed": "presumed from the program",
@@ -93,8 +88,7 @@ CHOICES = {
     "watering": "only while the system waters",
     "any": "any time of year",
     "not_needed": "not needed",
-    "ask_again": "ask me again",
-    "explained": "cause found",
+    **VERDICT_WORDS,
 }
 
 _MARKS = re.compile(r"([\\`*_{}\[\]()#+\-.!|<>~$:&=^@/])")

@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 from core.accounts.findings import Finding
 from core.cli.saying import table, wrapped
 from core.figures import Figure
+from core.review.decide import VERDICT_WORDS
 from core.review.month import MonthReview
 from core.review.spoken import amount, line_value, span
 from core.review.tell import WORDS, finding_place
@@ -87,7 +88,11 @@ def _findings(month: MonthReview) -> list[str]:
         told = [*finding.evidence, f"Check first: {finding.check_first}" if finding.check_first else ""]
         told += [f"Caution: {finding.caution}" if finding.caution else ""]
         told += [f"Or: {rival.sentence}" for rival in finding.rivals]
-        told += [f"You decided: {finding.decision.replace('_', ' ')}. {finding.after}" if finding.decision else ""]
+        told += [
+            f"You decided: {VERDICT_WORDS.get(finding.decision, finding.decision)}. {finding.after}"
+            if finding.decision
+            else ""
+        ]
         lines += [wrapped(text, " " * len(first)) for text in told if text]
     return lines
 

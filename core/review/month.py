@@ -15,11 +15,15 @@ from core.units import System
 __all__ = ["DueItem", "MonthReview", "NextStep", "PartUse", "ZoneMonth"]
 
 
+PART_NAMES = {"indoor": "Indoor", "other": "Logged other use", "unexplained": "Unexplained"}
+
+
 @dataclass(frozen=True, slots=True)
 class PartUse:
     """Use of one part of the metered total in the month.
 
     ``part`` is "indoor", "zone:<code>", "other" or "unexplained"; the parts' values sum to the metered total.
+    ``name`` is the zone's, or that of PART_NAMES.
     """
 
     part: str

@@ -22,7 +22,7 @@ from core.water.reference_et import daily_reference_et
 Basis = Literal["normals", "recent", "dry"]
 BASES: dict[Basis, str] = {
     "normals": "a usual month",
-    "recent": "the last weeks",
+    "recent": "the last two weeks",
     "dry": "a dry spell",
 }
 WEEKS = 2  # of weather that "the last weeks" look back over

@@ -10,7 +10,7 @@ import pandas as pd
 
 from core.figures import NINETY, Figure, Line
 from core.review.costs import worth
-from core.review.month import PartUse
+from core.review.month import PART_NAMES, PartUse
 from core.review.picture import Picture, between
 from core.review.poured import days_with_zones, intervals_with_zones
 from core.units import to_base
@@ -38,7 +38,7 @@ def part_uses(picture: Picture, days: pd.DataFrame) -> tuple[PartUse, ...]:
         if rows.empty:
             continue
         value, sd = float(rows["volume_l"].sum()), float(np.sqrt((rows["sd_l"] ** 2).sum()))
-        name = names.get(part.removeprefix("zone:"), _NAMES.get(part, part))
+        name = names.get(part.removeprefix("zone:"), PART_NAMES.get(part, part))
         cost = _cost(picture, rows, name) if part != "indoor" and abs(value) > 1 else None
         figure = Figure(
             value, "volume", value - NINETY * sd, value + NINETY * sd, _working(picture, part, value, rows["day"])
@@ -94,9 +94,6 @@ def month_intervals(picture: Picture, first: date, last: date) -> pd.DataFrame:
     closes = (pd.Timestamp(last) + pd.Timedelta(days=1)).tz_localize(picture.tz)
     table = table[(table["end"] > opens) & (table["start"] < closes)].reset_index(drop=True)
     return intervals_with_zones(picture, table)
-
-
-_NAMES = {"indoor": "Indoors", "other": "Other use you wrote down", "unexplained": "Unexplained"}
 
 
 def _working(picture: Picture, part: str, value: float, days: pd.Series) -> tuple[Line, ...]:

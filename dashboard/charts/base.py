@@ -9,7 +9,7 @@ from typing import Any
 import altair as alt
 import pandas as pd
 
-from core.review.month import MonthReview
+from core.review.month import PART_NAMES, MonthReview
 from core.units import System, from_base, shown_unit
 from dashboard.colours import Palette
 
@@ -41,9 +41,8 @@ class Look:
 
     def part_name(self, part: str) -> str:
         """A part of the metered total in words."""
-        words = {"indoor": "Indoor", "other": "Logged other use", "unexplained": "Unexplained"}
         code = part.removeprefix("zone:")
-        return words.get(part) or self.names.get(code, code)
+        return PART_NAMES.get(part) or self.names.get(code, code)
 
 
 @dataclass(frozen=True)

@@ -8,13 +8,18 @@ import altair as alt
 import pandas as pd
 
 from core.figures import NINETY
-from core.review.month import MonthReview
+from core.review.month import PART_NAMES, MonthReview
 from core.units import show
 from dashboard.charts.base import Drawing, Look, round_table, spec_of, stripes
 from dashboard.words import day_words
 
 MOST = 200  # intervals drawn one by one; beyond that they are gathered by day, so that phones stay quick
-COLUMNS = {"indoor_l": "Indoor", "zones_l": "Zones", "other_l": "Logged other use", "unexplained_l": "Unexplained"}
+COLUMNS = {
+    "indoor_l": PART_NAMES["indoor"],
+    "zones_l": "Zones",
+    "other_l": PART_NAMES["other"],
+    "unexplained_l": PART_NAMES["unexplained"],
+}
 
 
 def intervals_drawing(review: MonthReview, look: Look) -> Drawing:
@@ -24,7 +29,7 @@ def intervals_drawing(review: MonthReview, look: Look) -> Drawing:
         return Drawing("No reading covers this month yet", "Nothing to draw yet.", None, pd.DataFrame())
     unit = look.unit("volume")
     middle = list(look.shades.values())[len(look.shades) // 2] if look.shades else look.palette.faint
-    colours = {"Indoor": look.palette.indoor, "Zones": middle, "Logged other use": look.palette.other}
+    colours = {COLUMNS["indoor_l"]: look.palette.indoor, "Zones": middle, COLUMNS["other_l"]: look.palette.other}
     stack = _stack(frame)
     tips = [
         alt.Tooltip("from_words:N", title="From"),

@@ -10,18 +10,19 @@ from core.accounts.findings import Finding
 from core.book.kinds import Measured, Zone
 from core.book.store import Book
 from core.errors import RillbookError
-from core.review.decide import LOGGABLE, SETTLED, Verdict, decide, log_as_use
+from core.review.decide import LOGGABLE, SETTLED, VERDICT_WORDS, Verdict, decide, log_as_use
 from core.review.month import MonthReview
 from core.review.odd_uses import is_use
-from core.review.spoken import amount
+from core.review.spoken import amount, first_up
 from core.units import System, from_base, parse_number, shown_unit
 from dashboard import data
 from dashboard.parts.fields import NONE
 from dashboard.parts.figure import show_working
 from dashboard.parts.go import link
 from dashboard.parts.say import refuse, tell, turn
-from dashboard.words import STRENGTHS, VERDICTS, day_words, finding_words, likely, moment_words, plain
+from dashboard.words import STRENGTHS, day_words, finding_words, likely, moment_words, plain
 
+VERDICTS = {verdict: first_up(words) for verdict, words in VERDICT_WORDS.items()}
 HUNTED = ("steady", "after_shutdown")  # kinds that run with everything off, so that a leak hunt finds them
 
 
@@ -41,7 +42,7 @@ def show_suspect(book: Book, review: MonthReview, finding: Finding, place: int, 
         with st.expander("The evidence", key=f"evidence-{key}"):
             _evidence(finding, review, system)
         if finding.decision:
-            st.markdown(f"You decided: **{plain(VERDICTS.get(finding.decision, finding.decision).lower())}**.")
+            st.markdown(f"You decided: **{plain(VERDICT_WORDS.get(finding.decision, finding.decision))}**.")
         if finding.after:
             st.markdown(f"**{plain(finding.after)}**" if finding.contradicted else plain(finding.after))
         if finding.kind in HUNTED and (finding.decision not in SETTLED or finding.contradicted):

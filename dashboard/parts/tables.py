@@ -9,14 +9,12 @@ from core.review.spoken import amount
 from core.units import System
 from dashboard.words import likely
 
-_PARTS = {"indoor": "Indoor", "other": "Logged other use", "unexplained": "Unexplained"}
-
 
 def parts_table(review: MonthReview, system: System) -> pd.DataFrame:
     """Where the month's water went, with range and cost."""
     rows = [
         {
-            "Part": _PARTS.get(p.part, p.name),
+            "Part": p.name,
             "Volume": amount(p.volume.value, "volume", system),
             "Range": likely(p.volume, system),
             "Cost": amount(p.cost.value, "money", system, review.currency) if p.cost else "",

@@ -8,7 +8,7 @@ import streamlit as st
 
 from core.book.kinds import Controller, Planting, Zone
 from core.errors import RillbookError
-from core.review.outlook import Basis
+from core.review.outlook import BASES, Basis
 from dashboard import data
 from dashboard.charts import Look
 from dashboard.charts.program import beside_drawing
@@ -21,8 +21,6 @@ from dashboard.parts.program_beside import show_conflicts, show_year, show_zones
 from dashboard.parts.program_use import use_form
 from dashboard.parts.say import refuse, sentence, show_told
 from dashboard.words import plain
-
-WEATHER: dict[Basis, str] = {"normals": "a usual month", "recent": "the last two weeks", "dry": "a dry spell"}
 
 
 def main() -> None:
@@ -72,9 +70,9 @@ def _asked(running: int) -> tuple[int, Basis]:
         )
         basis = st.pills(
             "Made for",
-            list(WEATHER),
+            list(BASES),
             default="normals",
-            format_func=lambda b: WEATHER[b],
+            format_func=lambda b: BASES[b],
             key="program-basis",
             required=True,
             persist_state="session",

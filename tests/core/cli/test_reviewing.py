@@ -154,6 +154,11 @@ def test_the_working_on_request() -> None:
     assert "Days short of water: 1 day" in text
 
 
+def test_a_decision_is_told_in_its_words() -> None:
+    settled = replace(july().findings[0], decision="explained")
+    assert "You decided: cause found." in month_in_words(replace(july(), findings=(settled,)))
+
+
 def test_a_large_count_is_written_out() -> None:
     """Ten years of hourly readings: 87,600."""
     learned = Figure(1.0, "volume", working=(Line("readings it was learned from", 87_600.0, "", "your meter"),))
