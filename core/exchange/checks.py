@@ -75,8 +75,9 @@ def referring(rows: Sequence[Found], known: Known) -> Iterator[Problem]:
 
 
 def doubtful(rows: Sequence[Found], known: Known, now: datetime) -> Iterator[Problem]:
-    """Rows that name a planting that is nowhere, where the book does not insist on it, days that a
-    spreadsheet writes where there was none, times later than ``now``, and more rain than is to be believed.
+    """Rows that name a planting that is nowhere, where the book does not insist on it, days that a spreadsheet writes
+    where there was none, times later than ``now``, and more rain, wider plants and faster emitters than are to be
+    believed.
 
     A book may hold such names, of a planting since removed for one, and must come out of its own sheets again;
     so they are told and not refused.
@@ -99,6 +100,11 @@ def doubtful(rows: Sequence[Found], known: Known, now: datetime) -> Iterator[Pro
                 yield found.sheet.problem(found.row, name, f"a time that has come; today is {now:%Y-%m-%d}")
         if isinstance(found.record, Rain) and found.record.very_much:
             yield found.sheet.problem(found.row, "rain", "less rain in that time, or a decimal mark that was left out")
+    for found in rows if kind in (Planting, EmitterGroup) else ():
+        if isinstance(found.record, Planting) and found.record.very_wide:
+            yield found.sheet.problem(found.row, "canopy", "the width of one plant, in the unit the column names")
+        if isinstance(found.record, EmitterGroup) and found.record.very_fast:
+            yield found.sheet.problem(found.row, "flow_each", "the flow of one emitter, in the unit the column names")
     if kind is EmitterGroup or "planting" in kind.model_fields:
         for found in rows:
             yield from _by_word(found, known)

@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 import pandas as pd
 
-from core.book.kinds import Meter, MeterReading, OtherUse, Rain, Record, Run
+from core.book.kinds import EmitterGroup, Meter, MeterReading, OtherUse, Planting, Rain, Record, Run
 from core.book.rows import row_of
 from core.book.store import Book, Stored
 from core.review.entry_register import about_register, day, plain, readings_but
@@ -50,6 +50,21 @@ def _asked(book: Book, record: Record, moment: datetime, gone: int | None) -> li
             return _about_run(record, moment)
         case OtherUse():
             return _future(record.start.utc, moment)
+        case Planting() | EmitterGroup():
+            return about_garden(record)
+    return []
+
+
+def about_garden(record: Record) -> list[str]:
+    """Whether a plant is wider, or an emitter faster, than the trade knows them."""
+    if isinstance(record, Planting) and record.very_wide:
+        return [f"{record.canopy} across is very wide for one plant of {record.name}. Is the unit right?"]
+    if isinstance(record, EmitterGroup) and record.very_fast and record.flow_each is not None:
+        hourly = " and ".join(show(record.flow_each.base, "flow", system) for system in ("us", "metric"))
+        return [
+            f"{record.flow_each} is very much for one emitter: {hourly}. Drip emitters give 0.3 to 6 gph (1 to 24 L/h) "
+            "each. Is the unit right, and is it the flow of one?"
+        ]
     return []
 
 

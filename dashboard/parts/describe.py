@@ -79,7 +79,9 @@ def _planting(r: Any, name: Name) -> str:
     where = "in pots" if r.in_pots else f"in {r.soil.replace('-', ' ')}"
     sort = PLANT_TYPES[r.plant_type].name if r.plant_type in PLANT_TYPES else r.plant_type
     many = f"{counted(r.count, 'pot' if r.in_pots else 'plant')}, " if r.count > 1 or r.in_pots else ""
-    return f"{r.name} in {name('zone', r.zone)}: {many}{sort}, {where}"
+    size = [f"{r.canopy} across"] if r.canopy is not None else [f"a bed of {r.bed}"] if r.bed is not None else []
+    size += [f"pots {r.pot_width} across"] if r.in_pots and r.pot_width is not None else []
+    return f"{r.name} in {name('zone', r.zone)}: {', '.join([f'{many}{sort}', *size, where])}"
 
 
 def _emitters(r: Any, name: Name) -> str:

@@ -12,15 +12,17 @@ from core.book.kinds import Controller, EmitterGroup, Measured, Planting, Progra
 from core.book.store import Book
 from core.care.due import latest
 from core.errors import EntryError, RillbookError
+from core.review.entry import about_garden
 from core.review.spoken import listed
 from core.units import parse_number
 from dashboard import data
 from dashboard.parts.fields import FIRST_DAY, Setting
 from dashboard.parts.garden_form import free_code
 from dashboard.parts.say import next_turn, refuse, tell, turn
-from dashboard.words import choice
+from dashboard.words import choice, plain
 
 WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+_ASKED = "first-zone-asked"
 NEW, HAND = "a new one", "none: a hand valve"
 
 
@@ -71,6 +73,7 @@ def zone_form(book: Book, setting: Setting) -> None:
             minutes = st.text_input("Minutes each start", key=f"{form}.minutes", width=180)
         sent = st.form_submit_button("Store the zone", type="primary")
     if not sent:
+        _answered(book)
         return
     typed = {
         "name": name, "plant": plant, "count": count, "width": width, "bed": bed, "soil": soil, "pots": pots,
@@ -109,14 +112,41 @@ def _store(book: Book, typed: dict[str, Any]) -> None:
         words = "; ".join(str(e.get("ctx", {}).get("error", e["msg"])) for e in error.errors())
         refuse(f"These do not fit together: {words}. Nothing was stored.")
         return
+    questions = [question for record in records for question in about_garden(record)]
+    st.session_state[_ASKED] = (str(book.path), records, questions) if questions else None
+    if questions:
+        _answered(book)
+    else:
+        _write(book, records)
+
+
+def _answered(book: Book) -> None:
+    """What looks odd in the zone that was sent, which is stored on a yes only."""
+    path, records, questions = st.session_state.get(_ASKED) or ("", [], [])
+    if path != str(book.path):
+        return
+    with st.container(border=True, key="asked-zone"):
+        for question in questions:
+            st.warning(plain(question))
+        with st.container(horizontal=True):
+            if st.button("It is right, store it", key="asked-zone-yes", type="primary"):
+                st.session_state[_ASKED] = None
+                _write(book, records)
+            if st.button("Let me change it", key="asked-zone-no"):
+                st.session_state[_ASKED] = None
+                st.rerun()
+
+
+def _write(book: Book, records: list[Record]) -> None:
+    name = next(r.name for r in records if isinstance(r, Zone))
     try:
-        with book.change(f"wrote down zone: {typed['name'].strip()}") as change:
+        with book.change(f"wrote down zone: {name}") as change:
             for record in records:
                 change.add(record)
     except RillbookError as error:
         refuse(str(error))
         return
-    tell(f"Stored: the zone {typed['name'].strip()} with its {_parts(records)}.", change.number)
+    tell(f"Stored: the zone {name} with its {_parts(records)}.", change.number)
     next_turn("first-zone")
     st.rerun()
 

@@ -12,15 +12,13 @@ import streamlit as st
 from core.book.kinds import KINDS, EmitterGroup, Planting, Record, fields_of
 from core.book.kinds.garden import Dated
 from core.book.store import Book, Stored
-from core.errors import RillbookError
 from core.review.spoken import listed
 from dashboard import data
-from dashboard.parts.describe import described
 from dashboard.parts.fields import FIRST_DAY, LAST_DAY, Setting
 from dashboard.parts.forms import RecordForm
 from dashboard.parts.go import garden_link
-from dashboard.parts.say import next_turn, refuse, sentence, tell, turn
-from dashboard.parts.store import correct, store
+from dashboard.parts.say import next_turn, refuse, sentence, turn
+from dashboard.parts.store import offer, pending, put_right
 from dashboard.words import article, plain
 
 # Optional fields that most people need, shown with the needed ones instead of in the fold.
@@ -65,7 +63,8 @@ def add_form(book: Book, kind: type[Record], setting: Setting, start: dict[str, 
     if sent:
         record = fields.read()
         if record is not None:
-            store(book, record, setting.refs, name)
+            offer(book, record, setting.refs, name)
+    pending(book, setting.refs, name)
 
 
 def change_form(book: Book, stored: Stored[Record], setting: Setting, done: Callable[[], None]) -> None:
@@ -97,19 +96,14 @@ def change_form(book: Book, stored: Stored[Record], setting: Setting, done: Call
                 leave.add("code")
             fields.draw_all(leave=leave, first=USUAL.get(kind.KIND, ()))
             sent = st.form_submit_button("Store the change", type="primary")
-        if not sent:
-            return
-        changed = fields.read()
-        if changed is None:
-            return
-        if verb == CHANGED and dated:
-            if not isinstance(day, date):
-                refuse("Enter the day it changed.")
-                return
-            stored_it = _change_from(book, stored, day, changed, setting)
-        else:
-            stored_it = correct(book, stored, changed, setting.refs)
-        if stored_it:
+        changed = fields.read() if sent else None
+        if sent and verb == CHANGED and dated and not isinstance(day, date):
+            refuse("Enter the day it changed.")
+            changed = None
+        # sent or not, a question of the last turn may be answered now
+        if (changed is not None and put_right(book, stored, changed, setting.refs, name, day)) or pending(
+            book, setting.refs, name
+        ):
             next_turn(name)
             done()
             st.rerun()
@@ -120,21 +114,6 @@ def _plantings(book: Book, setting: Setting) -> None:
     zones = setting.refs["zone"]
     codes = {s.record.code: f"{s.record.code} ({zones.get(s.record.zone, '')})" for s in book.records(Planting)}
     st.caption(plain(f"Plantings by their codes: {listed(codes.values())}." if codes else "No planting is there yet."))
-
-
-def _change_from(book: Book, stored: Stored[Record], day: date, record: Record, setting: Setting) -> bool:
-    words = described(record, setting.refs)
-    try:
-        with book.change(f"changed {record.TITLE} on {day}: {words}") as change:
-            change.change_from(stored.id, day, record, stored.change_set)
-    except RillbookError as error:
-        refuse(str(error))
-        return False
-    tell(
-        f"Changed from {day:%Y-%m-%d} on: {words}." if change.number else "Nothing was different; nothing was stored.",
-        change.number,
-    )
-    return True
 
 
 def _code_made(book: Book, kind: type[Record]) -> Callable[[dict[str, Any]], dict[str, Any]]:

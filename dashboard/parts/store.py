@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 import streamlit as st
@@ -33,13 +34,17 @@ def numbered(book: Book, record: Record) -> Record:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """An entry that looks odd and waits for a yes: its form, the record, what was asked, and what it puts right."""
+    """An entry that looks odd and waits for a yes: its form, the record, what was asked, and what it puts right.
+
+    ``since``: the day from which it holds instead, where what it follows was right until then.
+    """
 
     form: str
     record: Record
     questions: tuple[str, ...]
     extra: str = ""
     instead: Stored[Any] | None = None
+    since: date | None = None
 
 
 def offer(book: Book, record: Record, names: Names, form: str, extra: str = "") -> None:
@@ -63,6 +68,8 @@ def pending(book: Book, names: Names, form: str) -> bool:
         with st.container(horizontal=True):
             if st.button("It is right, store it", key="asked-yes", type="primary"):
                 del st.session_state[_ASKED]
+                if asked.instead is not None and asked.since is not None:
+                    return change_from(book, asked.instead, asked.since, asked.record, names)
                 if asked.instead is not None:
                     return correct(book, asked.instead, asked.record, names)
                 store(book, asked.record, names, form, asked.extra)
@@ -101,14 +108,35 @@ def _other(book: Book, error: ConflictError, names: Names) -> str:
     return f"{said} Put that one right, or give another time. Nothing was stored."
 
 
-def put_right(book: Book, stored: Stored[Any], record: Record, names: Names, form: str) -> bool:
-    """Put a record right, or first ask what a new one would be asked; whether it was. :func:`pending` shows it."""
+def put_right(
+    book: Book, stored: Stored[Any], record: Record, names: Names, form: str, since: date | None = None
+) -> bool:
+    """Put a record right, or first ask what a new one would be asked; whether it was. :func:`pending` shows it.
+
+    With ``since`` it was right until that day and changed then.
+    """
     st.session_state.pop(_ASKED, None)
     questions = questions_about(book, record, data.present(), stored)
     if questions:
-        st.session_state[_ASKED] = Asked(form, record, tuple(questions), instead=stored)
+        st.session_state[_ASKED] = Asked(form, record, tuple(questions), instead=stored, since=since)
         return False
-    return correct(book, stored, record, names)
+    return change_from(book, stored, since, record, names) if since else correct(book, stored, record, names)
+
+
+def change_from(book: Book, stored: Stored[Any], day: date, record: Record, names: Names) -> bool:
+    """Say that a record changed on a day; whether it was written."""
+    words = described(record, names)
+    try:
+        with book.change(f"changed {record.TITLE} on {day}: {words}") as change:
+            change.change_from(stored.id, day, record, stored.change_set)
+    except RillbookError as error:
+        refuse(str(error))
+        return False
+    tell(
+        f"Changed from {day:%Y-%m-%d} on: {words}." if change.number else "Nothing was different; nothing was stored.",
+        change.number,
+    )
+    return True
 
 
 def correct(book: Book, stored: Stored[Any], record: Record, names: Names) -> bool:

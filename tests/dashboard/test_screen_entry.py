@@ -5,8 +5,9 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
+from streamlit.testing.v1 import AppTest
 
-from core.book.kinds import Home, Pause
+from core.book.kinds import EmitterGroup, Home, Pause, Planting
 from core.book.store import Book
 from core.errors import NotFoundError
 from tests.dashboard.conftest import Open, words
@@ -37,3 +38,43 @@ def test_a_pause_offers_the_zones_by_name_and_takes_no_other(opened: Open, garde
     pots = Pause(scope="pots", since=date(2026, 7, 1))
     with pytest.raises(NotFoundError, match="There is no zone “pots” in the book"), garden.change("off") as change:
         change.add(pots)
+
+
+def measured(at: AppTest, label: str, number: str, unit: str, symbol: str) -> None:
+    field(at, label).input(number)  # type: ignore[attr-defined]
+    next(s for s in at.selectbox if s.label.startswith(f"Unit of {label.lower()}")).set_value(unit)
+    assert symbol in next(s for s in at.selectbox if s.label.startswith(f"Unit of {label.lower()}")).options
+
+
+def test_a_shrub_of_36_feet_and_an_emitter_of_2_gpm_are_asked_about(opened: Open, garden: Book) -> None:
+    """Hedge shrubs are some feet wide, drip emitters give some litres an hour: common practice, no source."""
+    at = at_part(opened, "planting")
+    field(at, "Name").input("Quince")  # type: ignore[attr-defined]
+    next(s for s in at.selectbox if s.label.startswith("Plant type")).set_value("shrub")
+    measured(at, "Width across one plant", "36", "ft", "ft")
+    press(at, "Store")
+    assert "36 ft across is very wide for one plant of Quince. Is the unit right?" in words(at)
+    assert len(garden.records(Planting)) == 1
+    press(at, "It is right, store it")
+    assert len(garden.records(Planting)) == 2
+    assert "Quince in Quince *hedge*: shrub, hedge, rose, 36 ft across, in loam" in words(at)
+
+    at = at_part(opened, "emitter_group")
+    there = garden.records(EmitterGroup)[0]
+    at.button(key=f"row-change-emitter_group-{there.id}").click().run()
+    at.date_input[0].set_value(date(2026, 7, 6))
+    measured(at, "Rated flow of one", "2", "gpm", "gpm")
+    press(at, "Store the change")
+    assert "2 gpm is very much for one emitter: 120 gph and 454.2 L/h." in words(at)
+    assert len(garden.records(EmitterGroup)) == 1
+    press(at, "It is right, store it")
+    assert [str(s.record.flow_each) for s in garden.records(EmitterGroup)] == ["1 gph", "2 gpm"]
+
+
+def test_what_is_usual_is_stored_without_a_question(opened: Open, garden: Book) -> None:
+    at = at_part(opened, "planting")
+    field(at, "Name").input("Maple")  # type: ignore[attr-defined]
+    next(s for s in at.selectbox if s.label.startswith("Plant type")).set_value("tree")
+    measured(at, "Width across one plant", "40", "ft", "ft")  # a grown shade tree
+    press(at, "Store")
+    assert len(garden.records(Planting)) == 2

@@ -134,6 +134,25 @@ def test_a_zone_without_plants_is_asked_for_in_words(bare: Book) -> None:
     assert not bare.records(Zone)
 
 
+def test_an_odd_width_and_flow_are_asked_about_before_the_zone_is_stored(bare: Book) -> None:
+    at = steps()
+    press(at, "Store the water")
+    type_in(at, "Name of the zone", "Hedge")
+    next(s for s in at.selectbox if s.label == "Plants").set_value("shrub")
+    type_in(at, "Width across one", "36")
+    type_in(at, "How many emitters", "4")
+    type_in(at, "Flow of one", "120")
+    press(at, "Store the zone")
+    assert "36 ft across is very wide" in words(at)
+    assert "120 gph is very much for one emitter" in words(at)
+    assert not bare.records(Zone)
+    press(at, "Let me change it")
+    type_in(at, "Width across one", "3")
+    type_in(at, "Flow of one", "1")
+    press(at, "Store the zone")
+    assert [s.record.name for s in bare.records(Zone)] == ["Hedge"]
+
+
 def test_the_day_of_one_zone_is_offered_for_the_next(bare: Book) -> None:
     at = steps()
     type_in(at, "Usual first day of watering", "04-15")

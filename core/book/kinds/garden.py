@@ -31,6 +31,20 @@ from core.book.kinds.fields import (
 
 Factor = Annotated[Number, Field(ge=0, le=2)]
 SINCE = "The first day it holds."
+WIDEST_M = {"tree": 15.0, "other": 6.0}  # of one plant; more is asked about; common practice, no source
+MAY_BE_TREES = (
+    "tree",
+    "vine",
+    "apple-pear",
+    "stone-fruit",
+    "citrus",
+    "olive",
+    "desert-adapted",
+)  # and plants by water use
+POINTS = ("button", "inline", "mister")  # devices that give a few litres an hour at a point
+FASTEST_POINT_LPH = (
+    100.0  # of one; drip emitters give 1 to 24 and adjustable ones to about 100; common practice, no source
+)
 UNTIL = "The first day it no longer holds; empty while it holds."
 
 
@@ -109,6 +123,12 @@ class Planting(Dated):
             raise ValueError("a width of the plant, of the pot or an area of the bed is needed")
         return self
 
+    @property
+    def very_wide(self) -> bool:
+        """Whether one plant is wider than is to be believed unasked: inches where feet were asked, for one."""
+        tree = self.plant_type in MAY_BE_TREES or self.plant_type.endswith("-water")
+        return self.canopy is not None and self.canopy.base > WIDEST_M["tree" if tree else "other"]
+
 
 class FactorMonth(Record):
     """The plant factor of a planting in one month of the year, set by hand and for a reason."""
@@ -158,6 +178,11 @@ class EmitterGroup(Dated):
         if by_count is by_length:
             raise ValueError("either a count with the flow of one, or a length with the flow per length, is needed")
         return self
+
+    @property
+    def very_fast(self) -> bool:
+        """Whether one emitter gives more than is to be believed unasked: a flow a minute where an hour was asked."""
+        return self.device in POINTS and self.flow_each is not None and self.flow_each.base > FASTEST_POINT_LPH
 
 
 class Program(Dated):

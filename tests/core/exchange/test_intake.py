@@ -309,3 +309,16 @@ def test_a_day_of_the_year_with_a_slash_is_refused_with_its_place(garden: Book) 
     assert problem.sentence() == (
         "task.csv, row 3, column due_by: “10/20”. Expected its month and day, such as 10-20 for 20 October."
     )
+
+
+def test_a_width_and_a_flow_beyond_belief_are_told(garden: Book) -> None:
+    planned = look(
+        garden,
+        planting="zone,code,since,name,plant_type,canopy_ft\ntubs,a,2026-05-01,A,shrub,36\ntubs,b,2026-05-01,B,tree,36\n",
+        emitter_group="zone,code,since,count,flow_each_gpm,waters\ntubs,e,2026-05-01,4,2,a\n",
+    )
+    assert [p.sentence() for p in planned.doubts] == [
+        "planting.csv, row 2, column canopy_ft: “36”. Expected the width of one plant, in the unit the column names.",
+        "emitter_group.csv, row 2, column flow_each_gpm: “2”. "
+        "Expected the flow of one emitter, in the unit the column names.",
+    ]
