@@ -88,7 +88,18 @@ def _rates(review: MonthReview, look: Look) -> pd.DataFrame:
         frame[f"{column}_day"] = look.values(frame[column] * 24 / frame["hours"], "volume")
     frame["from_words"] = frame["begin"].map(lambda t: f"{day_words(t, False)}, {t:%H:%M}")
     frame["to_words"] = frame["finish"].map(lambda t: f"{day_words(t, False)}, {t:%H:%M}")
-    return frame
+    first, following = _month(review)  # a stretch that began before the month, or ends after it, is drawn within it
+    return frame.assign(
+        straddles=(frame["begin"] < first) | (frame["finish"] > following),
+        begin=frame["begin"].where(frame["begin"] > first, first),
+        finish=frame["finish"].where(frame["finish"] < following, following),
+    )
+
+
+def _month(review: MonthReview) -> tuple[pd.Timestamp, pd.Timestamp]:
+    """Its first day and that of the month after it."""
+    first = pd.Timestamp(review.first)
+    return first, first + pd.offsets.MonthBegin(1)
 
 
 def _stack(frame: pd.DataFrame) -> pd.DataFrame:
@@ -108,13 +119,16 @@ def _stack(frame: pd.DataFrame) -> pd.DataFrame:
 
 
 def _interval_title(frame: pd.DataFrame, review: MonthReview) -> str:
-    share = frame["unexplained_l"].sum() / max(frame["metered_l"].sum(), 1e-9)
+    lost, counted, when = frame["unexplained_l"].sum(), frame["metered_l"].sum(), ""
+    if frame["straddles"].any() and review.used.value is not None and review.unexplained.value is not None:
+        lost, counted, when = review.unexplained.value, review.used.value, f" in {review.first:%B}"  # as its tiles say
+    share = lost / max(counted, 1e-9)
     raw = review.intervals
     pace = (raw["end"] - raw["start"]).dt.total_seconds().median() / 3600  # before many are gathered by day
     if share > 0.1:
-        return f"{100 * share:,.0f} % of what the meter counted is unexplained"
+        return f"{100 * share:,.0f} % of what the meter counted{when} is unexplained"
     if share < -0.1:
-        return f"{-100 * share:,.0f} % of what was expected never came through the meter"
+        return f"{-100 * share:,.0f} % of what was expected{when} never came through the meter"
     part = f"{100 * (1 - share):,.0f} % of" if share > 0 else "all"
     known = f"{'nearly all' if abs(share) < 0.02 else part} the water"
     if pace <= 1.5:  # quarter hours of a file come joined to hours
@@ -127,8 +141,8 @@ def _interval_text(review: MonthReview, look: Look) -> str:
     sums = review.intervals[[*COLUMNS]].sum()
     told = ", ".join(f"{name.lower()} {show(sums[c], 'volume', look.system)}" for c, name in COLUMNS.items())
     return (
-        f"Bars from reading to reading, {len(review.intervals)} stretches that touch {review.first:%B %Y}: {told}. "
-        "The table lists each."
+        f"Bars from reading to reading, {len(review.intervals)} stretches that touch {review.first:%B %Y}, drawn "
+        f"within it; in all of them: {told}. The table lists each whole."
     )
 
 

@@ -109,10 +109,26 @@ def _use_title(review: MonthReview, look: Look) -> str:
     if lost.empty:
         return "Use by day as the program and the household suggest; no meter speaks of this month"
     if -lost.min() > max(0.25 * total.median(), lost.max()):
-        return f"On {_top_day(-lost)} {show(-lost.min(), 'volume', look.system)} of what was expected never came"
+        when, each = _stretch(review, -lost)
+        return f"{when} {show(-lost.min(), 'volume', look.system)}{each} of what was expected never came"
     if lost.max() > 0.25 * total.median():
-        return f"Unexplained use was greatest on {_top_day(lost)}: {show(lost.max(), 'volume', look.system)}"
+        when, each = _stretch(review, lost)
+        most = show(lost.max(), "volume", look.system)
+        return f"Unexplained use was greatest {when[:1].lower()}{when[1:]}: {most}{each}"
     return f"No day stands out; the most was {show(total.max(), 'volume', look.system)} on {_top_day(total)}"
+
+
+def _stretch(review: MonthReview, by_day: pd.Series[float]) -> tuple[str, str]:
+    """When the day of most lies: that day, or the readings it lies between where they are days apart and spread it."""
+    day = pd.Timestamp(by_day.index[int(by_day.to_numpy().argmax())])
+    noon = (day + pd.Timedelta(hours=12)).tz_localize(review.time_zone)
+    around = review.intervals
+    around = around[(around["start"] <= noon) & (around["end"] > noon) & around["metered_l"].notna()]
+    around = around[around["end"] - around["start"] > pd.Timedelta(hours=36)]
+    if around.empty:
+        return f"On {_top_day(by_day)}", ""
+    begin, end = (around[name].iloc[0].tz_convert(review.time_zone) for name in ("start", "end"))
+    return f"Between the readings of {day_words(begin, False)} and {day_words(end, False)}", " a day"
 
 
 def _top_day(by_day: pd.Series[float]) -> str:

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from core.figures import Figure
 from dashboard.charts import (
     Look,
     days_drawing,
@@ -298,3 +299,36 @@ def test_the_key_lists_what_is_drawn() -> None:
     assert invented.ZONES["tubs"] not in entries
     assert entries[0] == "Indoor"
     assert entries[-1] == "Unexplained"
+
+
+def test_a_week_spread_evenly_is_named_by_its_readings_and_not_by_a_day() -> None:
+    """Readings of 6 and 13 July at 07:00 in Denver (UTC-6): 1,400 L nobody can explain are 200 L on each day."""
+    week = pd.DataFrame(
+        {
+            "meter": "house",
+            "start": [pd.Timestamp("2026-07-06 13:00", tz="UTC")],
+            "end": [pd.Timestamp("2026-07-13 13:00", tz="UTC")],
+            "metered_l": 7000.0, "indoor_l": 3600.0, "zones_l": 2000.0, "other_l": 0.0, "unexplained_l": 1400.0,
+            "sd_l": 30.0, "note": "",
+        }
+    )  # fmt: skip
+    days = invented.days_frame()
+    lost = (days["part"] == "unexplained") & (days["kind"] == "metered")
+    days.loc[lost, "volume_l"] = np.where(days.loc[lost, "day"].dt.day.between(6, 12), 900.0, 0.0)
+    title = use_drawing(invented.month(days=days, intervals=week), look("metric")).title
+    assert title == "Unexplained use was greatest between the readings of 6 July and 13 July: 900 L a day"
+
+
+def test_the_meters_chart_keeps_to_its_month_and_says_what_its_tiles_say() -> None:
+    """Weeks from 28 June to 2 August; the month's own figures are 750 of 3,000 L: 25 %."""
+    starts = pd.date_range("2026-06-28 13:00", periods=5, freq="7D", tz="UTC")
+    weeks = pd.DataFrame({"meter": "house", "start": starts, "end": starts + pd.Timedelta(days=7), "note": ""}).assign(
+        metered_l=1000.0, indoor_l=600.0, zones_l=200.0, other_l=0.0, unexplained_l=200.0, sd_l=10.0
+    )
+    review = invented.month(intervals=weeks, used=Figure(3000.0, "volume"), unexplained=Figure(750.0, "volume"))
+    drawing = intervals_drawing(review, look("metric"))
+    assert drawing.title == "25 % of what the meter counted in July is unexplained"
+    rows = data_of(drawing.spec).dropna(subset=["begin"])
+    assert pd.to_datetime(rows["begin"]).min() == pd.Timestamp("2026-07-01")
+    assert pd.to_datetime(rows["finish"]).max() == pd.Timestamp("2026-08-01")
+    assert len(drawing.table) == 5, "the table lists each whole"
