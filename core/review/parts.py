@@ -37,7 +37,7 @@ def part_uses(picture: Picture, days: pd.DataFrame) -> tuple[PartUse, ...]:
         rows = metered[metered["part"] == part]
         if rows.empty:
             continue
-        value, sd = float(rows["volume_l"].sum()), float(np.sqrt((rows["sd_l"] ** 2).sum()))
+        value, sd = float(rows["volume_l"].sum()), _sd(part, rows["sd_l"])
         name = names.get(part.removeprefix("zone:"), PART_NAMES.get(part, part))
         cost = _cost(picture, rows, name) if part != "indoor" and abs(value) > 1 else None
         figure = Figure(
@@ -45,6 +45,11 @@ def part_uses(picture: Picture, days: pd.DataFrame) -> tuple[PartUse, ...]:
         )
         out.append(PartUse(part, name, figure, cost))
     return tuple(out)
+
+
+def _sd(part: str, by_day: pd.Series) -> float:
+    """Of a month by that of its days: a zone's flow is off by the same share every day, so spreads add up."""
+    return float(by_day.sum() if part.startswith("zone:") else np.sqrt((by_day**2).sum()))
 
 
 def _cost(picture: Picture, rows: pd.DataFrame, name: str) -> Figure | None:

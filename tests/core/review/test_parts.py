@@ -101,3 +101,13 @@ def test_a_zone_on_a_supply_of_its_own_costs_by_that_supplys_tariff(tmp_path: Pa
     assert bed.volume.value == pytest.approx(13 * 60, rel=0.02), "thirteen such days in June 2026"
     assert bed.cost is not None
     assert bed.cost.value == pytest.approx(13 * 0.060 * 2, rel=0.02)
+
+
+def test_a_zones_range_is_as_wide_as_its_flow_is_unsure(dripping: Book) -> None:
+    """All its runs are off by the same share, so a month of them is surer than one by nothing."""
+    picture = draw(dripping, END)
+    (told,) = (a.delivery.set_index("zone").loc["bed"] for a in picture.accounts.values())
+    volume = next(p.volume for p in month_of(picture, "2026-06").parts if p.part == "zone:bed")
+    assert volume.value is not None
+    assert volume.high is not None
+    assert volume.high / volume.value - 1 == pytest.approx(told["ninety"] / told["factor"], rel=0.01)
