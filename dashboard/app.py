@@ -11,6 +11,7 @@ import streamlit as st
 
 from core.errors import RillbookError
 from dashboard import data
+from dashboard.parts.say import begin_run
 from dashboard.words import UNITS, plain
 
 HERE = Path(__file__).parent
@@ -99,6 +100,7 @@ def main() -> None:
     st.set_page_config(page_title="Rillbook", page_icon="💧", layout="wide")
     st.html(HERE / "parts" / "style.css")
     gate()
+    begin_run()
     try:
         listed = pages()
         page = st.navigation(list(listed.values()), position="top" if len(listed) > 1 else "hidden")

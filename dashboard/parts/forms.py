@@ -14,6 +14,7 @@ from core.book.kinds import FieldInfo, Record, fields_of
 from core.errors import EntryError
 from core.review.spoken import listed
 from dashboard.parts.fields import Setting, draw, read, typed
+from dashboard.parts.say import refuse
 from dashboard.words import plain
 
 R = TypeVar("R", bound=Record)
@@ -112,7 +113,7 @@ class RecordForm(Generic[R]):
         count = len(wrong) - len(told)
         where = listed(self.fields[n].label for n in wrong if n in self._slots)
         summary = [f"Nothing was stored. Put right: {where}."] if count else ["Nothing was stored."]
-        st.error(plain(" ".join(summary + told)))
+        refuse(" ".join(summary + told))
 
 
 def complaints(error: ValidationError, fields: Mapping[str, FieldInfo]) -> dict[str, str]:

@@ -10,7 +10,7 @@ from core.errors import RillbookError
 from dashboard import data
 from dashboard.words import plain
 
-_TOLD = "told"
+_TOLD, _SLOT = "told", "told-slot"
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +22,11 @@ class Told:
     place: str
     number: int | None
     path: str
+
+
+def begin_run() -> None:
+    """Forget where an earlier run of the script told something: that place may hold something else now."""
+    st.session_state.pop(_SLOT, None)
 
 
 def sentence(text: str, size: str = "") -> None:
@@ -51,7 +56,8 @@ def show_told(place: str = "") -> None:
         return
     if told.place != place:
         return
-    with st.container(key="told"):
+    st.session_state[_SLOT] = slot = st.empty()
+    with slot.container(key="told"):
         st.success(plain(told.words))
         if told.number is not None and st.button("Undo", key=f"undo-{told.number}"):
             take_back(told.number, told.words, place)
@@ -69,7 +75,11 @@ def take_back(number: int, words: str, place: str = "") -> None:
 
 
 def refuse(words: str) -> None:
-    """Say what was wrong; nothing was stored."""
+    """Say what was wrong; nothing was stored, so what an earlier step stored is not told above it any more."""
+    st.session_state.pop(_TOLD, None)
+    slot = st.session_state.pop(_SLOT, None)
+    if slot is not None:
+        slot.empty()
     st.error(plain(words))
 
 

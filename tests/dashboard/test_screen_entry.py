@@ -65,7 +65,7 @@ def test_a_shrub_of_36_feet_and_an_emitter_of_2_gpm_are_asked_about(opened: Open
     at.date_input[0].set_value(date(2026, 7, 6))
     measured(at, "Rated flow of one", "2", "gpm", "gpm")
     press(at, "Store the change")
-    assert "2 gpm is very much for one emitter: 120 gph and 454.2 L/h." in words(at)
+    assert "2 gpm is very much for one emitter: 120.0 gph and 454.2 L/h." in words(at)
     assert len(garden.records(EmitterGroup)) == 1
     press(at, "It is right, store it")
     assert [str(s.record.flow_each) for s in garden.records(EmitterGroup)] == ["1 gph", "2 gpm"]
@@ -78,3 +78,17 @@ def test_what_is_usual_is_stored_without_a_question(opened: Open, garden: Book) 
     measured(at, "Width across one plant", "40", "ft", "ft")  # a grown shade tree
     press(at, "Store")
     assert len(garden.records(Planting)) == 2
+
+
+@pytest.mark.parametrize(("label", "typed", "page"), [("Curb meter shows", "41x", "write"), ("Name", "", "garden")])
+def test_what_was_stored_before_is_not_told_above_a_refusal(opened: Open, label: str, typed: str, page: str) -> None:
+    at = at_part(opened, "zone") if page == "garden" else opened("write")
+    button = "Store" if page == "garden" else "Store the reading"
+    field(at, label).input("414600" if page == "write" else "Herbs")  # type: ignore[attr-defined]
+    press(at, button)
+    assert [s.value for s in at.success if s.value.startswith("Stored")]
+    field(at, label).input(typed)  # type: ignore[attr-defined]
+    press(at, button)
+    assert "Nothing was stored" in at.error[0].value
+    assert not at.success
+    assert "Undo" not in [b.label for b in at.button]
