@@ -84,8 +84,11 @@ def open_checklist(book: Book, season: Season, year: int, today: date) -> Checkl
 
 def write_step(book: Book, record: ChecklistStep) -> int | None:
     """Store what became of a step, new or changed; returns the number of the change set, None if nothing changed."""
+    walked = open_checklist(book, record.season, record.year, record.day)
+    titles = {(s.kind.code, s.subject): s.title for s in walked.steps}
+    title = titles.get((record.step, record.subject), record.step)
     state = record.state.replace("_", " ")
-    with book.change(f"{SEASON_WORDS[record.season]} {record.year}: {record.step} {state}") as change:
+    with book.change(f"{SEASON_WORDS[record.season]} {record.year}: “{title}”, {state}") as change:
         stored = change.find(ChecklistStep, *record.key())
         if stored:
             change.correct(stored.id, record)

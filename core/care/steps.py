@@ -14,7 +14,7 @@ from core.care.installed import Part
 
 Season = Literal["shutdown", "startup"]
 
-DRAINING = "Colorado State University Extension, local press and garden columns, merged"
+DRAINING = "Colorado State University Extension, together with local press and garden columns"
 AIR = "Colorado State University Extension"
 COLUMNS = "newspaper garden columns, municipal conservation pages"
 LEAFLET = "Arizona extension leaflet on drip"

@@ -127,7 +127,8 @@ def _days_text(review: MonthReview, frame: pd.DataFrame, look: Look) -> str:
         f"{z.stress_days} with plants short of water"
         for z in review.zones
     ]
-    return f"One row a zone, one sign a day, of {review.first:%B %Y}. {'; '.join(told)}. Rain on {counted(wet, 'day')}."
+    zones = f" {'; '.join(told)}." if told else ""
+    return f"One row a zone, one sign a day, of {review.first:%B %Y}.{zones} Rain on {counted(wet, 'day')}."
 
 
 def _days_table(frame: pd.DataFrame, look: Look) -> pd.DataFrame:

@@ -90,8 +90,12 @@ def _emitters(r: Any, name: Name) -> str:
 
 
 def _zone(r: Any, name: Name) -> str:
-    by = "by hand" if r.hand else f"controller {name('controller', r.controller)}" if r.controller else "hand valve"
+    by = "by hand" if r.hand else _controller(name("controller", r.controller)) if r.controller else "hand valve"
     return f"{r.name}: {name('supply', r.supply)}, {by}"
+
+
+def _controller(called: str) -> str:
+    return called if "controller" in called.lower() else f"controller {called}"
 
 
 def _meter(r: Any, name: Name) -> str:

@@ -332,3 +332,8 @@ def test_the_meters_chart_keeps_to_its_month_and_says_what_its_tiles_say() -> No
     assert pd.to_datetime(rows["begin"]).min() == pd.Timestamp("2026-07-01")
     assert pd.to_datetime(rows["finish"]).max() == pd.Timestamp("2026-08-01")
     assert len(drawing.table) == 5, "the table lists each whole"
+
+
+def test_a_month_without_zones_is_told_without_empty_stops() -> None:
+    review = replace(invented.month(), zones=())
+    assert ". ." not in days_drawing(review, look()).text

@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from core.book.kinds import EmitterGroup, Home, Pause, Planting
+from core.book.kinds import Controller, EmitterGroup, Home, Pause, Planting, Zone
 from core.book.store import Book
 from core.errors import NotFoundError
 from tests.dashboard.conftest import Open, words
@@ -92,3 +92,13 @@ def test_what_was_stored_before_is_not_told_above_a_refusal(opened: Open, label:
     assert "Nothing was stored" in at.error[0].value
     assert not at.success
     assert "Undo" not in [b.label for b in at.button]
+
+
+def test_a_controller_called_controller_is_said_once(opened: Open, garden: Book) -> None:
+    with garden.change("another") as change:
+        change.add(Controller(code="timer", name="Controller"))
+        change.add(Zone(code="herbs", name="Herbs", supply="town", controller="timer"))
+    said = words(at_part(opened, "zone"))
+    assert "Herbs: Town water, Controller" in said
+    assert "controller Controller" not in said
+    assert "Quince *hedge*: Town water, controller Shed timer" in said

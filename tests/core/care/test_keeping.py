@@ -157,3 +157,12 @@ def _noon(day: date):  # type: ignore[no-untyped-def]
     from core.days import parse_moment, time_zone
 
     return parse_moment(f"{day} 12:00", time_zone("America/Denver"))
+
+
+def test_what_became_of_a_step_is_kept_in_its_own_words(kept: Book) -> None:
+    so_far = open_checklist(kept, "shutdown", 2026, date(2026, 10, 14))
+    step = next(s for s in so_far.steps if s.kind.code == "close-loosely")
+    write_step(kept, settle(so_far, step, "done", date(2026, 10, 14)))
+    assert kept.change_sets(1)[0].what == f"shutdown 2026: “{step.title}”, done"
+    assert "close-loosely" not in kept.change_sets(1)[0].what
+    assert "merged" not in {word for s in so_far.steps for word in s.kind.source.split()}
