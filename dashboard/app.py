@@ -11,6 +11,7 @@ import streamlit as st
 
 from core.errors import RillbookError
 from dashboard import data
+from dashboard.parts.first_done import unfinished
 from dashboard.parts.say import begin_run
 from dashboard.words import UNITS, plain
 
@@ -61,7 +62,7 @@ def pages() -> dict[str, st.Page]:
         HERE / "views" / "steps.py",
         title="First steps",
         url_path="steps",
-        visibility="visible" if data.unfinished(data.book()) else "hidden",
+        visibility="visible" if unfinished(data.book()) else "hidden",
     )
     found["named"] = st.Page(_to_month, title="Month", url_path="month", visibility="hidden")
     found["hunt"] = st.Page(HERE / "views" / "hunt.py", title="Leak hunt", url_path="hunt", visibility="hidden")

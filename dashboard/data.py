@@ -16,7 +16,7 @@ import streamlit as st
 from platformdirs import user_data_path
 
 import core
-from core.book.kinds import Home, Normal, Record, Supply, Weather, Zone
+from core.book.kinds import Home, Record
 from core.book.store import Book, Stored
 from core.days import Moment, month_days
 from core.exchange.folder import new_from_folder
@@ -213,12 +213,3 @@ def sample_book() -> Path:
         path.parent.mkdir(parents=True, exist_ok=True)
         new_from_folder(path, Path(core.__file__).parents[1] / "sample_data" / "household")
     return path
-
-
-def unfinished(opened: Book) -> bool:
-    """Whether the first steps still miss something a first review needs."""
-
-    def has(kind: type[Record]) -> bool:
-        return bool(opened.latest(kind, 1))
-
-    return not (has(Supply) and has(Zone) and (has(Normal) or has(Weather)))

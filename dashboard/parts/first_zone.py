@@ -51,6 +51,7 @@ def zone_form(book: Book, setting: Setting) -> None:
         with st.container(horizontal=True, vertical_alignment="bottom"):
             pots = st.checkbox("Growing in pots", key=f"{form}.pots")
             pot = st.text_input(f"soil in one pot, {'gallons' if us else 'litres'}", key=f"{form}.pot", width=210)
+            across = st.text_input(f"width of one pot, {'inches' if us else 'cm'}", key=f"{form}.across", width=180)
         st.markdown("**What waters them**")
         with st.container(horizontal=True, vertical_alignment="bottom"):
             emitters = st.text_input("How many emitters", key=f"{form}.emitters", width=180)
@@ -77,9 +78,9 @@ def zone_form(book: Book, setting: Setting) -> None:
         return
     typed = {
         "name": name, "plant": plant, "count": count, "width": width, "bed": bed, "soil": soil, "pots": pots,
-        "pot": pot, "emitters": emitters, "each": each, "controller": where, "power": power, "days": days,
-        "start": start, "minutes": minutes, "since": since, "far": far, "flow": flow, "area": "ft2" if us else "m2",
-        "volume": "gal" if us else "l",
+        "pot": pot, "across": across, "emitters": emitters, "each": each, "controller": where, "power": power,
+        "days": days, "start": start, "minutes": minutes, "since": since, "far": far, "near": "in" if us else "cm",
+        "flow": flow, "area": "ft2" if us else "m2", "volume": "gal" if us else "l",
     }  # fmt: skip
     _store(book, typed)
 
@@ -189,6 +190,9 @@ def zone_records(book: Book, typed: dict[str, Any]) -> list[Record]:
     pot = _measured(typed["pot"], typed["volume"], "volume")
     if typed["pots"] and pot is None:
         raise EntryError("Enter the soil in one pot.")
+    across = _measured(typed["across"], typed["near"], "length")
+    if typed["pots"] and across is None:
+        raise EntryError("Enter the width of one pot: rain reaches the roots through its opening.")
     width = _measured(typed["width"], typed["far"], "length")
     records.append(
         Planting(
@@ -202,7 +206,7 @@ def zone_records(book: Book, typed: dict[str, Any]) -> list[Record]:
             bed=_measured(typed["bed"], typed["area"], "area"),
             in_pots=typed["pots"],
             pot=pot if typed["pots"] else None,
-            pot_width=width if typed["pots"] else None,
+            pot_width=across if typed["pots"] else None,
             soil="potting-mix" if typed["pots"] and typed["soil"] == "loam" else typed["soil"],
         )
     )

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import streamlit as st
 from pydantic import ValidationError
 
-from core.book.kinds import Bill, Measured, Meter, MeteredUse, MeterReading, Normal, Supply, Tariff, Weather, Zone
+from core.book.kinds import Measured, Meter, Normal, Supply, Tariff, Zone
 from core.book.store import Book
 from core.errors import EntryError, RillbookError
 from core.notation import parse_tiers
@@ -16,7 +16,8 @@ from core.review.spoken import listed
 from core.units import parse_number
 from dashboard import data
 from dashboard.parts.fields import Setting
-from dashboard.parts.first_home import home_form, home_known
+from dashboard.parts.first_done import LATER, first_done
+from dashboard.parts.first_home import home_form
 from dashboard.parts.first_zone import zone_form
 from dashboard.parts.go import garden_link, link
 from dashboard.parts.quick import reading_form
@@ -25,7 +26,6 @@ from dashboard.parts.setting import setting_of
 from dashboard.words import choice, plain
 
 UNITS = ("gal", "ft3", "kgal", "ccf", "m3", "l", "imp_gal")
-LATER = "steps-later"
 
 
 @dataclass(frozen=True)
@@ -65,14 +65,14 @@ def main() -> None:
 
 def steps_of(book: Book) -> list[FirstStep]:
     """The steps with what the book already has."""
-    has = {kind: bool(book.latest(kind, 1)) for kind in (Supply, Zone, Weather, Normal, MeterReading, MeteredUse, Bill)}
+    has = first_done(book)
     return [
-        FirstStep("home", "Who lives there, and when frost comes", home_known(book), False, home_form),
-        FirstStep("water", "Where the water comes from, and its meter", has[Supply], True, water_form),
-        FirstStep("zones", "What the system waters", has[Zone], True, zones_step),
-        FirstStep("weather", "What the weather is usually like", has[Weather] or has[Normal], True, weather_form),
-        FirstStep("reading", "A first meter reading", has[MeterReading] or has[MeteredUse], False, reading_step),
-        FirstStep("price", "What water costs", bool(book.latest(Tariff, 1)), False, price_form),
+        FirstStep("home", "Who lives there, and when frost comes", has["home"], False, home_form),
+        FirstStep("water", "Where the water comes from, and its meter", has["water"], True, water_form),
+        FirstStep("zones", "What the system waters", has["zones"], True, zones_step),
+        FirstStep("weather", "What the weather is usually like", has["weather"], True, weather_form),
+        FirstStep("reading", "A first meter reading", has["reading"], False, reading_step),
+        FirstStep("price", "What water costs", has["price"], False, price_form),
     ]
 
 

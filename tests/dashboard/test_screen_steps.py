@@ -8,7 +8,19 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from core.book.kinds import Controller, EmitterGroup, Home, Meter, MeterReading, Normal, Planting, Program, Supply, Zone
+from core.book.kinds import (
+    Controller,
+    EmitterGroup,
+    Home,
+    Measured,
+    Meter,
+    MeterReading,
+    Normal,
+    Planting,
+    Program,
+    Supply,
+    Zone,
+)
 from core.book.store import Book
 from core.review import review_month
 from tests.dashboard.conftest import ROOT, words
@@ -151,6 +163,36 @@ def test_an_odd_width_and_flow_are_asked_about_before_the_zone_is_stored(bare: B
     type_in(at, "Flow of one", "1")
     press(at, "Store the zone")
     assert [s.record.name for s in bare.records(Zone)] == ["Hedge"]
+
+
+def test_the_page_stays_until_every_step_is_written_down_or_put_off(bare: Book) -> None:
+    at = steps()
+    press(at, "Store the water")
+    with bare.change("the rest of what a month needs") as change:
+        change.add(Zone(code="bed", name="Bed", supply="water"))
+        change.add(Normal(month=7, reference_et=Measured("186", "mm", "depth"), rain=Measured("0", "mm", "depth")))
+    at.run()
+    shown = [p.proto.label for p in at.get("page_link")]
+    assert "First steps" in shown, "a reading, the price and the household are open"
+    for key in ("home", "reading", "price"):
+        at.button(key=f"later-{key}").click().run()
+    assert "First steps" not in [p.proto.label for p in at.get("page_link")]
+
+
+def test_a_pot_is_asked_for_its_own_width(bare: Book) -> None:
+    at = steps()
+    press(at, "Store the water")
+    type_in(at, "Name of the zone", "Tubs")
+    next(s for s in at.selectbox if s.label == "Plants").set_value("herbs")
+    type_in(at, "Width across one, feet", "2")
+    at.checkbox(key="first-zone.0.pots").set_value(True)
+    type_in(at, "soil in one pot", "5")
+    press(at, "Store the zone")
+    assert "Enter the width of one pot" in words(at)
+    type_in(at, "width of one pot, inches", "14")
+    press(at, "Store the zone")
+    planting = bare.records(Planting)[0].record
+    assert (str(planting.pot_width), str(planting.canopy), str(planting.pot)) == ("14 in", "2 ft", "5 gal")
 
 
 def test_the_day_of_one_zone_is_offered_for_the_next(bare: Book) -> None:
