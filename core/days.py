@@ -21,6 +21,8 @@ _MOMENT = re.compile(
     r"\s*(?P<offset>Z|[+-]\d{2}:?\d{2})?$"
 )
 
+_TWELVE = re.compile(r"\b(\d{1,2})(?::(\d{2}))?\s*([ap])\.?m\b\.?", re.IGNORECASE)
+
 YEARS = (1700, 2200)  # what every table library at hand can hold, and no slip of the pen such as 0226
 
 
@@ -67,8 +69,25 @@ def time_zone(name: str) -> ZoneInfo:
         raise EntryError(f"“{name}” is not a time zone. Expected a name such as America/Denver.") from error
 
 
+def in_24_hours(text: str) -> str:
+    """The text with each time of twelve hours in it written in 24: ``5am`` is ``05:00``, ``5:30 pm`` is ``17:30``.
+
+    12 am is midnight and 12 pm noon (NIST's usage, which warns of both; from memory).
+    """
+
+    def rewrite(found: re.Match[str]) -> str:
+        hour = int(found[1])
+        if not 1 <= hour <= 12:
+            return found[0]
+        return f"{hour % 12 + (12 if found[3].lower() == 'p' else 0):02}:{found[2] or '00'}"
+
+    return _TWELVE.sub(rewrite, text)
+
+
 def parse_moment(text: str, zone: ZoneInfo, *, second_pass: bool | None = None) -> Moment:
     """An instant such as ``2026-07-14 07:30``, ``2026-07-14T07:30-06:00``, ``2026-07-14 07`` or ``2026-07-14``.
+
+    A time of twelve hours is taken too: ``2026-07-14 7:30 am``.
 
     Without an offset the home's zone holds. In the doubled autumn hour ``second_pass`` picks the first
     (False) or second (True) time round; None refuses the doubt. A wall time skipped in spring is refused.
@@ -76,7 +95,7 @@ def parse_moment(text: str, zone: ZoneInfo, *, second_pass: bool | None = None) 
     Raises:
         EntryError: not an instant, or a wall time that happened twice or never.
     """
-    found = _MOMENT.match(text.strip())
+    found = _MOMENT.match(text.strip()) or _MOMENT.match(in_24_hours(text.strip()))
     if not found:
         raise EntryError(f"“{text}” is not a date or time. Expected 2026-07-14 or 2026-07-14 07:30.")
     try:

@@ -11,7 +11,7 @@ from datetime import date, time
 from decimal import Decimal
 from typing import Literal
 
-from core.days import parse_day
+from core.days import in_24_hours, parse_day
 from core.errors import EntryError
 from core.units import parse_number
 
@@ -87,13 +87,13 @@ class Starts:
 
 
 def parse_starts(text: str) -> Starts:
-    """Start times such as ``05:00`` or ``05:00 20:30``.
+    """Start times such as ``05:00`` or ``05:00 20:30``, or ``5am 8:30 pm``.
 
     Raises:
         EntryError: no time, or one that is not HH:MM.
     """
     times = []
-    for word in re.split(r"[ ,;]+", text.strip()):
+    for word in re.split(r"[ ,;]+", in_24_hours(text).strip()):
         found = re.fullmatch(r"(\d{1,2}):(\d{2})", word)
         if not found or int(found[1]) > 23 or int(found[2]) > 59:
             raise EntryError(f"“{text}” is not a list of start times. Expected 05:00 or 05:00 20:30.")

@@ -19,6 +19,7 @@ from core.book.kinds.fields import MOST_LETTERS
 from core.days import YEARS, parse_day
 from core.errors import EntryError
 from core.exchange.clock import A_MOMENT, A_YEAR, Refused, WallClock
+from core.exchange.slashes import year_first
 from core.units import System, parse_number, quantity
 
 # A spreadsheet takes a cell that begins so for a formula (OWASP, CSV injection); the full-width forms too.
@@ -95,7 +96,11 @@ def read_column(column: Column, texts: Iterable[str], clock: WallClock) -> dict[
     """
     reader = _reader(column, clock)
     empty = Refused(expected_in(column)) if column.field.required else column.field.default
-    return {text: reader(text) if text.strip(_BLANK) else empty for text in set(texts)}
+    read = {text: reader(text) if text.strip(_BLANK) else empty for text in set(texts)}
+    if column.field.cell.form in ("day", "moment"):
+        refused = {text: value for text, value in read.items() if isinstance(value, Refused)}
+        read |= {text: Refused(refused[text].expected + how) for text, how in year_first(refused).items()}
+    return read
 
 
 def is_blank(text: str) -> bool:

@@ -92,3 +92,24 @@ def test_a_day_of_every_year(text: str, kept: str) -> None:
 def test_what_is_no_day_of_the_year_is_refused_with_what_was_expected(text: str) -> None:
     with pytest.raises(EntryError, match=r"Expected its month and day, such as 10-20 for 20 October\."):
         parse_month_day(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "kept"),
+    [
+        ("5am", "05:00"),
+        ("5:30 pm", "17:30"),
+        ("5am, 8:30 p.m.", "05:00 20:30"),
+        ("12 AM 12pm", "00:00 12:00"),
+        ("6:05AM", "06:05"),
+    ],
+)
+def test_start_times_of_twelve_hours_are_taken(text: str, kept: str) -> None:
+    """12 am is midnight, 12 pm noon: usual on US clocks (from memory)."""
+    assert str(parse_starts(text)) == kept
+
+
+@pytest.mark.parametrize("text", ["13 pm", "0am", "5 pmm", "5:75 am", "am"])
+def test_times_of_twelve_hours_that_do_not_exist_are_refused(text: str) -> None:
+    with pytest.raises(EntryError, match="is not a list of start times"):
+        parse_starts(text)

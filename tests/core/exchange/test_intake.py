@@ -322,3 +322,21 @@ def test_a_width_and_a_flow_beyond_belief_are_told(garden: Book) -> None:
         "emitter_group.csv, row 2, column flow_each_gpm: “2”. "
         "Expected the flow of one emitter, in the unit the column names.",
     ]
+
+
+def test_days_with_slashes_are_refused_with_what_they_would_be(garden: Book) -> None:
+    head = "meter,at,register_value\n"
+    (only, both) = look(garden, meter_reading=head + "curb,7/14/2026 7:30 AM,1\ncurb,3/4/2026,2\n").refused
+    assert only.sentence().endswith(
+        "“7/14/2026 7:30 AM”. Expected a date such as 2026-07-14, or with a time 2026-07-14 07:30; "
+        "year first, it is 2026-07-14 7:30 AM if it is month/day/year."
+    )
+    assert both.sentence().endswith(
+        "; year first, it is 2026-03-04 if it is month/day/year, since other cells of the column can only be "
+        "month/day/year."
+    )
+    (either,) = look(garden, meter_reading=head + "curb,3/4/2026,2\n").refused
+    assert either.sentence().endswith(
+        "; year first, it is 2026-03-04 if it is month/day/year or 2026-04-03 if it is day/month/year."
+    )
+    assert not look(garden, meter_reading=head + "curb,2026-07-14 7:30 AM,1\n").refused
