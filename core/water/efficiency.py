@@ -1,7 +1,6 @@
 """Irrigation efficiency: how much of what is applied reaches roots, for comparing with overhead sprinklers.
 
     OVERHEAD_EFFICIENCY, DRIP_EFFICIENCY: Efficiency(value, low, high, source)
-    overhead_water_l(need_l) -> (likely, least, most) litres an overhead system would apply for the same need
 
 Efficiency says what a system can do, not what was done: a drip zone on a bad schedule wastes too. Divide by
 efficiency or by uniformity, never by both.
@@ -42,13 +41,3 @@ DRIP_EFFICIENCY = Efficiency(
     "micro-irrigation 0.90 [published: EPA WaterSense Water Budget Tool v2.0]; floor of the California rules 0.81 "
     "[published: MWELO]; older default 0.70 [memory: WaterSense v1]",
 )
-
-
-def overhead_water_l(need_l: float) -> tuple[float, float, float]:
-    """Litres overhead sprinklers would have applied to meet ``need_l``: likely, least, most (need / efficiency).
-
-    ``need_l`` is the net need after rain; what the system did apply is subtracted by the caller, and the saving may
-    come out negative.
-    """
-    e = OVERHEAD_EFFICIENCY
-    return need_l / e.value, need_l / e.high, need_l / e.low

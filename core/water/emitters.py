@@ -3,7 +3,6 @@
     emitter_flow_lph(rated_lph, rated_kpa, exponent, pressure_kpa) -> lph
     group_flow_lph(count, flow_each_lph, length_m, flow_along_lph_m, *, exponent, rated_pressure_kpa, pressure_kpa)
         -> lph at the working pressure
-    emitter_exponent(flow_1, pressure_1, flow_2, pressure_2) -> x
 
 q = k P^x (FAO Irrigation Manual Module 9): x is 0 for pressure compensating emitters, 0.5 for turbulent ones, 1 for
 laminar ones. A compensating emitter holds its flow only inside the pressure range on its packet.
@@ -27,28 +26,6 @@ def emitter_flow_lph(
     pressure = floats(pressure_kpa)
     ratio = np.maximum(pressure, 0.0) / floats(rated_kpa)
     return np.where(pressure > 0, floats(rated_lph) * ratio ** floats(exponent), 0.0)
-
-
-def pressure_for_flow_kpa(flow_lph: float, rated_lph: float, rated_kpa: float, exponent: float) -> float:
-    """Pressure at which an emitter gives ``flow_lph``; the inverse of :func:`emitter_flow_lph`.
-
-    Raises:
-        EntryError: a compensating emitter (exponent 0) gives one flow at any pressure.
-    """
-    if exponent <= 0:
-        raise EntryError("A pressure compensating emitter gives the same flow at any pressure of its range.")
-    return float(rated_kpa * (flow_lph / rated_lph) ** (1 / exponent))
-
-
-def emitter_exponent(flow_1: float, pressure_1: float, flow_2: float, pressure_2: float) -> float:
-    """Exponent x from two points: ln(q1/q2) / ln(P1/P2).
-
-    Raises:
-        EntryError: the points do not differ in pressure, or one is not above zero.
-    """
-    if min(flow_1, flow_2, pressure_1, pressure_2) <= 0 or pressure_1 == pressure_2:
-        raise EntryError("Two flows at two different pressures, all above zero, are needed.")
-    return math.log(flow_1 / flow_2) / math.log(pressure_1 / pressure_2)
 
 
 def group_flow_lph(

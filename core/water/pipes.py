@@ -1,15 +1,13 @@
-"""Pressure lost in pipes and gained by height, and the trade's rules of thumb for a small drip system.
+"""Pressure lost in pipes and gained by height.
 
     hazen_williams_kpa(flow_lph, inside_mm, length_m, roughness=150)      darcy_kpa(flow_lph, inside_mm, length_m)
     outlet_factor(outlets, exponent=1.852)      line_loss_kpa(flow_lph, inside_mm, length_m, outlets=1)
-    height_kpa(rise_m)      velocity_mps(flow_lph, inside_mm)      check_line(...), check_pressure(...) -> sentences
+    height_kpa(rise_m)      velocity_mps(flow_lph, inside_mm)
 
 Below one inch the Darcy form is the better one: Hazen-Williams with C 150 reads 12 to 26 % low there.
 """
 
 from __future__ import annotations
-
-from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -22,7 +20,6 @@ VISCOSITY = 1.0e-6  # m2/s, water at 20 C
 LAMINAR_REYNOLDS = 2000.0
 HAZEN_WILLIAMS_EXPONENT = 1.852
 BLASIUS_EXPONENT = 1.75
-VELOCITY_LIMIT_MPS = 1.524  # 5 ft/s [common practice, no source]
 
 
 def velocity_mps(flow_lph: ArrayLike, inside_mm: ArrayLike) -> Floats:
@@ -76,30 +73,3 @@ def line_loss_kpa(flow_lph: float, inside_mm: float, length_m: float, outlets: i
 def height_kpa(rise_m: ArrayLike) -> Floats:
     """Pressure change over a rise (negative going up): 9.81 kPa a metre, 0.433 psi a foot (Utah State Univ.)."""
     return -GRAVITY * floats(rise_m)
-
-
-def check_line(size: Literal["half-inch", "quarter-inch"], flow_lph: float, length_m: float) -> list[str]:
-    """What the trade's limits say about one line: 200 ft and 200 gph on half-inch tubing, 30 ft and 30 gph on
-    quarter-inch [common practice, no source]. Empty when it keeps within them.
-    """
-    longest, most = {"half-inch": (60.96, 757.08), "quarter-inch": (9.144, 113.56)}[size]
-    said = []
-    if length_m > longest * 1.001:
-        said.append(f"The line is {length_m:.0f} m long; up to {longest:.0f} m is usual (common practice).")
-    if flow_lph > most * 1.001:
-        said.append(f"It carries {flow_lph:.0f} L/h; up to {most:.0f} L/h is usual (common practice).")
-    return said
-
-
-def check_pressure(static_kpa: float | None, drip_kpa: float | None) -> list[str]:
-    """What the trade's limits say about pressure: 10 to 30 psi in the drip [published: Utah State Univ.]; above 80 psi
-    from the main emitters come off and a regulator is a must [published: Arizona extension leaflet].
-    """
-    said = []
-    if drip_kpa is not None and not 69 <= drip_kpa <= 207:
-        said.append(f"The drip runs at {drip_kpa:.0f} kPa; 69 to 207 kPa (10 to 30 psi) is usual.")
-    if static_kpa is not None and static_kpa > 552:
-        said.append(f"The supply stands at {static_kpa:.0f} kPa; above 552 kPa (80 psi) a regulator is needed.")
-    if static_kpa is not None and drip_kpa is None and static_kpa > 207:
-        said.append("No pressure after a regulator is written down, and the supply is more than drip takes.")
-    return said

@@ -22,7 +22,7 @@ import pandas as pd
 
 from core.errors import EntryError
 from core.notation import DayPattern, Starts, parse_days, parse_starts
-from core.water.runtime import Cycles, cycles
+from core.water.runtime import Cycles, cycles, minutes_for
 
 LONGEST_EVERY = 14  # days between waterings worth considering
 LEAST_SHARE = 0.97  # of the need that rounding to whole minutes may leave
@@ -188,7 +188,7 @@ def _first_free(busy: list[tuple[int, int]], earliest: int, minutes: int) -> int
 
 def _option(pattern: DayPattern, need: ZoneNeed, limits: Limits, anchor: date) -> Fitting:
     weekly, gap = _per_week(pattern, anchor), _longest_gap(pattern, anchor)
-    run = need.litres_a_day * 7 / weekly / need.flow_lph * 60
+    run = minutes_for(need.litres_a_day * 7 / weekly, need.flow_lph)
     pieces = Cycles(1, run, 0.0)
     if need.rate_mm_h is not None and need.intake_mm_h is not None:
         pieces = cycles(run, need.rate_mm_h, need.intake_mm_h)

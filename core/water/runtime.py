@@ -20,9 +20,6 @@ from core.water.sun import Floats, floats
 
 PONDING_MM = 5.0  # water that may stand before it runs off on flat ground [common practice, no source]
 
-# Cut of the allowed rate by slope in percent [memory: USDA sprinkler tables]; a Texas pair implies as much at 12 %.
-SLOPE_CUTS = ((5, 1.0), (8, 0.8), (12, 0.6), (20, 0.4), (math.inf, 0.25))
-
 
 def gross_mm(net_mm: ArrayLike, *, efficiency: float | None = None, uniformity: float | None = None) -> Floats:
     """Depth to apply so that ``net_mm`` counts: divided by efficiency or by uniformity, once.
@@ -38,16 +35,15 @@ def gross_mm(net_mm: ArrayLike, *, efficiency: float | None = None, uniformity: 
     return floats(net_mm) / share
 
 
-def minutes_for(volume_l: ArrayLike, flow_lph: ArrayLike) -> Floats:
+def minutes_for(volume_l: float, flow_lph: float) -> float:
     """Minutes to give a volume at a flow.
 
     Raises:
         EntryError: the flow is not above zero.
     """
-    flow = floats(flow_lph)
-    if (flow <= 0).any():
+    if flow_lph <= 0:
         raise EntryError("A zone without flow can give no water. Expected a flow above 0.")
-    return 60 * floats(volume_l) / flow
+    return volume_l / flow_lph * 60
 
 
 def application_rate_mm_h(flow_lph: ArrayLike, area_m2: ArrayLike) -> Floats:
@@ -61,11 +57,6 @@ def interval_days(total_available_mm: ArrayLike, depletion_fraction: ArrayLike, 
     ready = floats(total_available_mm) * floats(depletion_fraction)
     endless = np.full(np.broadcast(ready, need).shape, np.inf)
     return floats(np.divide(ready, need, out=endless, where=need > 0))
-
-
-def slope_share(slope_percent: float) -> float:
-    """Share of the soil's intake allowed on a slope [memory: USDA sprinkler tables; uncertain]."""
-    return next(share for most, share in SLOPE_CUTS if slope_percent <= most)
 
 
 # NRCS intake families: final intake in inches an hour, a and b of "depth taken, mm = a minutes^b + 7"

@@ -2,7 +2,7 @@
 
     low_quarter_uniformity(caught) -> share      field_class(share) -> word      parse_catch(text) -> volumes
     design_emission_uniformity(variation, emitters_per_plant, least_over_mean) -> share
-    run_time_multiplier(share)      scheduling_coefficient(mean, least)
+    run_time_multiplier(share)
 
 All are shares of 1. Uniformity or efficiency divides a run time once, never both.
 """
@@ -19,7 +19,6 @@ from core.units import parse_number
 
 # Field emission uniformity [memory: Merriam & Keller].
 FIELD_CLASSES = ((0.9, "excellent"), (0.8, "good"), (0.7, "fair"), (0.0, "poor"))
-UNKNOWN_DRIP_UNIFORMITY = 0.70  # an old system nobody tested [memory: WaterSense/LEED default for drip]
 FEWEST_CUPS = 4
 
 
@@ -73,10 +72,3 @@ def run_time_multiplier(uniformity: float) -> float:
     name.
     """
     return 1 / (0.4 + 0.6 * uniformity)
-
-
-def scheduling_coefficient(mean_rate: float, least_rate: float) -> float:
-    """Mean over driest application rate; run time grows by it to give the driest spot its due."""
-    if least_rate <= 0:
-        raise EntryError("The driest spot gets nothing; no run time makes up for that.")
-    return mean_rate / least_rate

@@ -59,11 +59,6 @@ def vapour_from_highest_humidity(tmin_c: ArrayLike, humidity_max: ArrayLike) -> 
     return saturation_vapour(tmin_c) * floats(humidity_max) / 100
 
 
-def vapour_from_mean_humidity(tmin_c: ArrayLike, tmax_c: ArrayLike, humidity_mean: ArrayLike) -> Floats:
-    """Actual vapour pressure from the mean humidity (FAO-56 eq. 19): the last choice of those that know humidity."""
-    return mean_saturation_vapour(tmin_c, tmax_c) * floats(humidity_mean) / 100
-
-
 def vapour_from_lowest_temperature(tmin_c: ArrayLike, below_c: float = 0.0) -> Floats:
     """Actual vapour pressure when humidity is not known: the dew point is near the lowest temperature (FAO-56 eq. 48).
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import pandas as pd
+import pytest
 
 from core.accounts.savings import saved_against_overhead
 from core.water.efficiency import OVERHEAD_EFFICIENCY, Efficiency
@@ -37,8 +38,11 @@ def test_what_is_not_known_stays_so() -> None:
     assert all(math.isnan(saved(math.nan, 10)[k]) for k in ("saved_l", "saved_low_l", "saved_high_l", "short_l"))
 
 
-def test_the_published_range_brackets_the_likely_saving() -> None:
-    use = pd.DataFrame({"need_l": [100.0], "applied_l": [110.0]})
+def test_the_published_efficiency_and_its_range() -> None:
+    """0.71 EPA WaterSense v2; 0.50 Coachella spray, 0.75 MWELO floor."""
+    use = pd.DataFrame({"need_l": [710.0], "applied_l": [0.0]})
     found = saved_against_overhead(use).iloc[0]
-    assert found["saved_low_l"] < found["saved_l"] < found["saved_high_l"]
-    assert OVERHEAD_EFFICIENCY.low < OVERHEAD_EFFICIENCY.value < OVERHEAD_EFFICIENCY.high
+    assert [found[k] for k in ("overhead_l", "saved_low_l", "saved_high_l")] == pytest.approx(
+        [1000.0, 946.67, 1420.0], abs=0.01
+    )
+    assert "WaterSense" in OVERHEAD_EFFICIENCY.line("overhead efficiency").source
