@@ -129,16 +129,6 @@ def _moment(found: re.Match[str], zone: ZoneInfo, second_pass: bool | None, text
     return Moment(first.astimezone(UTC), _minutes(first), exact)
 
 
-def is_doubled(text: str, zone: ZoneInfo) -> bool:
-    """Whether ``text`` is a wall time, without offset, that happened twice in ``zone``."""
-    try:
-        parse_moment(text, zone, second_pass=False)
-        parse_moment(text, zone)
-    except EntryError as error:
-        return "twice" in str(error)
-    return False
-
-
 def parse_day(text: str) -> date:
     """A calendar day, ``2026-07-14``.
 
@@ -154,11 +144,6 @@ def parse_day(text: str) -> date:
 def day_start(day: date, zone: ZoneInfo) -> datetime:
     """The first instant of a local day, in UTC."""
     return datetime.combine(day, time(0), zone).astimezone(UTC)
-
-
-def day_hours(day: date, zone: ZoneInfo) -> float:
-    """Length of a local day in hours: 24, or 23 and 25 when clocks change."""
-    return (day_start(day + timedelta(days=1), zone) - day_start(day, zone)).total_seconds() / 3600
 
 
 def month_days(month: str) -> tuple[date, date]:

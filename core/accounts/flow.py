@@ -63,11 +63,6 @@ def zone_flows(
     )
 
 
-def flows_by_day(flows: pd.DataFrame, first: date, last: date, column: str = "flow_lph") -> pd.DataFrame:
-    """A column of :func:`zone_flows` on each local day from ``first`` to ``last``: days by zones, NaN outside."""
-    return dated_by_day(flows, first, last, column, "zone")
-
-
 def dated_by_day(dated: pd.DataFrame, first: date, last: date, column: str, key: str) -> pd.DataFrame:
     """A column of any frame with ``since`` and ``until`` (NaT: open) on each local day: days by ``key``."""
     days = day_range(first, last).rename("day")

@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 
 from core.accounts.instants import from_ms, to_ms
+from core.accounts.steps import NEAR_TOP
 from core.units import System, show, to_base
 
 TESTED_DOWN_TO_LPH = to_base("0.25", "gpm", "flow")  # 5/8-inch displacement meters (COMAR 20.70.06.03, after AWWA)
@@ -80,11 +81,6 @@ def drop_ml(drips_per_minute: float, flow_lph: float) -> float:
     return flow_lph * 1000 / 60 / drips_per_minute
 
 
-def meter_error_percent(indicated: float, standard: float) -> float:
-    """Error of a meter against a measured volume, percent of what the METER shows (COMAR 20.70.06.04)."""
-    return 100 * (indicated - standard) / indicated
-
-
 def leak_test_rates(leak_tests: pd.DataFrame, meters: pd.DataFrame) -> pd.DataFrame:
     """What each leak test says.
 
@@ -107,7 +103,7 @@ def leak_test_rates(leak_tests: pd.DataFrame, meters: pd.DataFrame) -> pd.DataFr
     hours = known["duration_min"].to_numpy(dtype=float) / 60
     rise = (known["after"] - known["before"]).to_numpy(dtype=float)
     top = 10.0 ** known["digits"].to_numpy(dtype=float)
-    rise = np.where((rise < 0) & (known["before"].to_numpy(dtype=float) >= 0.9 * top), rise + top, rise)
+    rise = np.where((rise < 0) & (known["before"].to_numpy(dtype=float) >= NEAR_TOP * top), rise + top, rise)
     volume = np.where(rise >= 0, rise * factor, np.nan)
     table = pd.DataFrame(
         {

@@ -1,4 +1,4 @@
-"""Minutes of runs within any spans of time, by overlap, for tens of thousands of spans at once."""
+"""Minutes of runs on each local day, by overlap, for years at once."""
 
 from __future__ import annotations
 
@@ -12,35 +12,19 @@ import pandas as pd
 from core.accounts.instants import MINUTE_MS, Floats, Ints, day_edges, day_range, to_ms
 
 
-def run_minutes_by_interval(
-    runs: pd.DataFrame, intervals: pd.DataFrame, zones: Sequence[str] | None = None
-) -> pd.DataFrame:
-    """Minutes each zone ran within each interval.
-
-    Args:
-        runs: as :func:`core.accounts.runs.runs_between` gives them; those that did not run are left out.
-        intervals: any frame with ``start`` and ``end`` (UTC).
-        zones: columns wanted; all zones with runs, in order, when None.
-
-    Returns:
-        minutes, one row per interval (the index of ``intervals``), one column per zone. Overlapping runs of one
-        zone count each.
-    """
-    return _by_zone(runs, to_ms(intervals["start"]), to_ms(intervals["end"]), intervals.index, zones)
-
-
 def run_minutes_by_day(
     runs: pd.DataFrame, tz: ZoneInfo, first: date, last: date, zones: Sequence[str] | None = None
 ) -> pd.DataFrame:
-    """Minutes each zone ran on each local day from ``first`` to ``last``; a run over midnight counts on both days."""
+    """Minutes each zone ran on each local day from ``first`` to ``last``; a run over midnight counts on both days.
+
+    Args:
+        runs: as :func:`core.accounts.runs.runs_between` gives them; those that did not run are left out.
+        zones: columns wanted; all zones with runs, in order, when None.
+
+    Returns:
+        minutes, one row per day, one column per zone. Overlapping runs of one zone count each.
+    """
     edges = day_edges(first, last, tz)
-    index = day_range(first, last).rename("day")
-    return _by_zone(runs, edges[:-1], edges[1:], index, zones)
-
-
-def _by_zone(
-    runs: pd.DataFrame, since: Ints, until: Ints, index: pd.Index, zones: Sequence[str] | None
-) -> pd.DataFrame:
     happened = runs[(runs["basis"] != "did_not").to_numpy(dtype=bool)]
     zone = happened["zone"].to_numpy(dtype=object)
     start, end = to_ms(happened["start"]), to_ms(happened["end"])
@@ -49,7 +33,8 @@ def _by_zone(
     for code in wanted:
         mine = zone == code
         begins, ends = np.sort(start[mine]), np.sort(end[mine])
-        columns[code] = _until(until, begins, ends) - _until(since, begins, ends)
+        columns[code] = np.diff(_until(edges, begins, ends))
+    index = day_range(first, last).rename("day")
     return pd.DataFrame(columns, index=index, columns=pd.Index(wanted, name="zone"), dtype=float)
 
 

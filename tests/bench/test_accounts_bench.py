@@ -14,7 +14,6 @@ import pandas as pd
 
 from core.accounts.rain_days import rain_by_day
 from core.accounts.registers import meter_intervals
-from core.accounts.run_minutes import run_minutes_by_interval
 from core.accounts.runs import runs_between
 from tests.core.accounts.frames import DENVER, meters, table
 
@@ -103,11 +102,6 @@ def test_ten_years_hourly_over_daily_readings(benchmark: Any) -> None:
 
 def test_ten_years_of_runs_of_five_zones(benchmark: Any) -> None:
     assert best(benchmark, ten_years_of_runs, rounds=3) < 0.7  # of which making the frames takes about a third
-
-
-def test_run_minutes_of_every_hour(benchmark: Any) -> None:
-    runs, hours = ten_years_of_runs(), hourly()
-    assert best(benchmark, lambda: run_minutes_by_interval(runs, hours)) < 0.2
 
 
 def test_ten_years_of_daily_rain(benchmark: Any) -> None:

@@ -16,11 +16,10 @@ import pytest
 from core.accounts.account import MeterAccount, account
 from core.accounts.delivery import ridge
 from core.accounts.registers import meter_intervals
-from core.accounts.run_minutes import run_minutes_by_interval
 from core.accounts.runs import runs_between
 from tests.core.accounts.frames import DENVER, GALLON_L, MADRID, REAL_DATA, local, meters, table
 from tests.published.metering_cases import of
-from tests.published.test_metering_real import irrigation, spanish, utah_hourly
+from tests.published.test_metering_real import brought, irrigation, spanish, utah_hourly
 
 pytestmark = pytest.mark.real_data
 Case = dict[str, Any]
@@ -204,7 +203,7 @@ def _run_columns() -> tuple[pd.DataFrame, pd.DataFrame]:
         table("program"), table("pause"), ran, table("controller"), table("clock_check"), table("zone"), DENVER,
         date(2020, 7, 20), date(2020, 8, 5),
     )  # fmt: skip
-    return run_minutes_by_interval(runs, hours), hours
+    return brought(runs, hours, dict.fromkeys(KIND_OF.values(), 60.0)), hours  # a litre a minute
 
 
 @pytest.mark.parametrize("case", of("w123"))

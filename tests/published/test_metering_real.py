@@ -10,11 +10,13 @@ import pandas as pd
 import pytest
 
 from core.accounts.applied import logged_by_day
+from core.accounts.ledger import make_ledger
 from core.accounts.logged import logged_uses
 from core.accounts.registers import meter_intervals
-from core.accounts.run_minutes import run_minutes_by_interval
 from core.accounts.runs import runs_between
-from core.days import is_doubled, parse_moment
+from core.days import Moment
+from core.exchange.clock import WallClock
+from core.exchange.doubled import settle
 from core.units import from_base, to_base
 from tests.core.accounts.frames import DENVER, GALLON_L, MADRID, REAL_DATA, local, meters, readings, table, uses
 from tests.published.metering_cases import close, of
@@ -28,14 +30,13 @@ UTAH_FIRST, UTAH_LAST = date(2020, 7, 21), date(2020, 8, 4)
 
 
 def read_moments(texts: pd.Series, tz: ZoneInfo) -> list[datetime]:
-    """Local clock times as the book takes them: a doubled time is told apart by the order of the file."""
-    seen: set[str] = set()
-    found = []
-    for text in texts:
-        again = is_doubled(text, tz) and text in seen
-        seen.add(text)
-        found.append(parse_moment(text, tz, second_pass=again).utc)
-    return found
+    """Local clock times as a sheet is taken in: a doubled time is told apart by the order of the file."""
+    clock, column = WallClock(tz), texts.tolist()
+    read = {text: clock.read(text) for text in column}
+    told = settle(column, ["main"] * len(column), read)
+    moments = [told.get(i, read[text]) for i, text in enumerate(column)]
+    assert all(isinstance(m, Moment) for m in moments)
+    return [m.utc for m in moments if isinstance(m, Moment)]
 
 
 def spanish(file: str) -> pd.DataFrame:
@@ -62,6 +63,17 @@ def utah_hourly() -> pd.DataFrame:
         ),
     )
     return meter_intervals(table("meter_reading"), meters(), hourly)
+
+
+def brought(runs: pd.DataFrame, intervals: pd.DataFrame, flow_lph: dict[str, float]) -> pd.DataFrame:
+    """Litres the runs of each zone should bring in each interval, as an account takes them."""
+    flows = pd.DataFrame(
+        {"zone": list(flow_lph), "since": pd.NaT, "until": pd.NaT, "flow_lph": list(flow_lph.values()), "sd_share": 0.1}
+    )
+    end = pd.Timestamp(max(intervals["end"].max(), runs["end"].max())).to_pydatetime()
+    ledger = make_ledger(intervals, runs, flows, table("other_use"), table("household"), 2, DENVER, end)
+    assert len(ledger.paper) == len(intervals)
+    return pd.DataFrame(ledger.paper, columns=list(ledger.zones))
 
 
 def irrigation() -> pd.DataFrame:
@@ -235,7 +247,7 @@ def test_recorded_runs_fall_into_the_hours_that_used_their_water() -> None:
         table("program"), table("pause"), table("run", *ran), table("controller"), table("clock_check"), table("zone"),
         DENVER, UTAH_FIRST, UTAH_LAST,
     )  # fmt: skip
-    minutes = run_minutes_by_interval(runs, hours)
+    minutes = brought(runs, hours, {"spray": 60.0, "low": 60.0})  # a litre a minute
     assert minutes.sum().to_dict() == pytest.approx(
         events.groupby(events["kind"].str[:3]).dur_min.sum().rename({"low": "low", "spr": "spray"}).to_dict()
     )

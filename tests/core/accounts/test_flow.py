@@ -9,7 +9,7 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from core.accounts.flow import flows_by_day, planting_shares, zone_flows
+from core.accounts.flow import dated_by_day, planting_shares, zone_flows
 from tests.core.accounts.frames import local, table
 
 TEN_BUTTONS = {"code": "buttons", "since": "2026-04-01", "count": 10, "flow_each_lph": 2.0, "waters": "tubs"}
@@ -53,9 +53,9 @@ def test_stretches_follow_the_emitters() -> None:
     assert found["since"].dt.strftime("%m-%d").tolist() == ["04-01", "06-01", "08-01"]
     assert found["until"].dt.strftime("%m-%d").tolist() == ["06-01", "08-01", "10-01"]
     assert found["flow_lph"].tolist() == [20, 40, 20]
-    by_day = flows_by_day(found, date(2026, 5, 31), date(2026, 6, 1))
+    by_day = dated_by_day(found, date(2026, 5, 31), date(2026, 6, 1), "flow_lph", "zone")
     assert by_day["beds"].tolist() == [20, 40]
-    assert flows_by_day(found, date(2026, 10, 1), date(2026, 10, 1))["beds"].isna().all()
+    assert dated_by_day(found, date(2026, 10, 1), date(2026, 10, 1), "flow_lph", "zone")["beds"].isna().all()
 
 
 def test_the_newest_test_before_the_day_holds_and_paper_stays_visible() -> None:
