@@ -86,10 +86,10 @@ class Noise:
         label[rows] = AWAY if fuller < 0 else np.where(label[rows] < AWAY, self._up(rows, fuller), label[rows])
         return replace(self, label=label)
 
-    def wavering(self, rows: npt.NDArray[np.intp], sd: float) -> Noise:
-        """The same densities with at least so many litres of extra spread in ``rows``."""
-        least = int(np.searchsorted(MIDDLES, sd))
-        if least == 0:
+    def wavering(self, rows: npt.NDArray[np.intp], sd: float | Floats) -> Noise:
+        """The same densities with at least so many litres of extra spread in each of ``rows``."""
+        least = np.searchsorted(MIDDLES, sd)
+        if not np.any(least):
             return self
         level = self.level.copy()
         level[rows] = np.maximum(level[rows], least)

@@ -24,6 +24,9 @@ FINE_MARGIN, MARGIN, SELDOM_HOURS = 1.0, 2.0, 50.0
 Weigh = Callable[["Case", Rows], Floats]  # gains by hypothesis and row
 SuspectKind = FindingKind | Literal["busier", "away", "draws"]  # the last three explain and are not told
 
+POURING: tuple[SuspectKind, ...] = ("steady", "stuck_open", "one_off")  # water that flows for a while beside the usual
+WAVERS = 0.1  # how far its flow strays from its mean, with the pressure; common practice, no source
+
 
 @dataclass(frozen=True)
 class Suspect:
@@ -117,6 +120,8 @@ class Case:
             fine = self.ledger.fine[each.rows]
             if not each.at_home:
                 left[each.rows] -= each.litres
+                if each.kind in POURING:
+                    noise = noise.wavering(each.rows[fine], WAVERS * np.abs(each.litres[fine]))
             else:
                 left[each.rows[~fine]] -= each.litres[~fine]
                 noise = noise.relabelled(each.rows[fine], int(each.detail["fuller"]))

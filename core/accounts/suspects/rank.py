@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from core.accounts.ledger import Ledger
-from core.accounts.suspects.case import Case, Suspect
+from core.accounts.suspects.case import POURING, Case, Suspect
 from core.accounts.suspects.delivered import delivered
 from core.accounts.suspects.household import unwritten
 from core.accounts.suspects.no_rest import no_rest
@@ -35,6 +35,7 @@ MOST = 40
 MOST_ROUNDS = 8
 # kinds that change what the regression thinks of zones
 BENDING = ("more_than_set", "less_than_set", "not_delivered", "another_schedule")
+WITHIN = 0.75  # of its readings are those of a flow already told: it says that this one wavers
 LOCAL = ("one_off", "stuck_open", "misread", "two_meters")  # kinds that leave the rest of the regression alone
 
 
@@ -70,10 +71,13 @@ def _freed(suspect: Suspect, case: Case, view: View) -> Suspect:
 
 
 def _echo(suspect: Suspect, taken: list[Suspect]) -> bool:
-    """Whether it says no more than that a leak already told wavers."""
-    return suspect.kind == "steady" and any(
-        t.kind == "steady" and suspect.rate <= t.rate and np.isin(suspect.rows, t.rows).mean() > 0.9 for t in taken
-    )
+    """Whether it says no more than that a flow already told wavers: water in the same readings, and no more of it."""
+    return suspect.kind in POURING and any(_within(suspect, t) for t in taken if t.kind in POURING)
+
+
+def _within(suspect: Suspect, told: Suspect) -> bool:
+    inside = np.isin(told.rows, suspect.rows)
+    return inside.sum() > WITHIN * len(suspect.rows) and suspect.total <= float(told.litres[inside].sum())
 
 
 def _best_apart(found: list[Suspect], ledger: Ledger) -> list[Suspect]:

@@ -9,7 +9,7 @@ import numpy as np
 from core.accounts.instants import Floats
 from core.accounts.noise import Noise, a_little_busier
 from core.accounts.suspects.appliances import trickles
-from core.accounts.suspects.case import Case, Rows, Suspect, best_stretches
+from core.accounts.suspects.case import WAVERS, Case, Rows, Suspect, best_stretches
 from core.accounts.suspects.no_rest import night_rate
 from core.accounts.suspects.one_off import LEAST_FLOW
 from core.accounts.suspects.view import View
@@ -19,7 +19,6 @@ REFILLING = 9  # of these, up to two gallons an hour, that may come as refills, 
 RATES_OF: Floats = np.concatenate([RATES, RATES[:REFILLING]])
 NO_LEAK: Floats = np.zeros(1)
 REFILL_L, MOST_REFILLS = 1.5, 14  # litres of one, and of them in an hour; common practice, no source
-WAVERS = 0.1  # how far a leak's flow strays from its mean, with the pressure; common practice, no source
 LEAST_HOURS = 20.0  # of hourly readings in a row
 LEAST_GOING = 4.0  # of those up to the last reading, where the flow is too low for a use of some hours
 LEAST_READINGS, LEAST_SLOW_HOURS = 2, 96.0  # of slow ones; what is over sooner may have been any use

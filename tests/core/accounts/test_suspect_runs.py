@@ -47,6 +47,21 @@ def test_a_valve_that_stayed_open_has_its_zone_hours_and_volume() -> None:
     assert found[0].volume.value == pytest.approx(1800, rel=0.1)
 
 
+@pytest.mark.parametrize("flow", [0.93, 1.0, 1.07])
+@pytest.mark.parametrize("asked", [6, 15, 39])
+def test_what_a_told_valve_leaves_over_is_no_finding_of_its_own(flow: float, asked: int) -> None:
+    """Open through a night in which the house is still: that its flow is known to some per cent only is not a leak."""
+    home, since = books.plain_home(HOURLY, 80, first_day=100), 100
+    home.runs = books.runs_of("hedge", [home.at(since + d + 20 / 24) for d in range(80)], 60.0)
+    home.flows = home.flows[home.flows["zone"] == "hedge"]
+    volume = home.indoor.copy()
+    volume[20::24] += 200 * flow
+    opened = 40 * 24 + 21
+    volume[opened : opened + 19] += 200 * flow
+    home.intervals["volume_l"] = np.round(volume)
+    assert [f.kind for f in home.account(home.at(since + 40 + asked)).findings] == ["stuck_open"]
+
+
 def test_a_valve_still_open_has_no_end() -> None:
     home = hourly_home()
     home.intervals.loc[hour(WEDNESDAY, 5) :, "volume_l"] += 200.0
