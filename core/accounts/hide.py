@@ -13,11 +13,12 @@ import numpy as np
 
 from core.accounts.hourly import FINE_HOURS
 from core.accounts.instants import Floats
+from core.accounts.leaktest import TESTED_DOWN_TO_LPH
 from core.accounts.suspects.appliances import taken_for_them
 from core.accounts.suspects.case import Case, Rows, reading_hours
 from core.accounts.suspects.steady import least_gain, told_at
 from core.accounts.suspects.view import View
-from core.accounts.suspects.words import FLOW_LOW_L, say
+from core.accounts.suspects.words import say
 from core.units import System
 
 CHANCE, CHANCE_SD = 0.9, 1.2816  # nine in ten, and so many standard deviations above the middle of a normal error
@@ -63,7 +64,7 @@ def _hide(case: Case, days: int, system: System, most: float | None = None) -> H
     rate = rate if most is None else min(rate, most)
     how_much = f"{say(rate, system, 'flow')}, {say(rate * 24, system)} a day"
     sentence = f"A steady leak under {how_much}, can hide for {days} days at this pace."
-    return Hide(days, rate, sentence, rate < FLOW_LOW_L)
+    return Hide(days, rate, sentence, rate < TESTED_DOWN_TO_LPH)
 
 
 def _hourly(case: Case, count: int, days: int) -> float | None:

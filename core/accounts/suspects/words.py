@@ -10,13 +10,13 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from core.accounts.findings import Finding, FindingKind, Rival, Strength
+from core.accounts.leaktest import TESTED_DOWN_TO_LPH
 from core.accounts.ledger import Ledger, local_day
 from core.accounts.suspects.case import Case, Suspect
 from core.accounts.suspects.household import looks_like
 from core.figures import Figure, Line
 from core.units import System, show
 
-FLOW_LOW_L = 57.0  # litres an hour; 0.25 gpm, the lowest flow meters are tested at (COMAR 20.70.06.03, after AWWA)
 STRONG, FAIR = 6.0, 4.0
 
 _DIG = "Before digging have buried lines marked (811 in the US); local rules come first."
@@ -146,7 +146,7 @@ def _volume(suspect: Suspect, case: Case) -> Figure:
     )
     note = (
         "At least: meters under-read very low flows."
-        if 0 < suspect.rate < FLOW_LOW_L and suspect.kind == "steady"
+        if 0 < suspect.rate < TESTED_DOWN_TO_LPH and suspect.kind == "steady"
         else ""
     )
     return Figure(value, "volume", value - 1.645 * sd, value + 1.645 * sd, lines, note)
