@@ -40,9 +40,6 @@ class Baseline:
 
     Attributes:
         level, level_sd: litres an hour, mean over the week and year.
-        course: 168 factors of the hour of the week, mean 1, Monday 0 h first.
-        season: cosine and sine amplitude over the year, as shares of the level.
-        drinks: litres an hour, per local hour of the ledger, of appliances that drink in season.
         day_sd: standard deviation of one day's use, litres.
         readings: how many intervals taught it; 0 while it is the published prior.
         accrued: the expected indoor litres over the ledger's hours.
@@ -50,9 +47,6 @@ class Baseline:
 
     level: float
     level_sd: float
-    course: Floats
-    season: tuple[float, float]
-    drinks: Floats
     day_sd: float
     readings: int
     accrued: Accrual

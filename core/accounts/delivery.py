@@ -23,12 +23,11 @@ FLOW_SD = 0.05  # run-to-run variation of a zone's flow; common practice, no sou
 
 @dataclass(frozen=True, slots=True)
 class Ridge:
-    """Estimates with their covariance and the robust weights that led to them."""
+    """Estimates with their covariance, and what they leave of each row."""
 
     value: Floats
     covariance: Floats
     residual: Floats
-    weight: Floats
 
     @property
     def sd(self) -> Floats:
@@ -60,7 +59,7 @@ def ridge(x: Floats, y: Floats, sigma: Floats, prior: Floats, prior_sd: Floats, 
         if step < 1e-5 * (1 + np.abs(value).max(initial=0)):
             break
     covariance = np.asarray(np.linalg.inv(normal), dtype=np.float64)
-    return Ridge(value, covariance, y - x @ value, weight)
+    return Ridge(value, covariance, y - x @ value)
 
 
 def _bounded(normal: Floats, right: Floats, lowest: Floats, value: Floats, free: Flags) -> tuple[Floats, Flags]:

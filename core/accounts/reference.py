@@ -43,7 +43,6 @@ class Design:
     prior_sd: Floats
     lowest: Floats
     zones: int
-    drinks: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,7 +195,6 @@ def _design(ledger: Ledger, course: Floats, level: float, level_sd: float, drink
         ),
         lowest=np.concatenate([[0.0], [-0.5] * 9, np.zeros(drinks + count)]),
         zones=10 + drinks,
-        drinks=tuple(drinking),
     )
 
 
@@ -223,7 +221,7 @@ def _baseline(
         drawn = drawn + fit.value[10 + k] * each
     wave = 1 + season[0] * np.cos(ledger.season) + season[1] * np.sin(ledger.season)
     accrued = Accrual.of_rates(ledger.hour_edges, level * indoor_shape(ledger, course) * wave + drawn)
-    return Baseline(level, level_sd, course, season, drawn, day_sd, readings, accrued)
+    return Baseline(level, level_sd, day_sd, readings, accrued)
 
 
 def _indoor_variance(ledger: Ledger, indoor: Floats, relative: Floats, day_sd: float) -> Floats:
