@@ -31,14 +31,15 @@ def delivered(case: Case, view: View) -> list[Suspect]:
     return [*suspects, *another_schedule(case, short)]
 
 
-def _running(case: Case) -> tuple[str, ...]:
-    return tuple(code for k, code in enumerate(case.ledger.zones) if (case.ledger.paper[:, k] > 0).any())
+def _running(case: Case, rows: Rows) -> tuple[str, ...]:
+    """Zones with a run in these readings."""
+    return tuple(code for k, code in enumerate(case.ledger.zones) if (case.ledger.paper[rows, k] > 0).any())
 
 
 def _slow(case: Case, view: View) -> list[Suspect]:
     """By the regression of slow readings."""
     ledger, expected = case.ledger, case.reference.zones @ np.ones(len(case.ledger.zones))
-    suspects, running = [], _running(case)
+    suspects = []
     for k, code in enumerate(ledger.zones):
         paper = ledger.paper[:, k]
         for sign in (-1, +1):
@@ -47,18 +48,18 @@ def _slow(case: Case, view: View) -> list[Suspect]:
                 if abs(share) >= LEAST_SHARE and LEAST_AMOUNT < share < MOST_SHARE:
                     normal = paper[s.rows] * s.part * s.amount / share
                     suspects.append(_make(case, s, normal, (code,), max(share, -1.0)))
-    if len(running) > 1:
+    if len(ledger.zones) > 1:
         suspects += [
-            _make(case, s, expected[s.rows] * s.part, running, max(s.amount, -1.0))
+            _make(case, s, expected[s.rows] * s.part, zones, max(s.amount, -1.0))
             for s in view.stretches(expected[view.rows], -1, WANDER, 2, FROM)
-            if LEAST_AMOUNT < s.amount < NOTHING_TOGETHER
+            if LEAST_AMOUNT < s.amount < NOTHING_TOGETHER and len(zones := _running(case, s.rows)) > 1
         ]
     return suspects
 
 
 def _fine(case: Case) -> list[Suspect]:
     """By how likely hourly readings with runs are at other shares of what the zone should bring."""
-    ledger, reference, running = case.ledger, case.reference, _running(case)
+    ledger, reference = case.ledger, case.reference
     suspects = []
     for k, code in enumerate(ledger.zones):
         paper = ledger.paper[:, k]
@@ -67,12 +68,12 @@ def _fine(case: Case) -> list[Suspect]:
             share = s.amount / max(s.others, LEAST_SHARE)
             if LEAST_SHARE <= abs(share) < MOST_SHARE:
                 suspects.append(_make(case, s, s.others * paper[s.rows], (code,), share))
-    if len(running) > 1:
+    if len(ledger.zones) > 1:
         together = Of(reference.zones.sum(axis=1), 1.0, 1.0, TOGETHER_SD)
         suspects += [
-            _make(case, s, together.litres[s.rows], running, s.amount)
+            _make(case, s, together.litres[s.rows], zones, s.amount)
             for s in shifts(case, together, WANDER, MOST, FROM)
-            if s.amount < NOTHING
+            if s.amount < NOTHING and len(zones := _running(case, s.rows)) > 1
         ]
     return suspects
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from core.accounts.lateness import late_minutes
@@ -91,6 +92,12 @@ def test_a_few_lost_days_of_all_zones_have_an_end() -> None:
     home = hourly_home()
     lost = slice(hour(WEDNESDAY), hour(WEDNESDAY + 6))
     home.intervals.iloc[lost, home.intervals.columns.get_loc("volume_l")] -= all_zones(home)[lost]
+    # ferns whose program was over by then did not fail
+    over = books.runs_of("ferns", [home.at(MAY + day + 0.5) for day in range(4, 34)], 60.0)
+    home.intervals.loc[[hour(MAY + day, 12) for day in range(4, 34)], "volume_l"] += 50.0
+    home.runs = pd.concat([home.runs, over], ignore_index=True)
+    ferns = home.flows.iloc[[0]].assign(zone="ferns", paper_lph=50.0, flow_lph=50.0)
+    home.flows = pd.concat([home.flows, ferns], ignore_index=True)
     found = home.account().findings
     assert [(f.kind, f.zone) for f in found] == [("not_delivered", None)]
     assert set(found[0].group) == {"hedge", "tubs"}
