@@ -201,13 +201,6 @@ class Case:
         span = max((self.ledger.as_of - self.ledger.hour_edges[0]) / YEAR_HOURS, 0.5)
         return self.margin + float(np.log(max(runs.counted.sum() / span / times, 1.0)))
 
-    def drift_share(self, rows: Rows) -> float:
-        """Share of a long stretch's evidence that stands although flows are only known so well."""
-        sigma2 = float((self.reference.sigma[rows] ** 2).sum())
-        paper = self.ledger.paper[rows].sum(axis=0)
-        drift = float(paper @ self.reference.factor_covariance @ paper)
-        return sigma2 / (sigma2 + max(drift, 0.0)) if sigma2 > 0 else 1.0
-
 
 def best_stretches(gain: Floats, count: int, least: float) -> list[tuple[int, int, int, float]]:
     """Up to ``count`` disjoint stretches of most gain, of ``least`` or more: (hypothesis, first, last, gain).
