@@ -42,15 +42,13 @@ class SeasonState:
     """Where the year stands on a day.
 
     Attributes:
-        state: "watering", "shut_down", or "between" while a list is half way.
+        state: "watering", "shut_down", or "between" while a list is half way; walking it goes on where it stopped.
         watering: whether the system is in use; one half way through its shutdown is until the list is finished.
         paused: whether everything is off for another reason than winter.
         since: first day of this watering season or winter, where the book knows it.
         list_season, list_year: the checklist to walk next.
-        in_progress: whether steps of that list were already written down; then walking it goes on where it stopped.
         settled: whether no step of a list in progress is open: all that is left is to finish it.
         due: the day it is due, from the home's usual days or the cold, or None.
-        overdue: whether that day is past.
         sentence: the state in words.
         warning: what the cold asks for, or "".
     """
@@ -61,10 +59,8 @@ class SeasonState:
     since: date | None
     list_season: Season
     list_year: int
-    in_progress: bool
     settled: bool
     due: date | None
-    overdue: bool
     sentence: str
     warning: str = ""
 
@@ -106,7 +102,6 @@ def season_state(
     else:
         season, year = turn, (due or today).year
     settled = bool(began and installed and not checklist(turn, began.year, installed, known).open_steps)
-    overdue = due is not None and due < today
     return SeasonState(
         state="between" if began else "shut_down" if shut else "watering",
         watering=not shut,
@@ -114,10 +109,8 @@ def season_state(
         since=since,
         list_season=season,
         list_year=year,
-        in_progress=began is not None,
         settled=settled,
         due=due,
-        overdue=overdue,
         sentence=_sentence(home, shut, _now(off, shut, began, settled, today), due, today),
         warning=_warn(home, cold, today) if cold else "",
     )

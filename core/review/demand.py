@@ -13,10 +13,11 @@ from core.accounts.flow import planting_shares
 from core.accounts.instants import day_range
 from core.errors import EntryError
 from core.figures import Line
+from core.review.brought import delivery_factors
 from core.review.growth import month_factors, wetted_share
 from core.review.mixed import Evenness, evenness
 from core.review.outlook import Outlook, coming
-from core.review.picture import Picture, delivery_factors
+from core.review.picture import Picture
 from core.review.spoken import listed
 from core.water.efficiency import DRIP_EFFICIENCY, OVERHEAD_EFFICIENCY
 from core.water.mix import zone_mix
@@ -34,7 +35,6 @@ class Demand:
 
     Attributes:
         need: for :func:`core.water.program.fitting_program`.
-        net_l: litres its plants need a day beyond rain; need.litres_a_day must be applied for all to get theirs.
         plantings: planting, name, need_l, rain_l, net_l, given_l, surplus_l (a day, before losses), lasts_days,
             as_grown ("" or the month it last grew in).
         driver: name of the planting that sets the run time.
@@ -43,7 +43,6 @@ class Demand:
     """
 
     need: ZoneNeed
-    net_l: float
     plantings: pd.DataFrame
     driver: str
     lines: tuple[Line, ...]
@@ -138,7 +137,6 @@ def zone_demand(picture: Picture, zone: Mapping[Any, Any], month: int, weather: 
     grown = dict.fromkeys(g for g in table["as_grown"] if g)
     return Demand(
         need=ZoneNeed(gross, flow, lasts, rate, intake),
-        net_l=float(table["net_l"].sum()),
         plantings=table,
         driver=driver,
         lines=(

@@ -38,8 +38,6 @@ class PlantingStore:
         water_area_m2: area its water use is reckoned over; litres = mm x this.
         factor, factor_low, factor_high: factor on reference ET, established, and its range.
         method: which published method the factor is of.
-        root_depth_m: depth managed; NaN for pots.
-        available_mm_m: water the soil holds, mm per metre.
         total_available_mm: TAW over the water area (FAO-56 eq. 82; pots: share of the mix volume over the area).
         depletion_fraction: p at 5 mm a day (FAO-56 Table 22, shifted for sand and clay).
         rain_share: share of the rain on the water area that reaches the roots: 0 under a roof, the pot's opening over
@@ -52,8 +50,6 @@ class PlantingStore:
     factor_low: float
     factor_high: float
     method: Method
-    root_depth_m: float
-    available_mm_m: float
     total_available_mm: float
     depletion_fraction: float
     rain_share: float
@@ -84,7 +80,6 @@ def planting_store(row: Row, *, available_share: float | None = None) -> Plantin
         factor_line,
     ]
     if in_pots and pot_width is not None:
-        depth = float("nan")
         total, pot_lines = _pot(
             ground, pot_l, pot_width, area / count if count else circle_m2(pot_width), available_share
         )
@@ -109,8 +104,6 @@ def planting_store(row: Row, *, available_share: float | None = None) -> Plantin
         factor_low=low,
         factor_high=high,
         method=method,
-        root_depth_m=depth,
-        available_mm_m=ground.available_mm_m,
         total_available_mm=total,
         depletion_fraction=fraction,
         rain_share=share,

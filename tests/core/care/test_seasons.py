@@ -29,14 +29,13 @@ def test_summer_waters_and_knows_when_it_ends() -> None:
     state = season_state(HOME, [PAST], [], date(2026, 10, 1))
     assert (state.state, state.watering, state.since) == ("watering", True, date(2026, 4, 18))
     assert (state.list_season, state.list_year, state.due) == ("shutdown", 2026, date(2026, 10, 20))
-    assert not state.overdue
     assert state.sentence == "The system is in use. The shutdown is due by 20 October, in 19 days."
 
 
 def test_a_shutdown_half_way_is_between_and_still_waters() -> None:
     steps = [step("shutdown", 2026, date(2026, 10, 12)), step("shutdown", 2026, date(2026, 10, 13), "store")]
     state = season_state(HOME, [PAST], steps, date(2026, 10, 22))
-    assert (state.state, state.watering, state.in_progress) == ("between", True, True)
+    assert (state.state, state.watering) == ("between", True)
     assert (state.list_season, state.list_year) == ("shutdown", 2026)
     assert state.sentence == (
         "The shutdown of 2026 is half way: its first step was on 12 October. The shutdown is 2 days past 20 October."
@@ -45,20 +44,20 @@ def test_a_shutdown_half_way_is_between_and_still_waters() -> None:
 
 def test_as_of_a_day_before_the_first_step_nothing_had_begun() -> None:
     state = season_state(HOME, [PAST], [step("shutdown", 2026, date(2026, 10, 12))], date(2026, 10, 11))
-    assert (state.state, state.in_progress) == ("watering", False)
+    assert state.state == "watering"
 
 
 def test_winter_shows_its_shutdown_first_and_the_startup_when_it_nears() -> None:
     steps = [step("shutdown", 2026, date(2026, 10, 14))]
     early = season_state(HOME, [PAST, WINTER], steps, date(2026, 11, 25))
     assert (early.state, early.watering, early.since) == ("shut_down", False, date(2026, 10, 14))
-    assert (early.list_season, early.list_year, early.in_progress) == ("shutdown", 2026, False)
+    assert (early.list_season, early.list_year) == ("shutdown", 2026)
     assert early.sentence == "Shut down since 14 October. The start-up is due by 20 April 2027, in 146 days."
     late = season_state(HOME, [PAST, WINTER], steps, date(2027, 3, 20))
     assert (late.list_season, late.list_year) == ("startup", 2027)
     missed = season_state(HOME, [PAST, WINTER], steps, date(2027, 5, 1))
-    assert missed.overdue
     assert missed.list_season == "startup"
+    assert missed.sentence == "Shut down since 14 October 2026. The start-up is 11 days past 20 April."
 
 
 def test_a_startup_half_way() -> None:
@@ -76,7 +75,7 @@ def test_a_list_walked_over_new_year_keeps_its_year() -> None:
 
 def test_a_list_left_for_months_is_no_longer_half_way() -> None:
     state = season_state(HOME, [], [step("shutdown", 2025, date(2025, 10, 12))], date(2026, 10, 1))
-    assert (state.in_progress, state.list_year) == (False, 2026)
+    assert (state.state, state.list_year) == ("watering", 2026)
 
 
 def test_other_pauses_are_not_winter() -> None:
@@ -88,7 +87,8 @@ def test_other_pauses_are_not_winter() -> None:
 def test_the_south_has_its_winter_in_july() -> None:
     home = Home(name="x", latitude=-43.5, timezone="Pacific/Auckland", shutdown_due="05-25", startup_due="09-05")
     state = season_state(home, [], [], date(2026, 6, 10), nights(d2026_06_09=-3.0))
-    assert (state.due, state.overdue) == (date(2026, 5, 25), True)
+    assert state.due == date(2026, 5, 25)
+    assert "16 days past 25 May" in state.sentence
     assert "shut the system down now" in state.warning
 
 
@@ -117,7 +117,8 @@ def test_frost_words_follow_the_national_weather_service(low_f: float, kind: str
 def test_a_hard_freeze_makes_the_shutdown_overdue_before_its_usual_day() -> None:
     weather = nights(d2026_10_05=8.0, d2026_10_06=-2.8, d2026_10_07=1.0)
     state = season_state(HOME, [PAST], [], date(2026, 10, 8), weather)
-    assert (state.due, state.overdue) == (date(2026, 10, 6), True)
+    assert state.due == date(2026, 10, 6)
+    assert "2 days past 6 October" in state.sentence
     assert state.warning == (
         "A low of 27 °F was written down for 6 October, a hard freeze: "
         "shut the system down now, and look for cracks when the water comes back."
@@ -126,10 +127,10 @@ def test_a_hard_freeze_makes_the_shutdown_overdue_before_its_usual_day() -> None
 
 def test_frost_only_reminds_and_a_spring_frost_asks_to_protect() -> None:
     state = season_state(HOME, [PAST], [], date(2026, 10, 8), nights(d2026_10_07=1.5))
-    assert not state.overdue
+    assert " past " not in state.sentence
     assert "before the first hard freeze (28 °F or below)" in state.warning
     spring = season_state(HOME, [PAST], [], date(2026, 5, 3), nights(d2026_05_02=-2.5))
-    assert not spring.overdue
+    assert " past " not in spring.sentence
     assert "protect or drain" in spring.warning
 
 
@@ -158,7 +159,7 @@ def test_care_follows_the_season() -> None:
 def test_a_controller_turned_off_is_not_a_system_drained() -> None:
     off = Pause(scope="all", since=date(2026, 10, 15), reason="other")
     state = season_state(HOME, [PAST, off], [], date(2026, 10, 25))
-    assert (state.state, state.watering, state.paused, state.overdue) == ("watering", True, True, True)
+    assert (state.state, state.watering, state.paused) == ("watering", True, True)
     assert state.sentence == (
         "Everything is paused since 15 October, but not shut down: the lines are still full. "
         "The shutdown is 5 days past 20 October."
