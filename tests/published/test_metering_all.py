@@ -21,9 +21,7 @@ COVERED = tuple(module.COVERS for module in MODULES)
 
 ESPI = "a reader of ESPI files: Rillbook brings in its own plain CSV only, so far"
 GHCND = "a reader of GHCN-Daily files: Rillbook brings in its own plain CSV only, so far"
-CREDIT = (
-    "what a utility may forgive after a leak: bills are reckoned by the tariff alone"
-)
+CREDIT = "what a utility may forgive after a leak: bills are reckoned by the tariff alone"
 LEFT = {
     "w056": ESPI,
     "w058": ESPI,
