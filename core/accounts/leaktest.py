@@ -81,6 +81,11 @@ def drop_ml(drips_per_minute: float, flow_lph: float) -> float:
     return flow_lph * 1000 / 60 / drips_per_minute
 
 
+def meter_error_percent(indicated: float, standard: float) -> float:
+    """Error of a meter against a measured volume, percent of what the METER shows (COMAR 20.70.06.04)."""
+    return 100 * (indicated - standard) / indicated
+
+
 def leak_test_rates(leak_tests: pd.DataFrame, meters: pd.DataFrame) -> pd.DataFrame:
     """What each leak test says.
 

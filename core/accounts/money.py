@@ -144,6 +144,19 @@ def winter_average(
     return float(np.asarray(volumes, dtype=float)[kept].sum() / divisor)
 
 
+def leak_credit(
+    use_l: float, normal_l: Sequence[float], share: float = 0.5, step_l: float = 0.0
+) -> tuple[float, float]:
+    """What a utility might count as a leak: use above the mean of normal periods, and the share it may forgive.
+
+    Utilities differ: normal is the same quarter of earlier years or the months before; Wildwood NJ forgives half,
+    in whole steps in the customer's favour (rounded up).
+    """
+    excess = max(use_l - float(np.mean(normal_l)), 0.0)
+    credit = share * excess
+    return excess, float(np.ceil(credit / step_l - 1e-9) * step_l) if step_l > 0 else credit
+
+
 def _within(by_day: pd.Series, since: date, until: date) -> float:
     index = pd.DatetimeIndex(by_day.index)
     inside = (index >= pd.Timestamp(since)) & (index < pd.Timestamp(until))

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from core.accounts.leaktest import drip_lph, drop_ml, orifice_flow_lph, smallest_rate_lph
+from core.accounts.leaktest import drip_lph, drop_ml, meter_error_percent, orifice_flow_lph, smallest_rate_lph
 from core.accounts.registers import billed_units, meter_intervals
 from core.units import from_base, to_base
 from tests.core.accounts.frames import meters, readings, table
@@ -23,10 +23,10 @@ BILLING_STEPS = ("w011", "w088")
 HOLES_A_DAY, HOLES_A_MONTH = ("w015", "w016"), ("w018", "w020", "w021")
 HOLE_SIZES, COEFFICIENT = ("w023", "w108", "w109"), ("w106",)
 DRIPS, DROP = ("w028", "w030"), ("w111",)
-LEAK_TEST = ("w089",)
+LEAK_TEST, ACCURACY = ("w089",), ("w073",)
 COVERS = {
     *CONVERSIONS, *OTHER_UNITS, *DIFFERENCES, *ROLLOVERS, *BILLING_STEPS, *HOLES_A_DAY, *HOLES_A_MONTH, *HOLE_SIZES,
-    *COEFFICIENT, *DRIPS, *DROP, *LEAK_TEST,
+    *COEFFICIENT, *DRIPS, *DROP, *LEAK_TEST, *ACCURACY,
 }  # fmt: skip
 
 
@@ -153,3 +153,8 @@ def test_smallest_leak_a_test_shows(case: Case) -> None:
     given = case["inputs"]
     rate = smallest_rate_lph(to_base(given["resolution_gal"], "gal", "volume"), given["hours"])
     assert from_base(rate, "gph", "flow") == close(case)
+
+
+@pytest.mark.parametrize("case", of(*ACCURACY))
+def test_meter_accuracy(case: Case) -> None:
+    assert meter_error_percent(case["inputs"]["indicated"], case["inputs"]["standard"]) == close(case)

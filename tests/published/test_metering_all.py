@@ -21,7 +21,6 @@ COVERED = tuple(module.COVERS for module in MODULES)
 
 ESPI = "a reader of ESPI files: Rillbook brings in its own plain CSV only, so far"
 GHCND = "a reader of GHCN-Daily files: Rillbook brings in its own plain CSV only, so far"
-CREDIT = "what a utility may forgive after a leak: bills are reckoned by the tariff alone"
 LEFT = {
     "w056": ESPI,
     "w058": ESPI,
@@ -29,13 +28,10 @@ LEFT = {
     "w061": GHCND,
     "w065": "the sum of a file's published reference ET: checked where weather files are read",
     "w068": "pulses times the logger's factor: done by the logger's file before the book sees a volume",
-    "w073": "a meter held against a measured volume: the book has no record of such a test",
     "w074": ESPI,
     "w076": ESPI,
     "w078": ESPI,
     "w079": ESPI,
-    "w098": CREDIT,
-    "w104": CREDIT,
     "w133": GHCND,
     "w134": GHCND,
 }

@@ -8,7 +8,7 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from core.accounts.money import bill, cost_of, period_bill, winter_average
+from core.accounts.money import bill, cost_of, leak_credit, period_bill, winter_average
 from core.units import to_base
 from tests.core.accounts.frames import REAL_BILLS, table
 from tests.published.metering_cases import CASES, close, of
@@ -20,7 +20,7 @@ TIERED = ("w033", "w038", "w043", "w099", "w101")
 ARCH_CAPE_MONTHS = ("w094", "w096")
 WINTER = ("w045", "w091")
 COVERS = {
-    *TIERED, *ARCH_CAPE_MONTHS, *WINTER, "w035", "w036", "w040", "w041", "w093", "w103",
+    *TIERED, *ARCH_CAPE_MONTHS, *WINTER, "w035", "w036", "w040", "w041", "w093", "w098", "w103", "w104",
 }  # fmt: skip
 
 
@@ -155,6 +155,19 @@ def test_sewer_by_the_winter_average(case: Case) -> None:
     row = tariff(prices="0", sewer_base=given["base"], sewer_price=given["rate_per_1000"], sewer_follows="winter")
     found = bill(31 * KGAL, row, winter_l=given["avg_gal"] / 1000 * KGAL)
     assert found.total == close(case)
+
+
+@pytest.mark.parametrize("case", of("w098"))
+def test_leak_volume_above_the_months_before(case: Case) -> None:
+    excess, _ = leak_credit(METERED[8], [METERED[6], METERED[7]])
+    assert excess == close(case)
+
+
+@pytest.mark.parametrize("case", of("w104"))
+def test_leak_credit_in_the_customers_favour(case: Case) -> None:
+    given = case["inputs"]
+    _, credit = leak_credit(given["leak_quarter_gal"], [given["normal_gal"]], given["share"], given["round_to"])
+    assert credit == close(case)
 
 
 @pytest.mark.real_data

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.accounts.money import bill, cost_of, cost_of_days, period_bill, winter_average
+from core.accounts.money import bill, cost_of, cost_of_days, leak_credit, period_bill, winter_average
 from core.accounts.periods import billing_periods
 from tests.core.accounts.frames import GALLON_L, table
 
@@ -193,3 +193,9 @@ def test_days_of_a_year_add_up_to_its_bills(months: str, first_day: int, litres:
 def test_winter_average_drops_the_ends_and_weighs_days() -> None:
     assert winter_average([5, 1, 9, 4], drop=(1, 1)) == 4.5
     assert winter_average([310, 280], [31, 28]) == 10
+
+
+def test_leak_credit_rounds_for_the_customer() -> None:
+    assert leak_credit(1_000, [200, 400]) == (700, 350)
+    assert leak_credit(1_000, [200, 400], step_l=100) == (700, 400)
+    assert leak_credit(200, [300]) == (0, 0)
