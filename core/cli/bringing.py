@@ -131,7 +131,10 @@ def _in_words(book: Path, planned: Preview, brought: Brought | None, saved: list
     lines += told[:SHOWN]
     if len(told) > SHOWN:
         lines.append(f"and {len(told) - SHOWN:,} more like these; --refused-to FOLDER writes them all down.")
-    lines += [f"Look at this: {sentence}" for sentence in _told(planned.doubts)[:SHOWN]]
+    doubts = _told(planned.doubts)
+    lines += [f"Look at this: {sentence}" for sentence in doubts[:SHOWN]]
+    if len(doubts) > SHOWN:
+        lines.append(f"and {len(doubts) - SHOWN:,} more to look at; --json tells them all.")
     lines += [f"The rows kept out are in {path}." for path in saved]
     if brought is not None:
         words = brought.words[:1].upper() + brought.words[1:]

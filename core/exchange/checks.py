@@ -10,6 +10,7 @@ from typing import Any
 
 from core.book.kinds import KINDS, EmitterGroup, Pause, Planting, Rain, Record, Zone, fields_of
 from core.book.store import Book
+from core.book.stretches import OF, overlaps
 from core.days import Moment
 from core.errors import Problem
 from core.exchange.cells import nearest
@@ -152,6 +153,24 @@ class _Span:
 
     def __str__(self) -> str:
         return f"from {self.since} to {self.until}" if self.until else f"from {self.since} on, without an end,"
+
+
+def at_once(book: Book, rows: Sequence[Found]) -> Iterator[Problem]:
+    """Water of one gauge or meter told for hours of which another row, of the book or above, tells already.
+
+    It is told and not refused: a utility may give days beside hours, and what the book holds must come in again.
+    """
+    for met in overlaps(book, [found.record for found in rows]):
+        found = rows[met.place]
+        of = getattr(found.record, OF[found.record.KIND])
+        other = "the book" if met.above is None else rows[met.above]
+        where = other if isinstance(other, str) else _row(other, found)
+        expected = f"hours of {of} that no other row covers; {where} has {met.start} to {met.end} already"
+        yield found.sheet.problem(found.row, "start", expected)
+
+
+def _row(other: Found, found: Found) -> str:
+    return f"row {other.row}" if other.sheet.name == found.sheet.name else f"{other.sheet.name}, row {other.row},"
 
 
 def overlapping(book: Book, rows: Sequence[Found]) -> Iterator[Problem]:

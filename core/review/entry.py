@@ -6,9 +6,10 @@ from datetime import UTC, datetime, timedelta
 
 import pandas as pd
 
-from core.book.kinds import EmitterGroup, Meter, MeterReading, OtherUse, Planting, Rain, Record, Run
+from core.book.kinds import EmitterGroup, Meter, MeteredUse, MeterReading, OtherUse, Planting, Rain, Record, Run
 from core.book.rows import row_of
 from core.book.store import Book, Stored
+from core.book.stretches import OF, overlaps
 from core.review.entry_register import about_register, day, plain, readings_but
 from core.units import show
 
@@ -44,8 +45,8 @@ def _asked(book: Book, record: Record, moment: datetime, gone: int | None) -> li
     match record:
         case MeterReading():
             return _about_reading(book, record, moment, gone)
-        case Rain():
-            return _about_rain(book, record, moment)
+        case Rain() | MeteredUse():
+            return [*_about_stretch(book, record, moment), *_told_already(book, record, gone)]
         case Run():
             return _about_run(record, moment)
         case OtherUse():
@@ -93,13 +94,22 @@ def _about_reading(book: Book, reading: MeterReading, now: datetime, gone: int |
     return asked
 
 
-def _about_rain(book: Book, rain: Rain, now: datetime) -> list[str]:
-    asked = _future(rain.end.utc, now)
-    if rain.very_much:
+def _about_stretch(book: Book, told: Rain | MeteredUse, now: datetime) -> list[str]:
+    asked = _future(told.end.utc, now)
+    if isinstance(told, Rain) and told.very_much:
         asked.append(
-            f"{show(rain.rain.base, 'depth', book.home().display)} is very much rain for that time. Is it right?"
+            f"{show(told.rain.base, 'depth', book.home().display)} is very much rain for that time. Is it right?"
         )
     return asked
+
+
+def _told_already(book: Book, record: Rain | MeteredUse, gone: int | None) -> list[str]:
+    """Whether the gauge or meter has a row for some of the same hours."""
+    return [
+        f"The book has {record.TITLE} of {getattr(record, OF[record.KIND])} from {met.start} to {met.end} already, "
+        "which overlaps this. Is it other water?"
+        for met in overlaps(book, [record], gone)
+    ]
 
 
 def _about_run(run: Run, now: datetime) -> list[str]:

@@ -1,0 +1,115 @@
+"""Water told for a stretch of time: whether two rows of one gauge or meter tell of the same hours."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from core.book.kinds import MeteredUse, Rain, Record
+from core.book.store import Book
+from core.days import Moment
+
+OF: dict[str, str] = {Rain.KIND: "gauge", MeteredUse.KIND: "meter"}
+"""Kinds whose rows hold from ``start`` to ``end``, and the field within which no two should hold at once."""
+
+_HALF_A_DAY_S = 43_200  # a day alone is kept as its noon: the hour meant may be so much earlier or later
+_BEGUN = datetime(1970, 1, 1, tzinfo=UTC)
+_SECOND = timedelta(seconds=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Overlap:
+    """A row that holds at the same time as another.
+
+    Attributes:
+        place: which of the records asked about.
+        above: which earlier one of them it overlaps; None: one of the book.
+        start, end: from when to when the other holds, on the home's clock.
+    """
+
+    place: int
+    above: int | None
+    start: str
+    end: str
+
+
+def overlaps(book: Book, records: Sequence[Record], gone: int | None = None) -> list[Overlap]:
+    """Records of one kind, each new to the book, that hold at the same time as one of the book or one before them.
+
+    Of rows that overlap each other the later in the list is told, with one that it meets. Rows that only touch do not
+    overlap; nor do those that may only touch, where one is known to the day alone.
+
+    Args:
+        gone: id of the record that is put right, which is no neighbour.
+    """
+    if not records or records[0].KIND not in OF:
+        return []
+    of = OF[records[0].KIND]
+    spans = pd.concat([_of_book(book, records[0].KIND, of, gone), _of_records(records, of)], ignore_index=True)
+    spans["of"] = pd.factorize(spans["of"])[0]
+    spans = spans.drop_duplicates(["of", "start", "end"])  # the same row once more is told elsewhere
+    spans = spans.sort_values(["of", "start", "end"], kind="stable", ignore_index=True)
+    group, start, end, place = (spans[name].to_numpy("i8") for name in ("of", "start", "end", "place"))
+    found = []
+    for other in (_reaching_furthest(group, end), _next_within(group)):
+        mine = np.flatnonzero((other >= 0) & (place >= 0) & (place[other] < place))
+        theirs = other[mine]
+        slack = np.where(spans["day"].to_numpy()[mine] != spans["day"].to_numpy()[theirs], _HALF_A_DAY_S, 0)
+        met = (start[mine] + slack < end[theirs]) & (start[theirs] + slack < end[mine])
+        found += list(zip(place[mine[met]].tolist(), theirs[met].tolist(), strict=True))
+    return [
+        Overlap(
+            one,
+            int(place[other]) if place[other] >= 0 else None,
+            *(_shown(book, int(at[other]), bool(spans["day"].iloc[other])) for at in (start, end)),
+        )
+        for one, other in sorted(dict(reversed(found)).items())
+    ]
+
+
+def _reaching_furthest(group: np.ndarray[Any, Any], end: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
+    """For each row in order of start, the one before it in its group that ends last; -1 for the first."""
+    places = np.arange(len(end))
+    span = int(end.max() - end.min()) + 1
+    lifted = (end - end.min()) + group * span  # so that a group never ends before the one ahead of it
+    last = np.maximum.accumulate(lifted)
+    furthest = np.maximum.accumulate(np.where(lifted == last, places, 0))
+    before = np.concatenate([[-1], furthest[:-1]])
+    return np.where((before >= 0) & (group[before] == group), before, -1)
+
+
+def _next_within(group: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
+    """For each row in order of start, the one after it in its group; -1 for the last."""
+    after = np.arange(1, len(group) + 1)
+    after[-1] = -1
+    return np.where((after >= 0) & (group[after] == group), after, -1)
+
+
+def _of_book(book: Book, kind: str, of: str, gone: int | None) -> pd.DataFrame:
+    rows = book.frame(kind)
+    rows = rows if gone is None else rows[rows["id"] != gone]
+    spans = {name: rows[name].dt.tz_convert(None).to_numpy("datetime64[s]").astype("i8") for name in ("start", "end")}
+    day = (rows["start_exact"] == "day") | (rows["end_exact"] == "day")
+    return pd.DataFrame({"of": rows[of].to_numpy(object), **spans, "day": day.to_numpy(bool), "place": -1})
+
+
+def _of_records(records: Sequence[Any], of: str) -> pd.DataFrame:
+    moments: dict[str, list[Moment]] = {name: [getattr(r, name) for r in records] for name in ("start", "end")}
+    return pd.DataFrame(
+        {
+            "of": np.array([getattr(r, of) for r in records], dtype=object),
+            **{name: np.array([(m.utc - _BEGUN) // _SECOND for m in own]) for name, own in moments.items()},
+            "day": ["day" in (a.exact, b.exact) for a, b in zip(*moments.values(), strict=True)],
+            "place": np.arange(len(records)),
+        }
+    )
+
+
+def _shown(book: Book, at_s: int, by_day: bool) -> str:
+    local = datetime.fromtimestamp(at_s, book.zone_info)
+    return f"{local:%Y-%m-%d}" if by_day and (local.hour, local.minute) == (12, 0) else f"{local:%Y-%m-%d %H:%M}"
