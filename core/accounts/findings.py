@@ -48,6 +48,7 @@ class Finding:
         since, until: UTC; ``until`` None while it goes on.
         rate_lph: litres per hour while it lasts (negative: less than expected); None for a misread.
         volume: litres, with range and working.
+        share: for zones that brought more or less, of what their runs should have brought (-0.4: two fifths less).
         cost: money by the tariff, filled in by the review, or None.
         strength: in words; ``score`` is the evidence in standard deviations.
         evidence: sentences with the numbers behind it.
@@ -70,6 +71,7 @@ class Finding:
     check_first: str = ""
     caution: str = ""
     rivals: tuple[Rival, ...] = ()
+    share: float | None = None
     cost: Figure | None = None
     decision: str = ""
     after: str = ""

@@ -13,9 +13,10 @@ from core.accounts.flow import planting_shares
 from core.accounts.instants import day_range
 from core.accounts.runs import runs_between
 from core.errors import EntryError
+from core.review.brought import delivery_factors
 from core.review.growth import POT_PARTS, Version
 from core.review.outlook import Basis, outlook, usual_days
-from core.review.picture import Picture, delivery_factors
+from core.review.picture import Picture
 from core.review.spoken import counted, day_named, listed
 from core.water.planting_days import planting_days
 

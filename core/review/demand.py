@@ -13,10 +13,11 @@ from core.accounts.flow import planting_shares
 from core.accounts.instants import day_range
 from core.errors import EntryError
 from core.figures import Line
+from core.review.brought import delivery_factors
 from core.review.growth import month_factors, wetted_share
 from core.review.mixed import Evenness, evenness
 from core.review.outlook import Outlook, coming
-from core.review.picture import Picture, delivery_factors
+from core.review.picture import Picture
 from core.review.spoken import listed
 from core.water.efficiency import DRIP_EFFICIENCY, OVERHEAD_EFFICIENCY
 from core.water.mix import zone_mix

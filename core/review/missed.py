@@ -15,8 +15,9 @@ import pandas as pd
 
 from core.accounts.applied import applied_by_planting, applied_by_zone
 from core.accounts.flow import planting_shares
+from core.review.brought import delivery_factors
 from core.review.growth import Version, areas, walk
-from core.review.picture import Picture, between, delivery_factors
+from core.review.picture import Picture, between
 from core.review.spoken import counted, day_named, days_named, listed
 
 RUN_UP_DAYS = 21  # a store that missed water longer ago than that was refilled or ran dry on its own; no source

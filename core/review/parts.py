@@ -16,6 +16,7 @@ from core.review.poured import days_with_zones, intervals_with_zones
 from core.units import to_base
 
 ONE_READING = "One meter reading is in the book; use is known from the second on."
+SHORT_SHARE = 0.02  # of a part, from which on what did not come is worth a line
 
 
 def month_days_frame(picture: Picture, first: date, last: date) -> pd.DataFrame:
@@ -113,7 +114,11 @@ def _working(picture: Picture, part: str, value: float, days: pd.Series) -> tupl
             lines.append(Line("watering by hand", poured, "l", "your entries of other use for this zone"))
         if poured and not mine["run_minutes"].any():
             return tuple(lines[-1:])
-        return (*lines, Line("minutes run x flow", value - poured, "l", "programs and runs you wrote down"))
+        lines.append(Line("minutes run x flow", value - poured, "l", "programs and runs you wrote down"))
+        short = value - float(mine["applied_l"].sum())
+        if short > SHORT_SHARE * value:
+            lines.append(Line("of it did not come, by what the meter shows", short, "l", "is in what is unexplained"))
+        return tuple(lines)
     if part == "other":
         return (Line("uses written down in these days", value, "l", "your entries"),)
     return (Line("metered less indoors, zones and other use", value, "l", "what is left; the parts close exactly"),)

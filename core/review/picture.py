@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-import numpy as np
 import pandas as pd
 
 from core.accounts.account import MeterAccount, account
@@ -23,6 +22,7 @@ from core.book.store import Book
 from core.care.due import DueItem
 from core.care.keeping import care_of
 from core.days import day_start
+from core.review.brought import AGAINST, evidence_as_told, factors_as_told
 from core.review.growth import Growth, areas, grow, planting_versions
 from core.review.keep import kept_account
 from core.review.lone import without_lone
@@ -91,7 +91,7 @@ def draw(book: Book, as_of: datetime, system: System | None = None) -> Picture:
     runs = _runs(frames, tz, days)
     flows = zone_flows(frames["zone"], frames["emitter_group"], frames["flow_test"], frames["supply"])
     accounts = _accounts(book, frames, home, tz, last.date(), runs, flows, _held(frames, tz, days))
-    evidence = _joined([a.evidence for a in accounts.values()], ["zone", "day", "evidence", "log_odds"])
+    evidence = evidence_as_told(accounts, tz)
     uses = logged_uses(frames["other_use"], tz, last.date())
     applied = applied_by_zone(
         _that_came(runs, evidence, as_of),
@@ -99,7 +99,7 @@ def draw(book: Book, as_of: datetime, system: System | None = None) -> Picture:
         tz,
         days[0].date(),
         days[-1].date(),
-        factors=delivery_factors(accounts),
+        factors=factors_as_told(accounts, tz),
         uses=uses,
     )
     versions, problems = planting_versions(
@@ -249,26 +249,12 @@ def _that_came(runs: pd.DataFrame, evidence: pd.DataFrame, as_of: datetime) -> p
     """Runs that brought water as far as anybody can tell: begun by as-of, not recorded as missed, and not presumed on
     a day for which the meter contradicts them.
     """
-    against = evidence.loc[evidence["evidence"] == "meter contradicts", ["zone", "day"]]
+    against = evidence.loc[evidence["evidence"] == AGAINST, ["zone", "day"]]
     contradicted = pd.MultiIndex.from_frame(runs[["zone", "day"]]).isin(pd.MultiIndex.from_frame(against))
     came = (runs["basis"] == "ran") | ((runs["basis"] == "presumed") & ~contradicted)
     return runs[came.to_numpy(bool) & (runs["start"] <= pd.Timestamp(as_of)).to_numpy(bool)]
 
 
-def delivery_factors(accounts: dict[str, MeterAccount]) -> pd.DataFrame:
-    """Real flow over expected by zone as all meters tell it: zone, factor, since, until."""
-    found = _joined([a.delivery for a in accounts.values()], ["zone", "factor"])
-    factors = found[["zone", "factor"]].drop_duplicates("zone")
-    return factors.assign(since=np.datetime64("NaT", "ns"), until=np.datetime64("NaT", "ns"))
-
-
 def between(frame: pd.DataFrame, first: date, last: date) -> pd.DataFrame:
     """The rows of a frame by local ``day`` from ``first`` to ``last``."""
     return frame[frame["day"].between(pd.Timestamp(first), pd.Timestamp(last))].reset_index(drop=True)
-
-
-def _joined(frames: list[pd.DataFrame], columns: list[str]) -> pd.DataFrame:
-    filled = [f for f in frames if len(f)]
-    if not filled:
-        return pd.DataFrame({c: np.empty(0, dtype="datetime64[ns]" if c == "day" else object) for c in columns})
-    return pd.concat(filled, ignore_index=True)

@@ -1,0 +1,71 @@
+"""What runs brought by what the meter says: the flow it learned of each zone, and what strong findings say of it.
+
+A line that came off its fitting brings more water, but not to the plants, so only what is missing counts here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import timedelta
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pandas as pd
+
+from core.accounts.account import MeterAccount
+from core.accounts.findings import Finding
+
+Accounts = Mapping[str, MeterAccount]
+AGAINST = "meter contradicts"
+
+
+def delivery_factors(accounts: Accounts) -> pd.DataFrame:
+    """Real flow over expected by zone as all meters tell it, one row each: zone, factor, since, until."""
+    found = [a.delivery[["zone", "factor"]] for a in accounts.values() if len(a.delivery)]
+    factors = pd.concat(found, ignore_index=True) if found else pd.DataFrame(columns=["zone", "factor"])
+    return factors.drop_duplicates("zone").assign(since=np.datetime64("NaT", "ns"), until=np.datetime64("NaT", "ns"))
+
+
+def factors_as_told(accounts: Accounts, tz: ZoneInfo) -> pd.DataFrame:
+    """The same with the days on which a zone surely brought less than it should; later rows hold."""
+    usual = delivery_factors(accounts)
+    by_zone = usual.set_index("zone")["factor"].to_dict()
+    less = [
+        {"zone": f.zone, "factor": by_zone[f.zone] * (1 + f.share), "since": since, "until": until}
+        for f in _sure(accounts, "less_than_set")
+        if f.zone in by_zone and len(f.group) == 1 and f.share is not None
+        for since, until in [_days(f, tz)]
+    ]
+    return pd.concat([usual, pd.DataFrame(less)], ignore_index=True) if less else usual
+
+
+def evidence_as_told(accounts: Accounts, tz: ZoneInfo) -> pd.DataFrame:
+    """What the meters say of each zone and day with a run (zone, day, evidence, log_odds): by itself, and where that
+    says nothing by the runs before and after, which surely brought no water.
+    """
+    columns = ["zone", "day", "evidence", "log_odds"]
+    found = [a.evidence for a in accounts.values() if len(a.evidence)]
+    evidence = pd.concat(found, ignore_index=True)[columns] if found else pd.DataFrame(columns=columns)
+    for f in _sure(accounts, "not_delivered"):
+        if f.zone is not None and len(f.group) > 1:  # one of them, and which is not known
+            continue
+        since, until = _days(f, tz)
+        silent = evidence["zone"].isin(f.group) & (evidence["evidence"] == "") & (evidence["day"] >= since)
+        if until is not None:
+            silent &= evidence["day"] < until
+        evidence.loc[silent, "evidence"] = AGAINST
+    return evidence
+
+
+def _sure(accounts: Accounts, kind: str) -> Iterator[Finding]:
+    """Strong findings of a kind, the strongest last."""
+    for account in accounts.values():
+        yield from (f for f in reversed(account.findings) if f.kind == kind and f.strength == "strong")
+
+
+def _days(finding: Finding, tz: ZoneInfo) -> tuple[pd.Timestamp, pd.Timestamp | None]:
+    """Its first local day and the day after its last (None while it goes on)."""
+    since = pd.Timestamp(finding.since.astimezone(tz).date())
+    if finding.until is None:
+        return since, None
+    return since, pd.Timestamp(finding.until.astimezone(tz).date() + timedelta(days=1))

@@ -1,0 +1,88 @@
+"""What strong findings say of the water that runs brought counts for the plants; weaker ones and guesses do not."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from core.accounts.account import MeterAccount
+from core.accounts.findings import Finding, FindingKind
+from core.accounts.flow import dated_by_day
+from core.figures import Figure
+from core.review.brought import evidence_as_told, factors_as_told
+
+DENVER = ZoneInfo("America/Denver")
+FIRST, LAST = date(2026, 7, 1), date(2026, 7, 10)
+DAYS = pd.date_range(FIRST, LAST)
+
+
+def finding(kind: FindingKind, zone: str | None = "bed", group: tuple[str, ...] = ("bed",), **more: object) -> Finding:
+    """From the evening of the 3rd to the 6th of July, local; two fifths of the water missing."""
+    fields: dict[str, object] = {
+        "since": datetime(2026, 7, 4, 3, tzinfo=UTC), "until": datetime(2026, 7, 6, 15, tzinfo=UTC),
+        "rate_lph": None, "volume": Figure(-90.0, "volume"), "strength": "strong", "score": 9.0, "share": -0.4,
+    }  # fmt: skip
+    return Finding(kind=kind, meter="curb", zone=zone, group=group, **(fields | more))  # type: ignore[arg-type]
+
+
+def accounts(*findings: Finding) -> dict[str, MeterAccount]:
+    """A meter that knows the bed to bring 0.9 of paper, and of no run whether it came but that of the 5th."""
+    evidence = pd.DataFrame({"zone": ["bed", "pots"] * 10, "day": np.repeat(DAYS, 2), "evidence": "", "log_odds": 0.0})
+    evidence.loc[evidence["day"] == "2026-07-05", "evidence"] = "meter confirms"
+    delivery = pd.DataFrame({"zone": ["bed", "pots"], "factor": [0.9, 1.1]})
+    nothing = pd.DataFrame()
+    return {
+        "curb": MeterAccount(
+            "curb", nothing, nothing, Figure(None, "volume"), delivery, findings, (), evidence, (), None
+        )
+    }
+
+
+def factor_of_bed(*findings: Finding) -> list[float]:
+    table = dated_by_day(factors_as_told(accounts(*findings), DENVER), FIRST, LAST, "factor", "zone")
+    assert (table["pots"] == 1.1).all()
+    return [float(value) for value in table["bed"]]
+
+
+def days_without(zone: str, *findings: Finding) -> list[int]:
+    told = evidence_as_told(accounts(*findings), DENVER)
+    against = told[(told["zone"] == zone) & (told["evidence"] == "meter contradicts")]
+    return [day.day for day in against["day"]]
+
+
+def test_a_clogged_zone_brings_what_is_left_on_its_days() -> None:
+    expected = [0.9] * 2 + [0.54] * 4 + [0.9] * 4
+    assert factor_of_bed(finding("less_than_set")) == pytest.approx(expected)
+
+
+def test_what_still_goes_on_holds_to_the_end() -> None:
+    assert factor_of_bed(finding("less_than_set", until=None)) == pytest.approx([0.9] * 2 + [0.54] * 8)
+
+
+@pytest.mark.parametrize(
+    "unsure",
+    [
+        finding("less_than_set", strength="fair"),
+        finding("less_than_set", group=("bed", "pots")),
+        finding("more_than_set", share=0.8),  # what a broken line spills is not the plants'
+    ],
+)
+def test_a_guess_and_spilled_water_change_nothing(unsure: Finding) -> None:
+    assert factor_of_bed(unsure) == [0.9] * 10
+
+
+def test_runs_between_those_that_brought_nothing_brought_nothing_either() -> None:
+    """The evening of the 3rd to the 6th, but for the day that the meter confirms by itself."""
+    everything = finding("not_delivered", None, ("bed", "pots"), share=-1.0)
+    assert days_without("bed", everything) == [3, 4, 6]
+    assert days_without("pots", everything) == [3, 4, 6]
+    assert days_without("pots", finding("not_delivered", share=-1.0)) == []
+    assert days_without("bed", finding("not_delivered", strength="fair", share=-1.0)) == []
+
+
+def test_one_of_two_zones_is_neither_of_them() -> None:
+    assert days_without("bed", finding("not_delivered", "bed", ("bed", "pots"), share=-1.0)) == []
