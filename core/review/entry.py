@@ -10,6 +10,7 @@ from core.book.kinds import EmitterGroup, Meter, MeteredUse, MeterReading, Other
 from core.book.rows import row_of
 from core.book.store import Book, Stored
 from core.book.stretches import OF, overlaps
+from core.review.entry_intervals import about_intervals
 from core.review.entry_register import about_register, day, plain, readings_but
 from core.units import show
 
@@ -81,7 +82,7 @@ def _about_reading(book: Book, reading: MeterReading, now: datetime, gone: int |
         )
     if reading.first_after_change:
         return asked
-    asked += about_register(book, reading, meter.record, gone)
+    asked += about_register(book, reading, meter.record, gone) or about_intervals(book, reading, meter.record, gone)
     rows = readings_but(book, gone)
     after = rows[(rows["meter"] == reading.meter) & (rows["at"] > pd.Timestamp(reading.at.utc))].sort_values("at")
     if len(after) and not bool(after.iloc[0]["first_after_change"]):
