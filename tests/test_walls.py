@@ -24,7 +24,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "core.accounts": GROUND | {"core.water", "core.care.cautions"},
     "core.book": GROUND,
     "core.care": GROUND | {"core.book"},
-    "core.exchange": GROUND | {"core.book"},
+    "core.exchange": GROUND | {"core.book", "core.water.tables"},  # to know a plant type when it reads one
     "core.review": GROUND | {"core.water", "core.accounts", "core.book", "core.care"},
     "core.cli": {"core", "dashboard", "sample_data"},
     "dashboard": {"core", "sample_data"},

@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import asdict
 from pathlib import Path
+from textwrap import fill
 from typing import Any
 
 import click
 
-from core.book.kinds import KINDS, fields_of
+from core.book.kinds import KINDS, Planting, fields_of
 from core.book.store import Book
 from core.cli.frame import BookCommand, BookPath, answer, json_option, take_back
 from core.errors import BookError, Problem
 from core.exchange.cells import columns_of, expected_in
+from core.exchange.checks import LISTED
 from core.exchange.folder import read_files, sheets_in
 from core.exchange.intake import Brought, Preview, preview, refused_csv
 from core.exchange.intake import bring as bring_in
@@ -198,6 +200,9 @@ def _explained(kind: str | None) -> str:
         need = "" if field.required else ", may be empty"
         lines.append(f"{names}{need}: {field.label}. {field.hint}".rstrip())
         lines.append(f"    {'a number' if len(own) > 1 else expected_in(own[0])}")
+        if kind == Planting.KIND and field.name in LISTED:
+            indent, codes = " " * 4, ", ".join(LISTED[field.name][1])
+            lines.append(fill(codes, 100, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False))
     return "\n".join(lines)
 
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from difflib import get_close_matches
 from typing import Any
 
 from core.book.kinds import KINDS, EmitterGroup, Pause, Planting, Rain, Record, Zone, fields_of
@@ -16,11 +17,17 @@ from core.errors import Problem
 from core.exchange.cells import nearest
 from core.exchange.rows import Found
 from core.notation import parse_shares
+from core.water.tables import PLANT_TYPES, SOILS
 
 SHOWN = 8  # codes named in one sentence
 EMPTY_DAYS = 1904  # day numbers of spreadsheets count from 1899, 1900 or 1904, so an empty cell becomes such a day
 _CLOCKS_DIFFER = timedelta(hours=1)  # a clock that is ahead, or not yet on winter time, is no slip
 _TO_NOON = timedelta(hours=12)  # a whole day is kept as its noon, which may be to come
+LISTED: dict[str, tuple[str, Mapping[str, Any]]] = {
+    "plant_type": ("a plant type", PLANT_TYPES),
+    "soil": ("a soil", SOILS),
+}
+"""Fields of a planting that name a row of the published tables: what it is, and the rows by code."""
 _AN_EMPTY_DAY = "a spreadsheet writes 1899, 1900 or 1904 for an empty one"
 
 
@@ -77,8 +84,8 @@ def referring(rows: Sequence[Found], known: Known) -> Iterator[Problem]:
 
 def doubtful(rows: Sequence[Found], known: Known, now: datetime) -> Iterator[Problem]:
     """Rows that name a planting that is nowhere, where the book does not insist on it, days that a spreadsheet writes
-    where there was none, times later than ``now``, and more rain, wider plants and faster emitters than are to be
-    believed.
+    where there was none, times later than ``now``, plant types and soils of no table, and more rain, wider plants and
+    faster emitters than are to be believed.
 
     A book may hold such names, of a planting since removed for one, and must come out of its own sheets again;
     so they are told and not refused.
@@ -102,10 +109,7 @@ def doubtful(rows: Sequence[Found], known: Known, now: datetime) -> Iterator[Pro
         if isinstance(found.record, Rain) and found.record.very_much:
             yield found.sheet.problem(found.row, "rain", "less rain in that time, or a decimal mark that was left out")
     for found in rows if kind in (Planting, EmitterGroup) else ():
-        if isinstance(found.record, Planting) and found.record.very_wide:
-            yield found.sheet.problem(found.row, "canopy", "the width of one plant, in the unit the column names")
-        if isinstance(found.record, EmitterGroup) and found.record.very_fast:
-            yield found.sheet.problem(found.row, "flow_each", "the flow of one emitter, in the unit the column names")
+        yield from _of_the_garden(found)
     if kind is EmitterGroup or "planting" in kind.model_fields:
         for found in rows:
             yield from _by_word(found, known)
@@ -118,6 +122,27 @@ def _within(name: str, rows: Sequence[Found], come: datetime) -> bool:
         return all(value.year > EMPTY_DAYS for value in values)
     instants = [value.utc for value in values]
     return bool(min(instants).year > EMPTY_DAYS and max(instants) <= come)
+
+
+def _of_the_garden(found: Found) -> Iterator[Problem]:
+    if isinstance(found.record, Planting):
+        if found.record.very_wide:
+            yield found.sheet.problem(found.row, "canopy", "the width of one plant, in the unit the column names")
+        yield from _of_the_tables(found)
+    elif isinstance(found.record, EmitterGroup) and found.record.very_fast:
+        yield found.sheet.problem(found.row, "flow_each", "the flow of one emitter, in the unit the column names")
+
+
+def _of_the_tables(found: Found) -> Iterator[Problem]:
+    """A plant type or a soil that no table has, without which nothing can be reckoned for that planting."""
+    for name, (what, rows) in LISTED.items():
+        code = getattr(found.record, name)
+        if code in rows:
+            continue
+        near = get_close_matches(code.replace("_", "-"), rows, n=3, cutoff=0.5)
+        told = f"near it: {', '.join(near)}" if near else f"such as {', '.join(list(rows)[:SHOWN])}"
+        expected = f"{what} of the tables, {told}; rillbook bring --columns {Planting.KIND} lists them all"
+        yield found.sheet.problem(found.row, name, expected)
 
 
 def _by_word(found: Found, known: Known) -> Iterator[Problem]:

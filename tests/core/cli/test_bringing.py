@@ -128,6 +128,11 @@ def test_templates_and_columns_are_printed(run: Run, kind: str) -> None:
     assert f"\n{kind} " in "\n" + run("bring", "--kinds").stdout
 
 
+def test_the_columns_of_a_planting_list_its_plant_types_and_soils(run: Run) -> None:
+    said = run("bring", "--columns", "planting").stdout
+    assert all(f" {code}," in said for code in ("citrus", "turf-warm", "sandy-loam", "clay"))
+
+
 def test_metric_templates(run: Run) -> None:
     assert "rain_mm" in run("bring", "--template", "rain", "--units", "metric").stdout
 

@@ -324,6 +324,18 @@ def test_a_width_and_a_flow_beyond_belief_are_told(garden: Book) -> None:
     ]
 
 
+def test_a_plant_type_or_a_soil_of_no_table_is_told_with_those_near_it(garden: Book) -> None:
+    header = "zone,code,since,name,plant_type,canopy_m,soil\n"
+    rows = "tubs,a,2026-05-01,Naranjo,naranjo,2,arcilla\ntubs,b,2026-05-01,Olives,olives,2,loam\n"
+    planned = look(garden, planting=header + rows + "tubs,c,2026-05-01,Orange,citrus,2,clay\n")
+    said = [p.sentence() for p in planned.doubts]
+    where = [(p.row, p.column, p.value) for p in planned.doubts]
+    assert where == [(2, "plant_type", "naranjo"), (2, "soil", "arcilla"), (3, "plant_type", "olives")]
+    assert "Expected a plant type of the tables, near it: olive; rillbook bring --columns planting" in said[2]
+    assert all("rillbook bring --columns planting lists them all" in sentence for sentence in said)
+    assert bring(garden, planned).added == 3
+
+
 def test_days_with_slashes_are_refused_with_what_they_would_be(garden: Book) -> None:
     head = "meter,at,register_value\n"
     (only, both) = look(garden, meter_reading=head + "curb,7/14/2026 7:30 AM,1\ncurb,3/4/2026,2\n").refused
