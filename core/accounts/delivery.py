@@ -115,7 +115,7 @@ def delivery_frame(
             others = _and([names.get(z, z) for z in group if z != code])
             note = f"Runs too much alongside {others} to be told apart by these readings."
         elif not told:
-            note = "Runs too steadily to be told from the house by these readings; the flow on paper stands."
+            note = "Runs too steadily to be told from the house by these readings, which move the flow on paper little."
         else:
             note = ""
         rows.append((code, " ".join(group), float(factor[k]), float(sd[k]), told and len(group) == 1, note))
