@@ -137,6 +137,7 @@ def _in_words(book: Path, planned: Preview, brought: Brought | None, saved: list
     lines += [f"Look at this: {sentence}" for sentence in doubts[:SHOWN]]
     if len(doubts) > SHOWN:
         lines.append(f"and {len(doubts) - SHOWN:,} more to look at; --json tells them all.")
+    lines += planned.notes()
     lines += [f"The rows kept out are in {path}." for path in saved]
     if brought is not None:
         words = brought.words[:1].upper() + brought.words[1:]
@@ -169,6 +170,7 @@ def _as_data(planned: Preview, brought: Brought | None, saved: list[Path]) -> di
         "files": planned.counts(),
         "problems": [asdict(problem) for problem in planned.problems()],
         "doubts": [asdict(problem) for problem in planned.doubts],
+        "notes": planned.notes(),
         "refused_rows_in": [str(path) for path in saved],
     }
 

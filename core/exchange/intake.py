@@ -12,7 +12,7 @@ from itertools import groupby
 from operator import attrgetter
 from typing import Any
 
-from core.book.kinds import KINDS, Measured, Record, fields_of
+from core.book.kinds import KINDS, Bill, Measured, MeteredUse, MeterReading, Record, fields_of
 from core.book.store import Book
 from core.days import Moment
 from core.errors import Problem, RefusedError, shown
@@ -22,6 +22,11 @@ from core.exchange.clock import WallClock
 from core.exchange.pace import collector_paused
 from core.exchange.rows import Found, Sheet
 from core.exchange.sheets import PROBLEM_COLUMN
+
+BILLS_GIVE_NO_READINGS = (
+    "Bills give no meter readings, and no month takes its use from them: bring the volumes in as metered_use.csv, "
+    "each with its meter, from when and to when."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +77,13 @@ class Preview:
     def good(self) -> bool:
         """Whether every row can be taken as it stands."""
         return not self.refused and not self.conflicts
+
+    def notes(self) -> list[str]:
+        """What the new rows do not give, where somebody may have thought they did: a bill's volume is no reading."""
+        kinds = {found.sheet.kind for found in self.new}
+        if Bill.KIND in kinds and not kinds & {MeterReading.KIND, MeteredUse.KIND}:
+            return [BILLS_GIVE_NO_READINGS]
+        return []
 
     def counts(self) -> list[dict[str, Any]]:
         """For each sheet: file, kind, and how many rows are new, there, in conflict and refused."""

@@ -79,6 +79,8 @@ def _show(planned: Preview) -> None:
     if planned.doubts:
         _list("Rows to look at before you store them", planned.doubts)
         sentence("They name what the book does not have, or look like a slip. They are stored all the same.", "small")
+    for note in planned.notes():
+        sentence(note)
     for name, text in refused_csv(planned).items():
         st.download_button(
             f"Refused rows of {plain(name)}",

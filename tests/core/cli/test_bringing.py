@@ -133,6 +133,17 @@ def test_the_columns_of_a_planting_list_its_plant_types_and_soils(run: Run) -> N
     assert all(f" {code}," in said for code in ("citrus", "turf-warm", "sandy-loam", "clay"))
 
 
+def test_bills_alone_are_said_to_give_no_readings(run: Run, garden: Book, tmp_path: Path) -> None:
+    bill, use = tmp_path / "bill.csv", tmp_path / "metered_use.csv"
+    bill.write_text("supply,since,until,volume_m3,amount\nstreet,2026-06-01,2026-07-01,14,51.95\n")
+    use.write_text("meter,start,end,volume_m3\ncurb,2026-06-01,2026-07-01,14\n")
+    assert json.loads(run("bring", garden.path, bill, use, "--dry-run", "--json").stdout)["notes"] == []
+    said = run("bring", garden.path, bill).stdout
+    assert "Bills give no meter readings" in said
+    assert "metered_use.csv" in said
+    assert "Bills give" not in run("bring", garden.path, bill).stdout  # nothing new comes in
+
+
 def test_metric_templates(run: Run) -> None:
     assert "rain_mm" in run("bring", "--template", "rain", "--units", "metric").stdout
 
