@@ -10,21 +10,21 @@ from core.exchange.cells import default_header
 from core.units import System
 
 Example = dict[str, str | tuple[str, str]]
-"""Field name to its cell; a measured field to its number in the US and in the metric column."""
+"""Field name to its cell; where the two differ, the cell of the US and of the metric sheet."""
 
 # An invented garden. Taken together the rows refer to one another and make a book.
 EXAMPLES: dict[str, Example] = {
     "home": {
         "code": "home",
         "name": "Maple Row 3",
-        "place": "Fallon",
-        "latitude": "39.5",
-        "longitude": "-118.8",
+        "place": ("Fallon", "Ávila"),
+        "latitude": ("39.5", "40.7"),
+        "longitude": ("-118.8", "-4.7"),
         "elevation": ("3960", "1207"),
-        "timezone": "America/Los_Angeles",
-        "display": "us",
+        "timezone": ("America/Los_Angeles", "Europe/Madrid"),
+        "display": ("us", "metric"),
         "people": "3",
-        "currency": "$",
+        "currency": ("$", "€"),
         "drinks": "softener",
         "shutdown_due": "10-15",
         "startup_due": "04-20",
@@ -44,9 +44,9 @@ EXAMPLES: dict[str, Example] = {
         "code": "curb",
         "name": "Meter at the curb",
         "supply": "street",
-        "unit": "gal",
-        "digits": "7",
-        "resolution": "10",
+        "unit": ("gal", "m3"),
+        "digits": ("7", "5"),
+        "resolution": ("10", "0.001"),
     },
     "controller": {
         "code": "shed",
@@ -102,7 +102,12 @@ EXAMPLES: dict[str, Example] = {
         "percent": "100",
     },
     "pause": {"scope": "all", "since": "2026-10-15", "reason": "winter", "note": "water off at the valve box"},
-    "meter_reading": {"meter": "curb", "at": "2026-07-14 07:30", "register_value": "0412350", "how": "eye"},
+    "meter_reading": {
+        "meter": "curb",
+        "at": "2026-07-14 07:30",
+        "register_value": ("0412350", "01560.914"),
+        "how": "eye",
+    },
     "metered_use": {
         "meter": "curb",
         "start": "2026-07-14 07:00",
@@ -149,8 +154,8 @@ EXAMPLES: dict[str, Example] = {
         "meter": "curb",
         "at": "2026-09-02 22:00",
         "duration": ("60", "60"),
-        "before": "0431200",
-        "after": "0431200",
+        "before": ("0431200", "01632.270"),
+        "after": ("0431200", "01632.270"),
         "shut": "house",
     },
     "tariff": {
@@ -158,17 +163,17 @@ EXAMPLES: dict[str, Example] = {
         "since": "2026-01-01",
         "period_months": "1",
         "first_day": "1",
-        "unit": "kgal",
+        "unit": ("kgal", "m3"),
         "base": "18.5",
         "included": "0",
-        "prices": "to 6: 3.2 / rest: 4.75",
+        "prices": ("to 6: 3.2 / rest: 4.75", "to 20: 0.85 / rest: 1.25"),
     },
     "bill": {
         "supply": "street",
         "since": "2026-06-01",
         "until": "2026-07-01",
-        "volume": ("9000", "34069"),
-        "amount": "51.95",
+        "volume": ("9000", "34000"),
+        "amount": ("51.95", "53"),
     },
     "task": {
         "code": "rinse-filter",
@@ -213,7 +218,8 @@ def template(kind: str, system: System = "us") -> str:
 
     Args:
         kind: name of the record kind.
-        system: which units the measured columns are in; any other unit of the quantity may stand in their names.
+        system: which units the measured columns are in, and in what kind of home the example lies; any other unit of
+            the quantity may stand in the columns' names.
     """
     cells: dict[str, str] = {}
     for field in fields_of(KINDS[kind]):

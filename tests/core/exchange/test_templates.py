@@ -54,3 +54,11 @@ def test_us_and_metric_examples_are_about_the_same_amount() -> None:
         for field in fields_of(KINDS[kind]):
             if field.cell.form == "measured" and getattr(us, field.name) is not None:
                 assert getattr(us, field.name).base == pytest.approx(getattr(metric, field.name).base, rel=0.1)
+
+
+def test_a_metric_template_is_of_a_metric_home() -> None:
+    rows = {k: next(csv.DictReader(io.StringIO(template(k, "metric")))) for k in ("home", "meter", "tariff")}
+    assert (rows["home"]["display"], rows["home"]["currency"]) == ("metric", "€")
+    assert not rows["home"]["timezone"].startswith("America/")
+    assert (rows["meter"]["unit"], rows["tariff"]["unit"]) == ("m3", "m3")
+    assert "us,3,$" in template("home", "us")
