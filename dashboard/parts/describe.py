@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import calendar
 from collections.abc import Callable, Mapping
+from decimal import Decimal
 from typing import Any, TypeVar
 
 from core.book.kinds import Record, fields_of
 from core.days import Moment
-from core.notation import parse_days, parse_starts
+from core.notation import parse_days, parse_starts, parse_tiers
 from core.review.as_set import program_words
 from core.review.spoken import counted
+from core.units import QUANTITIES
 from core.water.tables import PLANT_TYPES
 from dashboard.words import choice, day_words, yearly
 
@@ -25,7 +27,7 @@ def when(moment: Moment) -> str:
 
 
 def described(record: Record, names: Names) -> str:
-    """The record in one line; references by the names they stand for."""
+    """The record in one line; references by the names they stand for, money with the ``home``'s ``currency`` there."""
     teller = _TELLERS.get(record.KIND, _plain)
     return teller(record, lambda kind, code: names.get(kind, {}).get(code, code))
 
@@ -108,12 +110,49 @@ def _pause(r: Any, name: Name) -> str:
     return f"{scope} off for {choice(r.reason)} from {day_words(r.since)} {end}"
 
 
+def _money(value: float | Decimal, name: Name) -> str:
+    """An amount with the home's sign; fractions of a cent, as prices of a litre have, are kept."""
+    sign, number = name("home", "currency"), Decimal(str(value))
+    return f"{'' if sign == 'currency' else sign}{number:,{'.2f' if number == round(number, 2) else 'f'}}"
+
+
 def _tariff(r: Any, name: Name) -> str:
-    return f"{name('supply', r.supply)}: base {r.base:g}, per {choice(r.unit)} {r.prices}"
+    period = "each month" if r.period_months == "1" else f"every {r.period_months} months"
+    unit = QUANTITIES["volume"].units[r.unit].symbol
+    bound = ""
+    steps = []
+    for step in parse_tiers(r.prices).steps:
+        end = f" up to {step.up_to}" if step.up_to is not None else f" beyond {bound}" if bound else ""
+        steps.append(f"{_money(step.price, name)}{end}")
+        bound = str(step.up_to)
+    told = [f"base {_money(r.base, name)} {period}" + (f" with {r.included:g} {unit}" if r.included else "")]
+    told += [f"then per {unit} {', '.join(steps)}"]
+    if r.sewer_follows != "none" or r.sewer_base:
+        base = f"base {_money(r.sewer_base, name)}" if r.sewer_base else ""
+        price = f"{_money(r.sewer_price, name)} per {unit}" if r.sewer_price else ""
+        follows = {"use": " of use", "winter": " of the winter average"}.get(r.sewer_follows, "")
+        told.append(f"sewer {' and '.join(w for w in (base, price + follows if price else '') if w) or 'free'}")
+    return f"{name('supply', r.supply)}: {'; '.join(told)}"
 
 
 def _bill(r: Any, name: Name) -> str:
-    return f"{name('supply', r.supply)}: {r.amount:,.2f} for {r.volume}, {day_words(r.since)} to {day_words(r.until)}"
+    days = f"{day_words(r.since)} to {day_words(r.until)}"
+    return f"{name('supply', r.supply)}: {_money(r.amount, name)} for {r.volume}, {days}"
+
+
+def _home(r: Any, name: Name) -> str:
+    lies = f"{abs(r.latitude):g}° {'north' if r.latitude >= 0 else 'south'}"
+    if r.longitude is not None:
+        lies += f", {abs(r.longitude):g}° {'east' if r.longitude >= 0 else 'west'}"
+    told = [w for w in (r.place, lies) if w]
+    told += [f"{r.elevation} above the sea", f"clock of {r.timezone}"]
+    told += [f"shown in {choice(r.display).partition(': ')[2]}"]
+    told += [f"{counted(r.people, 'person', 'people')} usually at home"]
+    told += [f"money in {r.currency}"] if r.currency else []
+    told += [f"with {r.drinks}"] if r.drinks else []
+    told += [f"usual last day before hard frost {yearly(r.shutdown_due)}"] if r.shutdown_due else []
+    told += [f"usual first day of watering {yearly(r.startup_due)}"] if r.startup_due else []
+    return f"{r.name}: {'; '.join(told)}"
 
 
 def _task(r: Any, name: Name) -> str:
@@ -165,6 +204,7 @@ _TELLERS: dict[str, Callable[[Any, Name], str]] = {
     "pause": _pause,
     "tariff": _tariff,
     "bill": _bill,
+    "home": _home,
     "task": _task,
     "normal": _normal,
 }

@@ -32,7 +32,7 @@ class Setting:
     Attributes:
         zone: the home's time zone; ``now`` the local present.
         system: units to offer first.
-        refs: for each kind that can be referred to, its codes and names.
+        refs: for each kind that can be referred to, its codes and names; under ``home`` the sign of its ``currency``.
         options: for a field by name, the words to choose from instead of typing.
     """
 

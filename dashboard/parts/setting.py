@@ -17,7 +17,7 @@ def setting_of(book: Book) -> Setting:
         zone=book.zone_info,
         now=data.present().astimezone(book.zone_info),
         system=data.system(book.home()),
-        refs={kind.KIND: data.names(book, kind) for kind in REFERRED},
+        refs={kind.KIND: data.names(book, kind) for kind in REFERRED} | {"home": {"currency": book.home().currency}},
         options={
             "scope": {"all": "all zones", **data.names(book, Zone)},
             "plant_type": {code: row.name for code, row in sorted(PLANT_TYPES.items(), key=lambda p: p[1].name)},

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime
+from typing import Any
 
 import pandas as pd
 import pytest
 
-from core.book.kinds import Program
+from core.book.kinds import Bill, Home, Measured, Program, Tariff
 from core.figures import Figure, Line
 from core.review.spoken import amount, counted, line_value, listed
 from dashboard.parts.describe import described
@@ -120,3 +121,44 @@ def test_how_far_the_meter_speaks_is_by_the_clock_of_the_home(through: datetime 
     found = reach_words(invented.month(metered_through=through))
     assert found.startswith(said)
     assert bool(found) is bool(said)
+
+
+MADRID = {"supply": {"red": "Street main"}, "home": {"currency": "€"}}
+
+
+@pytest.mark.parametrize(
+    ("over", "words"),
+    [
+        (
+            {},
+            "Street main: base €24.60 every 3 months; then per m³ €0.55 up to 15, €1.10 up to 30, €1.90 beyond 30; "
+            "sewer €0.42 per m³ of use",
+        ),
+        (
+            {"prices": "0.00385", "unit": "l", "period_months": "1", "included": 200, "sewer_follows": "none"},
+            "Street main: base €24.60 each month with 200 L; then per L €0.00385",
+        ),
+        (
+            {"prices": "1.5", "sewer_base": 4, "sewer_price": 0, "sewer_follows": "winter"},
+            "Street main: base €24.60 every 3 months; then per m³ €1.50; sewer base €4.00",
+        ),
+    ],
+)
+def test_a_water_price_is_told_with_its_currency_and_its_sewer_charge(over: dict[str, Any], words: str) -> None:
+    told = {"supply": "red", "since": date(2024, 1, 1), "period_months": "3", "unit": "m3", "base": 24.6}
+    told |= {"prices": "to 15: 0.55 / to 30: 1.10 / rest: 1.90", "sewer_price": 0.42, "sewer_follows": "use"}
+    assert described(Tariff(**(told | over)), MADRID) == words
+
+
+def test_a_bill_and_the_home_are_told_with_what_each_figure_is() -> None:
+    volume = Measured("31", "m3", "volume")
+    bill = Bill(supply="red", since=date(2024, 1, 1), until=date(2024, 4, 1), volume=volume, amount=64.27)
+    assert described(bill, MADRID) == "Street main: €64.27 for 31 m³, 1 January 2024 to 1 April 2024"
+    assert "red: 64.27 for" in described(bill, {}), "without a sign none is made up"
+    home = Home(name="The orchard", latitude=39.6, longitude=-0.5, timezone="Europe/Madrid", display="metric", people=3)
+    home = home.model_copy(update={"currency": "€", "shutdown_due": "11-30", "startup_due": "03-01"})
+    assert described(home, {}) == (
+        "The orchard: 39.6° north, 0.5° west; 0 m above the sea; clock of Europe/Madrid; shown in litres and "
+        "millimetres; 3 people usually at home; money in €; usual last day before hard frost 30 November; usual first "
+        "day of watering 1 March"
+    )
