@@ -6,9 +6,11 @@ import altair as alt
 import pandas as pd
 
 from core.review.plants import PlantsMonth
+from core.review.spoken import counted, listed
 from core.units import show
 from dashboard.charts.base import Drawing, Look, round_table, spec_of, stripes
 
+MOST_NAMES = 3  # zones named in a title; more are counted
 EDGE = 0.1  # of the need: lacking or too much below that is not worth a headline
 
 
@@ -37,7 +39,7 @@ def weeks_drawing(month: PlantsMonth, look: Look, zones: list[str]) -> Drawing:
     quiet = "At rest for the winter: nothing had to be given"
     if not month.unwritten.isdisjoint(weeks["zone"]):
         quiet = "What was given by hand nobody wrote down"
-    title = _title(_by_week(awake), look) if len(awake) else quiet
+    title = _title(awake, look) if len(awake) else quiet
     text = f"{title}. Bars, one a week, with a mark for the need. The table has each week."
     x = alt.X("week:N", sort=alt.SortField("place"), title=None, axis=alt.Axis(labelAngle=0, ticks=False))
     tips = [
@@ -84,18 +86,34 @@ def _by_week(weeks: pd.DataFrame) -> pd.DataFrame:
     return weeks.groupby(["first", "last"], as_index=False)[litres].sum()
 
 
-def _title(sums: pd.DataFrame, look: Look) -> str:
+def _title(weeks: pd.DataFrame, look: Look) -> str:
+    sums = _by_week(weeks)
     need = float(sums["need_l"].sum())
     over, short = (sums.iloc[int(sums[c].to_numpy().argmax())] for c in ("excess_l", "short_l"))
-    said = []
-    if sums["short_l"].sum() > EDGE * need or float(short["short_l"]) > EDGE * float(short["need_l"]) > 0:
-        amount = show(float(short["short_l"]), "volume", look.system)
-        said.append(f"{amount} were lacking in the week of {_span(short['first'], short['last'])}")
-    if sums["excess_l"].sum() > EDGE * need:
-        amount = show(float(over["excess_l"]), "volume", look.system)
-        said.append(f"{amount} too much in the week of {_span(over['first'], over['last'])}")
+    lacked, drained = (
+        show(float(row[c]), "volume", look.system) for row, c in ((short, "short_l"), (over, "excess_l"))
+    )
+    dry = sums["short_l"].sum() > EDGE * need or float(short["short_l"]) > EDGE * float(short["need_l"]) > 0
+    wet = sums["excess_l"].sum() > EDGE * need
+    dry_week, wet_week = (f"in the week of {_span(row['first'], row['last'])}" for row in (short, over))
+    if dry and wet and dry_week == wet_week:
+        there = weeks[weeks["first"] == short["first"]]
+        dry_zones, wet_zones = (_where(there, column, look) for column in ("short_l", "excess_l"))
+        if dry_zones == wet_zones:  # one and the same place: first the one, then the other
+            return f"I{dry_week[1:]} {lacked} were lacking on some days and {drained} too much on others"
+        return f"I{dry_week[1:]} {lacked} were lacking in {dry_zones} while {wet_zones} got {drained} too much"
+    said = [f"{lacked} were lacking {dry_week}"] if dry else []
+    said += [f"{drained} too much {wet_week}"] if wet else []
     words = ", and ".join(said) or "Every week had about enough"
     return words[:1].upper() + words[1:]
+
+
+def _where(week: pd.DataFrame, column: str, look: Look) -> str:
+    """The zones of a week that make up nearly all of a column, the greatest first; many are counted."""
+    ranked = week.sort_values(column, ascending=False)
+    told = ranked[ranked[column] > EDGE * float(ranked[column].sum())]
+    names = [look.names.get(code, code) for code in told["zone"]]
+    return listed(names) if len(names) <= MOST_NAMES else counted(len(names), "zone")
 
 
 def _span(first: pd.Timestamp, last: pd.Timestamp) -> str:

@@ -9,6 +9,8 @@ import pandas as pd
 
 from core.figures import NINETY
 from core.review.month import PART_NAMES, MonthReview
+from core.review.spoken import counted
+from core.review.tell import worth_saying
 from core.units import show
 from dashboard.charts.base import Drawing, Look, round_table, spec_of, stripes
 from dashboard.words import day_words
@@ -131,10 +133,32 @@ def _interval_title(frame: pd.DataFrame, review: MonthReview) -> str:
         return f"{-100 * share:,.0f} % of what was expected{when} never came through the meter"
     part = f"{100 * (1 - share):,.0f} % of" if share > 0 else "all"
     known = f"{'nearly all' if abs(share) < 0.02 else part} the water"
+    doubt = _doubt(frame, review)
+    yet = f", yet {doubt}" if doubt else ""
+    if doubt and share < -0.02:
+        return f"{-100 * share:,.0f} % less than expected came through the meter{when}: {doubt}"
     if pace <= 1.5:  # quarter hours of a file come joined to hours
-        return f"Hour by hour, {known} is accounted for"
+        return f"{'Over all its days' if doubt else 'Hour by hour'}, {known} is accounted for{yet}"
     each = f"{pace:,.0f} hours" if pace <= 20 else "a day" if pace <= 36 else f"{pace / 24:,.0f} days"
-    return f"Readings about {each} apart account for {known}"
+    return f"Readings about {each} apart account for {known}{yet}"
+
+
+def _doubt(frame: pd.DataFrame, review: MonthReview) -> str:
+    """Why a month that adds up is not all well: days beyond their band, if more than chance brings, or what was found.
+
+    A 90 % band leaves one stretch in ten outside when nothing is wrong.
+    """
+    found = len(worth_saying(review.findings))
+    outside = _outside(frame)
+    if len(outside) and (found or len(outside) > 0.2 * len(frame)):
+        said = _outside_title(frame, outside, gathered=len(frame) < len(review.intervals))
+        return said[:1].lower() + said[1:]
+    return f"{counted(found, 'thing')} found in it {'waits' if found == 1 else 'wait'} for an answer" if found else ""
+
+
+def _outside(frame: pd.DataFrame) -> pd.DataFrame:
+    """The stretches whose unexplained use lies beyond its 90 % band."""
+    return frame[frame["unexplained_l_day"].abs() > NINETY * frame["sd_l_day"]]
 
 
 def _interval_text(review: MonthReview, look: Look) -> str:
@@ -178,7 +202,7 @@ def unexplained_drawing(review: MonthReview, look: Look) -> Drawing:
     frame["low"] = frame["unexplained_l_day"] - NINETY * frame["sd_l_day"]
     frame["high"] = frame["unexplained_l_day"] + NINETY * frame["sd_l_day"]
     unit = look.unit("volume")
-    outside = frame[(frame["low"] > 0) | (frame["high"] < 0)]
+    outside = _outside(frame)
     title = (
         _outside_title(frame, outside, gathered=len(frame) < len(review.intervals))
         if len(outside)
@@ -227,7 +251,7 @@ def unexplained_drawing(review: MonthReview, look: Look) -> Drawing:
 
 def _outside_title(frame: pd.DataFrame, outside: pd.DataFrame, *, gathered: bool) -> str:
     """In how many days, or stretches between readings, chance cannot have done it, and which way."""
-    above, below = (outside["low"] > 0).any(), (outside["high"] < 0).any()
+    above, below = (outside["unexplained_l_day"] > 0).any(), (outside["unexplained_l_day"] < 0).any()
     passed = "more or less water passed than expected"
     if not (above and below):
         passed = "more water passed than anything explains" if above else "less water passed than expected"

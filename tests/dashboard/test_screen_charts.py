@@ -254,7 +254,7 @@ def test_days_that_were_all_held_off_are_not_days_that_ran() -> None:
 def test_the_pace_of_the_readings_is_told_as_it_is(hours: int, words: str) -> None:
     """Also where many intervals are gathered by day to draw them; a file's quarter hours come joined to hours."""
     frame = invented.intervals_frame(hours).assign(unexplained_l=0.0)
-    assert words in intervals_drawing(invented.month(intervals=frame), look()).title
+    assert words in intervals_drawing(invented.month(intervals=frame, findings=()), look()).title
 
 
 def test_a_day_on_which_water_did_not_come_stands_out_as_well() -> None:
@@ -273,7 +273,8 @@ def test_a_day_on_which_water_did_not_come_stands_out_as_well() -> None:
 def test_how_much_is_accounted_for_is_told_in_a_figure(left: float, words: str) -> None:
     frame = invented.intervals_frame(1)
     frame["unexplained_l"] = left * frame["metered_l"]
-    assert words in intervals_drawing(invented.month(intervals=frame), look()).title
+    frame["sd_l"] = 30.0  # so that chance alone may do it
+    assert words in intervals_drawing(invented.month(intervals=frame, findings=()), look()).title
 
 
 @pytest.mark.parametrize(
@@ -337,3 +338,21 @@ def test_the_meters_chart_keeps_to_its_month_and_says_what_its_tiles_say() -> No
 def test_a_month_without_zones_is_told_without_empty_stops() -> None:
     review = replace(invented.month(), zones=())
     assert ". ." not in days_drawing(review, look()).text
+
+
+def test_a_month_that_adds_up_only_in_all_is_not_headed_as_if_every_hour_did() -> None:
+    """31 days by the hour of which 9 are 300 L too little or too much; the 90 % band is 1.645 standard deviations."""
+    starts = pd.date_range("2026-07-01 06:00", periods=31 * 24, freq="h", tz="UTC")
+    hours = pd.DataFrame({"meter": "house", "start": starts, "end": starts + pd.Timedelta(hours=1), "note": ""})
+    day = starts.tz_convert("America/Denver").day
+    odd = np.where(day <= 5, -20.0, np.where(day <= 9, 25.0, 0.0))
+    hours = hours.assign(indoor_l=40.0, zones_l=0.0, other_l=0.0, unexplained_l=odd, metered_l=40.0 + odd, sd_l=2.0)
+    title = intervals_drawing(invented.month(intervals=hours), look("metric")).title
+    assert title.startswith(
+        "Over all its days, nearly all the water is accounted for, yet on 9 of 31 days more or less"
+    )
+    quiet = hours.assign(unexplained_l=0.0, metered_l=40.0)
+    title = intervals_drawing(invented.month(intervals=quiet, findings=()), look("metric")).title
+    assert title == "Hour by hour, nearly all the water is accounted for"
+    title = intervals_drawing(invented.month(intervals=quiet), look("metric")).title
+    assert title.endswith("yet 2 things found in it wait for an answer")

@@ -90,6 +90,20 @@ def test_weeks_with_about_enough_and_none_at_all() -> None:
     assert "Nothing was needed" in nothing.title
 
 
+def test_a_week_that_lacked_and_got_too_much_says_where() -> None:
+    month = plants(short=24.0)
+    other = month.weeks.assign(zone="hedge", short_l=0.0, excess_l=[0.0, 668.0])
+    both = replace(month, weeks=pd.concat([month.weeks, other], ignore_index=True))
+    said = weeks_drawing(both, look(), ["tubs", "hedge"]).title
+    assert (
+        said
+        == f"In the week of 13–19 Jul 24 L were lacking in {NAMES['tubs']} while {NAMES['hedge']} got 668 L too much"
+    )
+    alone = replace(month, weeks=month.weeks.assign(excess_l=[0.0, 60.0]))
+    said = weeks_drawing(alone, look(), ["tubs"]).title
+    assert said == "In the week of 13–19 Jul 24 L were lacking on some days and 60 L too much on others"
+
+
 def test_weeks_in_gallons() -> None:
     drawing = weeks_drawing(plants(), look("us"), ["tubs"])
     assert drawing.spec is not None
