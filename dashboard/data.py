@@ -23,6 +23,7 @@ from core.exchange.folder import new_from_folder
 from core.figures import Figure
 from core.review import review_month, see
 from core.review.month import MonthReview
+from core.review.tell import hiding
 from core.units import System
 
 BOOK, CHOSEN = "RILLBOOK_BOOK", "book"  # in the environment; in the session
@@ -151,11 +152,7 @@ class MeterSide:
 @st.cache_data(show_spinner="Working out the meter", max_entries=20)
 def _meters(path: str, number: int, until: datetime, units: System) -> dict[str, MeterSide]:
     accounts = see(Book.open(Path(path)), until, units).accounts
-    return {
-        code: MeterSide(a.baseline, a.delivery, tuple(h.sentence for h in a.hide))
-        for code, a in accounts.items()
-        if code
-    }
+    return {code: MeterSide(a.baseline, a.delivery, hiding(a.hide, units)) for code, a in accounts.items() if code}
 
 
 def meters(opened: Book) -> dict[str, MeterSide]:

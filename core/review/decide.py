@@ -80,6 +80,13 @@ def said(decision: Decision) -> Said:
     )
 
 
+def note_on(book: Book, finding: Finding, now: datetime) -> str:
+    """What a person wrote beside the verdict the finding bears, or "": of the latest decision about it by ``now``."""
+    made = [s.record for s in book.records(Decision) if s.record.decided_at.utc <= now]
+    about = [d for d in made if d.verdict == finding.decision and said(d).covers(finding, now, book.zone_info)]
+    return max(about, key=lambda d: d.decided_at.utc).note if about else ""
+
+
 def let_be(book: Book, findings: Sequence[Finding], at: Moment) -> int | None:
     """Call several findings harmless in one change set; returns its number."""
     with book.change(

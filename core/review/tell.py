@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 import pandas as pd
 
 from core.accounts.findings import Finding
+from core.accounts.hide import Hide
 from core.accounts.suspects import Stay
 from core.figures import Figure
 from core.review.month import PartUse, ZoneMonth
@@ -107,6 +108,20 @@ def cannot_know(
     return tuple(dict.fromkeys(said))
 
 
+def hiding(hides: Iterable[Hide], system: System) -> tuple[str, ...]:
+    """What could hide, a sentence for each span; a longer one that tells no smaller leak is said with the shorter."""
+    said: list[str] = []
+    shown = None
+    for each in hides:
+        rate = None if each.rate_lph is None else show(each.rate_lph, "flow", system)
+        if rate is not None and rate == shown:
+            said[-1] += f" Nor do {each.days} days tell a smaller one."
+        else:
+            said.append(each.sentence)
+        shown = rate
+    return tuple(said)
+
+
 def _weather(span: pd.DataFrame) -> list[str]:
     said = []
     unknown = int((span["method"] == "none").sum())
@@ -149,6 +164,11 @@ def worth_saying(findings: Iterable[Finding]) -> list[Finding]:
     return [f for f in findings if (not f.decision or f.contradicted) and f.strength != "weak"]
 
 
+def rate_speaks(finding: Finding) -> bool:
+    """Whether its rate tells a person anything: what did not come has no flow while it lasts, only litres missing."""
+    return finding.rate_lph is not None and finding.kind != "not_delivered"
+
+
 def named(picture: Picture, finding: Finding) -> str:
     """A finding in one sentence: what, where, when, how much."""
     system = picture.home.display
@@ -185,8 +205,10 @@ def _plants(zones: tuple[ZoneMonth, ...], system: System) -> str:
     said = ""
     if dry:
         worst = max(dry, key=lambda z: z.stress_days)
-        more = f" and {counted(len(dry) - 1, 'other zone')}" if len(dry) > 1 else ""
-        said = f"{worst.name}{more} went short of water, {worst.name} on {counted(worst.stress_days, 'day')}"
+        said = f"{worst.name} went short of water on {counted(worst.stress_days, 'day')}"
+        if len(dry) > 1:
+            more = counted(len(dry) - 1, "other zone")
+            said = f"{worst.name} and {more} went short of water, {worst.name} on {counted(worst.stress_days, 'day')}"
     if wet:
         over = sum((z.applied.value or 0) - (z.need.value or 0) + (z.effective_rain.value or 0) for z in wet)
         names = wet[0].name if len(wet) == 1 else f"{counted(len(wet), 'zone')}"

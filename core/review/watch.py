@@ -21,7 +21,7 @@ from core.review.costs import finding_cost
 from core.review.decide import SETTLED, moment_at, said
 from core.review.odd_uses import is_use, question
 from core.review.picture import Picture
-from core.review.tell import WORDS, finding_place
+from core.review.tell import WORDS, finding_place, rate_speaks
 from core.units import System, from_base, show, shown_unit
 
 Why = Literal["new", "worse", "contradicted", "asked"]
@@ -168,7 +168,7 @@ def sentence(news: News, picture: Picture) -> str:
     if f.volume.value is not None and f.kind not in ("misread", "two_meters"):
         less = " less than expected" if f.volume.value < 0 else ""
         told.append(f"about {show(abs(f.volume.value), 'volume', system)}{less}")
-    if f.rate_lph is not None and f.kind not in AT_ONCE:
+    if f.rate_lph is not None and rate_speaks(f) and f.kind not in AT_ONCE:
         told.append(show(abs(f.rate_lph), "flow", system))
     if f.cost is not None and f.cost.value is not None:
         told.append(f"{picture.home.currency}{f.cost.value:,.2f}")

@@ -10,10 +10,11 @@ from core.accounts.findings import Finding
 from core.book.kinds import Measured, Zone
 from core.book.store import Book
 from core.errors import RillbookError
-from core.review.decide import LOGGABLE, SETTLED, VERDICT_WORDS, Verdict, decide, log_as_use
+from core.review.decide import LOGGABLE, SETTLED, VERDICT_WORDS, Verdict, decide, log_as_use, note_on
 from core.review.month import MonthReview
 from core.review.odd_uses import is_use
 from core.review.spoken import amount, first_up
+from core.review.tell import rate_speaks
 from core.units import System, from_base, parse_number, shown_unit
 from dashboard import data
 from dashboard.parts.fields import NONE
@@ -42,7 +43,9 @@ def show_suspect(book: Book, review: MonthReview, finding: Finding, place: int, 
         with st.expander("The evidence", key=f"evidence-{key}"):
             _evidence(finding, review, system)
         if finding.decision:
-            st.markdown(f"You decided: **{plain(VERDICT_WORDS.get(finding.decision, finding.decision))}**.")
+            note = note_on(book, finding, review.as_of)
+            own = f" Your note: {plain(note)}" if note else ""
+            st.markdown(f"You decided: **{plain(VERDICT_WORDS.get(finding.decision, finding.decision))}**.{own}")
         if finding.after:
             st.markdown(f"**{plain(finding.after)}**" if finding.contradicted else plain(finding.after))
         if finding.kind in HUNTED and (finding.decision not in SETTLED or finding.contradicted):
@@ -71,7 +74,7 @@ def how_much(finding: Finding, review: MonthReview, system: System) -> str:
         told.append(limits)
     if finding.cost is not None and finding.cost.value is not None:
         told.append(amount(finding.cost.value, "money", system, review.currency))
-    if finding.rate_lph is not None and not is_use(finding):
+    if finding.rate_lph is not None and rate_speaks(finding) and not is_use(finding):
         told.append(f"{amount(abs(finding.rate_lph), 'flow', system)} while it lasts")
     return ", ".join(told) + "."
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pandas as pd
 import streamlit as st
 
@@ -38,7 +40,9 @@ def main() -> None:
         sentence(review.used.note or "No meter reading covers this month.", "large")
         link("write", "Write down a reading")
         return
-    sentence(reach_words(review) or f"The meter speaks of the whole month, to {day_words(review.last)}.", "large")
+    whole = (review.last + timedelta(days=1)).month != review.last.month
+    reach = f"The meter speaks of the {'whole month' if whole else 'month so far'}, to {day_words(review.last)}."
+    sentence(reach_words(review) or reach, "large")
     with st.container(horizontal=True, gap="small", key="tiles"):
         figure_tile("Counted", review.used, system, review.currency)
         figure_tile("Unexplained", review.unexplained, system, review.currency)

@@ -185,3 +185,25 @@ def test_any_reading_of_the_month_is_put_right_or_removed_on_the_meter_page(open
     assert not at.exception
     assert garden.get(MeterReading, first.id).record.register_value == first.record.register_value + 1
     assert next(s for s in at.selectbox if s.label == "Put one of them right").value is None
+
+
+def tile() -> None:
+    from core.figures import Figure
+    from dashboard.parts.figure import figure_tile
+
+    figure_tile("Saved", Figure(-1364.0, "volume"), "metric", "€", "against overhead sprinklers, worth −€2.07")
+
+
+def test_a_minus_stays_with_its_currency_sign() -> None:
+    """Unicode UAX 14: a line may break between two prefixes, − and € unless a word joiner is there; from memory."""
+    at = AppTest.from_function(tile).run()
+    assert "worth −\u2060€2" in at.caption[0].value.replace("\\", "")
+
+
+def test_a_month_that_still_runs_is_not_called_whole(garden: Book, opened: Open) -> None:
+    """The fixture's present is 20 July, 18:00, and a reading of the 20th covers that day so far."""
+    at_night = parse_moment("2026-07-20 18:00", garden.zone_info)
+    with garden.change("read the meter") as change:
+        change.add(MeterReading(meter="curb", at=at_night, register_value=Decimal(414_700)))
+    said = words(opened("meter"))
+    assert "The meter speaks of the month so far, to 20 July 2026." in said

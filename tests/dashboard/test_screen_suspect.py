@@ -55,7 +55,7 @@ def test_the_cause_is_written_with_its_words(leaky: Book, monkeypatch: pytest.Mo
     press(at, "Write down the cause")
     decision = leaky.records(Decision)[0].record
     assert (decision.verdict, decision.note, decision.finding) == ("explained", "the *softener*", "steady")
-    assert "You decided: cause found." in words(at).replace("**", "")
+    assert "You decided: cause found. Your note: the *softener*" in words(at).replace("**", ""), "text, not markdown"
     press(at, "Undo")
     assert not leaky.records(Decision)
 
@@ -97,3 +97,18 @@ def test_a_zone_that_did_nothing_in_the_month_has_its_name(leaky: Book) -> None:
     at = AppTest.from_function(card).run()
     assert not at.exception
     assert "Quince hedge: a valve that did not close" in words(at)
+
+
+def gone() -> None:
+    from dashboard import data
+    from dashboard.parts.suspect import show_suspect
+    from tests.dashboard import invented
+
+    missed = invented.finding(kind="not_delivered", rate_lph=-276.9, volume=invented.volume(-821.0))
+    show_suspect(data.book(), invented.month(zones=()), missed, 1, "metric")
+
+
+def test_runs_that_brought_no_water_have_no_rate(leaky: Book) -> None:
+    said = words(AppTest.from_function(gone).run())
+    assert "About 821 L less than expected" in said
+    assert "while it lasts" not in said

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 import pytest
 
 from core.accounts.findings import Finding
+from core.accounts.hide import Hide
 from core.figures import Figure
-from core.review.tell import finding_dates, finding_place
+from core.review.tell import _plants, finding_dates, finding_place, hiding, rate_speaks
+from tests.dashboard.invented import zone_month
 
 DENVER = ZoneInfo("America/Denver")
 NAMES = {"bed": "Border", "border": "Bed Border", "tubs": "Patio tubs"}
@@ -63,3 +66,24 @@ def test_zones_are_joined_by_or_where_it_is_one_of_them(
     kind: str, zone: str, group: tuple[str, ...], said: str
 ) -> None:
     assert finding_place(finding(kind=kind, zone=zone, group=group), NAMES) == said
+
+
+def test_the_one_zone_that_went_short_is_named_once() -> None:
+    one = replace(zone_month("tubs", "Patio tubs", 100.0, 100.0), stress_days=15)
+    assert _plants((one,), "metric") == "Patio tubs went short of water on 15 days."
+    other = replace(zone_month("bed", "Border", 100.0, 100.0), stress_days=2)
+    said = _plants((one, other), "metric")
+    assert said == "Patio tubs and 1 other zone went short of water, Patio tubs on 15 days."
+
+
+def test_a_longer_span_that_tells_no_smaller_leak_is_no_sentence_of_its_own() -> None:
+    week, month = Hide(7, 0.42, "Under 0.4 L/h for 7 days."), Hide(30, 0.41, "Under 0.4 L/h for 30 days.")
+    assert hiding((week, month), "metric") == ("Under 0.4 L/h for 7 days. Nor do 30 days tell a smaller one.",)
+    assert hiding((week, replace(month, rate_lph=0.2)), "metric") == (week.sentence, month.sentence)
+    none = (replace(week, rate_lph=None), replace(month, rate_lph=None))
+    assert hiding(none, "metric") == (week.sentence, month.sentence)
+
+
+def test_what_did_not_come_has_no_flow_while_it_lasts() -> None:
+    assert rate_speaks(finding(kind="less_than_set", rate_lph=-5.0))
+    assert not rate_speaks(finding(kind="not_delivered", rate_lph=-276.9))
