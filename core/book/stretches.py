@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pandas as pd
@@ -55,18 +56,20 @@ def overlaps(book: Book, records: Sequence[Record], gone: int | None = None) -> 
     spans = spans.drop_duplicates(["of", "start", "end"])  # the same row once more is told elsewhere
     spans = spans.sort_values(["of", "start", "end"], kind="stable", ignore_index=True)
     group, start, end, place = (spans[name].to_numpy("i8") for name in ("of", "start", "end", "place"))
+    day = spans["day"].to_numpy(bool)
     found = []
     for other in (_reaching_furthest(group, end), _next_within(group)):
         mine = np.flatnonzero((other >= 0) & (place >= 0) & (place[other] < place))
         theirs = other[mine]
-        slack = np.where(spans["day"].to_numpy()[mine] != spans["day"].to_numpy()[theirs], _HALF_A_DAY_S, 0)
+        slack = np.where(day[mine] != day[theirs], _HALF_A_DAY_S, 0)
         met = (start[mine] + slack < end[theirs]) & (start[theirs] + slack < end[mine])
         found += list(zip(place[mine[met]].tolist(), theirs[met].tolist(), strict=True))
+    zone = book.zone_info  # read once: each asking opens the book
     return [
         Overlap(
             one,
             int(place[other]) if place[other] >= 0 else None,
-            *(_shown(book, int(at[other]), bool(spans["day"].iloc[other])) for at in (start, end)),
+            *(_shown(int(at[other]), zone, by_day=bool(day[other])) for at in (start, end)),
         )
         for one, other in sorted(dict(reversed(found)).items())
     ]
@@ -110,6 +113,6 @@ def _of_records(records: Sequence[Any], of: str) -> pd.DataFrame:
     )
 
 
-def _shown(book: Book, at_s: int, by_day: bool) -> str:
-    local = datetime.fromtimestamp(at_s, book.zone_info)
+def _shown(at_s: int, zone: ZoneInfo, *, by_day: bool) -> str:
+    local = datetime.fromtimestamp(at_s, zone)
     return f"{local:%Y-%m-%d}" if by_day and (local.hour, local.minute) == (12, 0) else f"{local:%Y-%m-%d %H:%M}"
