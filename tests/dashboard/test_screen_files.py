@@ -8,7 +8,7 @@ from pathlib import Path
 
 from streamlit.testing.v1 import AppTest
 
-from core.book.kinds import Pause, Rain
+from core.book.kinds import OtherUse, Rain
 from core.book.store import Book
 from core.exchange.folder import new_from_folder
 from dashboard.parts.copies import copied, zipped
@@ -53,15 +53,15 @@ def test_good_rows_are_taken_and_the_import_is_taken_back(opened: Open, garden: 
 
 
 def test_a_name_the_book_does_not_have_is_told_above_the_button_and_stored(opened: Open, garden: Book) -> None:
-    at = upload(opened("files"), "pause.csv", "scope,since,until,reason\nlawn,2026-06-01,2026-06-05,rain\n")
+    at = upload(opened("files"), "other_use.csv", "start,what,volume_gal,planting\n2026-06-01,hose,20,lawn\n")
     doubt = next(t.value for t in at.table if "Expected" in t.value.columns).iloc[0]
-    assert (doubt["Where"].replace("\\", ""), doubt["Value"]) == ("pause.csv, row 2, scope", "lawn")
+    assert (doubt["Where"].replace("\\", ""), doubt["Value"]) == ("other_use.csv, row 2, planting", "lawn")
     assert list(doubt.index) == ["Where", "Value", "Expected"], "what is expected is in sight on a phone"
-    assert "the code of a zone: all, hedge" in doubt["Expected"].replace("\\", "")
+    assert "the code of a planting" in doubt["Expected"].replace("\\", "")
     assert "Rows to look at before you store them" in words(at)
     assert "Rows that cannot be taken" not in words(at)
     press(at, "Store 1 row")
-    assert [s.record.scope for s in garden.records(Pause)] == ["lawn"]
+    assert [s.record.planting for s in garden.records(OtherUse)][-1:] == ["lawn"]
 
 
 def test_twice_is_once(opened: Open, garden: Book) -> None:
