@@ -116,8 +116,8 @@ def fit(zone: str, fits: float, given: float) -> ZoneFit:
     as_set = AsSet("a", DayPattern("weekdays", frozenset({1})), parse_starts("05:00"), 30.0, date(2026, 5, 1))
     return ZoneFit(
         zone=zone, name=NAMES[zone], controller="box", need=Figure(3.0, "volume"), fit=program,
-        starts=parse_starts("04:00"), as_set=(as_set,), fit_l=fits, set_l=given, gave_l=given, less_l=given - fits, money=None,
-        risk="", set_risk="", note="", demand=None, sentence="",
+        starts=parse_starts("04:00"), as_set=(as_set,), fit_l=fits, set_l=given, gave_l=given, less_l=given - fits,
+        money=None, risk="", set_risk="", note="", demand=None, sentence="",
     )  # fmt: skip
 
 
