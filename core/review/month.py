@@ -70,11 +70,14 @@ class ZoneMonth:
 
 @dataclass(frozen=True, slots=True)
 class NextStep:
-    """Something to do next: words, the page it is done on ("write", "meter", "plants", "care", "garden", "files")."""
+    """Something to do next: words, the page it is done on ("write", "meter", "plants", "care", "garden", "files"), and
+    of the garden the kind of record.
+    """
 
     words: str
     page: str
     weight: float = 0.0
+    kind: str = ""
 
 
 @dataclass(frozen=True)

@@ -36,6 +36,6 @@ def _question(picture: Picture, stay: Stay) -> str:
         )
     people = counted(max(stay.people, 1.0), "more person", "more people")
     return (
-        f"{when} the house used about {much} more than usual, as with {people}. If guests were there, write it down; "
+        f"{when} the house used about {much} more than usual, as with {people}. If guests were there, write them down; "
         "if not, see whether something was left running or a valve did not close."
     )

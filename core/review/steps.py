@@ -48,7 +48,7 @@ def next_steps(
         system = picture.home.display
         told = [(finding_dates(f, picture.tz), show(f.volume.value or 0.0, "volume", system)) for f in uses]
         steps.append(NextStep(f"{question(told)} If so, write it down as other use.", "month", 45))
-    steps += [NextStep(words, "write", 48) for words in asked(picture, *days)[:MOST_STAYS]]
+    steps += [NextStep(words, "garden", 48, "household") for words in asked(picture, *days)[:MOST_STAYS]]
     steps += [NextStep(item.sentence, "care", 70 if item.days_left < 0 else 40 - item.days_left) for item in due[:3]]
     fallen = intervals[intervals["metered_l"].isna() & intervals["note"].fillna("").str.contains("fell")]
     steps += [NextStep(words, "meter", 80) for words in unread(picture, fallen)[:1]]
@@ -70,7 +70,9 @@ def _missing(picture: Picture) -> list[NextStep]:
     if frames["meter"].empty:
         return [
             *steps,
-            NextStep("Write down your meter in the garden page: without it no leak can be told.", "garden", 80),
+            NextStep(
+                "Write down your meter in the garden page: without it no leak can be told.", "garden", 80, "meter"
+            ),
         ]
     if frames["meter_reading"].empty and frames["metered_use"].empty:
         return [*steps, NextStep("Read your meter and write down the number; a week later read it again.", "write", 85)]
@@ -84,7 +86,7 @@ def _missing(picture: Picture) -> list[NextStep]:
             NextStep("Bring in weather or the twelve monthly normals: need is reckoned from them.", "files", 75)
         )
     if frames["tariff"].empty:
-        steps.append(NextStep("Write down your water tariff to see what things cost.", "garden", 30))
+        steps.append(NextStep("Write down your water tariff to see what things cost.", "garden", 30, "tariff"))
     return steps
 
 

@@ -14,7 +14,7 @@ from core.review.zones import unwritten_words
 from core.units import System
 from dashboard.parts.drawing import show_table
 from dashboard.parts.figure import figure_tile, show_working
-from dashboard.parts.go import link
+from dashboard.parts.go import garden_link, link
 from dashboard.parts.odd_uses import show_uses
 from dashboard.parts.page import month_page
 from dashboard.parts.say import sentence, show_told
@@ -89,6 +89,8 @@ def next_steps(review: MonthReview) -> None:
         for step in review.next_steps[:MOST_STEPS]:
             if step.page == "month":
                 st.markdown(plain(step.words))
+            elif step.kind:
+                garden_link(step.words, step.kind)
             else:
                 link(step.page, step.words, **({"month": review.month} if step.page in ("meter", "plants") else {}))
 

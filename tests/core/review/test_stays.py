@@ -38,7 +38,7 @@ def book_of(folder: Path, odd_week: int) -> Book:
 @pytest.mark.parametrize(
     ("week", "begins", "ends"),
     [
-        (2000, "as with 2 more people. If guests were there, write it down; ", "or a valve did not close."),
+        (2000, "as with 2 more people. If guests were there, write them down; ", "or a valve did not close."),
         (150, "as if it had stood empty. If it did, write down who was at home; ", "see whether every zone ran."),
     ],
 )
@@ -46,7 +46,7 @@ def test_a_week_that_may_be_people_is_asked_about(tmp_path: Path, week: int, beg
     book = book_of(tmp_path, week)
     june = review_month(book, "2026-06", NOW)
     (said,) = (s for s in june.next_steps if "the house used" in s.words)
-    assert said.page == "write"
+    assert (said.page, said.kind) == ("garden", "household")
     assert said.words.startswith("From 21 June to 28 June the house used about ")
     assert begins in said.words
     assert said.words.endswith(ends)
