@@ -17,6 +17,8 @@ from core.accounts.findings import Finding
 
 Accounts = Mapping[str, MeterAccount]
 AGAINST = "meter contradicts"
+HOURLY = timedelta(hours=2)  # a reading no longer than this says well enough when
+WITHIN = timedelta(minutes=30)  # a finding begins and ends with runs as the controller's clock has them
 
 
 def delivery_factors(accounts: Accounts) -> pd.DataFrame:
@@ -39,21 +41,23 @@ def factors_as_told(accounts: Accounts, tz: ZoneInfo) -> pd.DataFrame:
     return pd.concat([usual, pd.DataFrame(less)], ignore_index=True) if less else usual
 
 
-def evidence_as_told(accounts: Accounts, tz: ZoneInfo) -> pd.DataFrame:
+def evidence_as_told(accounts: Accounts, runs: pd.DataFrame) -> pd.DataFrame:
     """What the meters say of each zone and day with a run (zone, day, evidence, log_odds): by itself, and where that
-    says nothing by the runs before and after, which surely brought no water.
+    says nothing by the runs before and after, which surely brought no water. A finding may begin and end anywhere in
+    its first and last reading, so these add nothing unless they are of an hour or so.
     """
     columns = ["zone", "day", "evidence", "log_odds"]
     found = [a.evidence for a in accounts.values() if len(a.evidence)]
     evidence = pd.concat(found, ignore_index=True)[columns] if found else pd.DataFrame(columns=columns)
     for f in _sure(accounts, "not_delivered"):
+        first, last = _inside(f, accounts[f.meter].intervals)
         if f.zone is not None and len(f.group) > 1:  # one of them, and which is not known
             continue
-        since, until = _days(f, tz)
-        silent = evidence["zone"].isin(f.group) & (evidence["evidence"] == "") & (evidence["day"] >= since)
-        if until is not None:
-            silent &= evidence["day"] < until
-        evidence.loc[silent, "evidence"] = AGAINST
+        during = (runs["start"] >= first) & (runs["end"] <= last)
+        whole = during.groupby([runs["zone"], runs["day"]]).all()
+        silent = (evidence["evidence"] == "") & evidence["zone"].isin(f.group)
+        among = pd.MultiIndex.from_frame(evidence[["zone", "day"]]).isin(whole.index[whole])
+        evidence.loc[silent & among, "evidence"] = AGAINST
     return evidence
 
 
@@ -61,6 +65,18 @@ def _sure(accounts: Accounts, kind: str) -> Iterator[Finding]:
     """Strong findings of a kind, the strongest last."""
     for account in accounts.values():
         yield from (f for f in reversed(account.findings) if f.kind == kind and f.strength == "strong")
+
+
+def _inside(finding: Finding, intervals: pd.DataFrame) -> tuple[pd.Timestamp, pd.Timestamp]:
+    """From when to when it surely went on."""
+    slow = intervals[intervals["end"] - intervals["start"] > HOURLY]
+    since, until = pd.Timestamp(finding.since), pd.Timestamp(finding.until or intervals["end"].max())
+    opening = slow[(slow["start"] <= since) & (slow["end"] > since)]
+    closing = slow[(slow["start"] < until) & (slow["end"] >= until)] if finding.until else slow.iloc[:0]
+    return (
+        opening["end"].iloc[0] if len(opening) else since - WITHIN,
+        closing["start"].iloc[0] if len(closing) else until + WITHIN,
+    )
 
 
 def _days(finding: Finding, tz: ZoneInfo) -> tuple[pd.Timestamp, pd.Timestamp | None]:

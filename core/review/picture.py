@@ -91,7 +91,7 @@ def draw(book: Book, as_of: datetime, system: System | None = None) -> Picture:
     runs = _runs(frames, tz, days)
     flows = zone_flows(frames["zone"], frames["emitter_group"], frames["flow_test"], frames["supply"])
     accounts = _accounts(book, frames, home, tz, last.date(), runs, flows, _held(frames, tz, days))
-    evidence = evidence_as_told(accounts, tz)
+    evidence = evidence_as_told(accounts, runs)
     uses = logged_uses(frames["other_use"], tz, last.date())
     applied = applied_by_zone(
         _that_came(runs, evidence, as_of),

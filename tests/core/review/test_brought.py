@@ -29,15 +29,18 @@ def finding(kind: FindingKind, zone: str | None = "bed", group: tuple[str, ...] 
     return Finding(kind=kind, meter="curb", zone=zone, group=group, **(fields | more))  # type: ignore[arg-type]
 
 
-def accounts(*findings: Finding) -> dict[str, MeterAccount]:
-    """A meter that knows the bed to bring 0.9 of paper, and of no run whether it came but that of the 5th."""
+def accounts(*findings: Finding, every: str = "h") -> dict[str, MeterAccount]:
+    """A meter read every hour, or every day at eight, that knows the bed to bring 0.9 of paper, and of no run whether
+    it came but that of the 5th.
+    """
     evidence = pd.DataFrame({"zone": ["bed", "pots"] * 10, "day": np.repeat(DAYS, 2), "evidence": "", "log_odds": 0.0})
     evidence.loc[evidence["day"] == "2026-07-05", "evidence"] = "meter confirms"
     delivery = pd.DataFrame({"zone": ["bed", "pots"], "factor": [0.9, 1.1]})
-    nothing = pd.DataFrame()
+    read = pd.date_range("2026-07-01 08:00", "2026-07-11 08:00", freq=every, tz=DENVER).tz_convert("UTC")
+    intervals, nothing = pd.DataFrame({"start": read[:-1], "end": read[1:]}), pd.DataFrame()
     return {
         "curb": MeterAccount(
-            "curb", nothing, nothing, Figure(None, "volume"), delivery, findings, (), evidence, (), None
+            "curb", intervals, nothing, Figure(None, "volume"), delivery, findings, (), evidence, (), None
         )
     }
 
@@ -48,8 +51,14 @@ def factor_of_bed(*findings: Finding) -> list[float]:
     return [float(value) for value in table["bed"]]
 
 
-def days_without(zone: str, *findings: Finding) -> list[int]:
-    told = evidence_as_told(accounts(*findings), DENVER)
+def days_without(zone: str, *findings: Finding, every: str = "h") -> list[int]:
+    """Days on which the zone's run, from four to five in the morning, counts as not having come."""
+    start = (DAYS + pd.Timedelta(hours=4)).tz_localize(DENVER).tz_convert("UTC")
+    runs = pd.concat(
+        pd.DataFrame({"zone": z, "day": DAYS, "start": start, "end": start + pd.Timedelta(hours=1)})
+        for z in ("bed", "pots")
+    )
+    told = evidence_as_told(accounts(*findings, every=every), runs.reset_index(drop=True))
     against = told[(told["zone"] == zone) & (told["evidence"] == "meter contradicts")]
     return [day.day for day in against["day"]]
 
@@ -78,10 +87,16 @@ def test_a_guess_and_spilled_water_change_nothing(unsure: Finding) -> None:
 def test_runs_between_those_that_brought_nothing_brought_nothing_either() -> None:
     """The evening of the 3rd to the 6th, but for the day that the meter confirms by itself."""
     everything = finding("not_delivered", None, ("bed", "pots"), share=-1.0)
-    assert days_without("bed", everything) == [3, 4, 6]
-    assert days_without("pots", everything) == [3, 4, 6]
+    assert days_without("bed", everything) == [4, 6]
+    assert days_without("pots", everything) == [4, 6]
     assert days_without("pots", finding("not_delivered", share=-1.0)) == []
     assert days_without("bed", finding("not_delivered", strength="fair", share=-1.0)) == []
+    assert days_without("bed", finding("not_delivered", share=-1.0, until=None)) == [4, 6, 7, 8, 9, 10]
+
+
+def test_in_which_part_of_a_day_it_began_is_not_known() -> None:
+    """Read at eight: the run of the 4th lies in the reading in which it began, as that of the 3rd does."""
+    assert days_without("bed", finding("not_delivered", share=-1.0), every="D") == [6]
 
 
 def test_one_of_two_zones_is_neither_of_them() -> None:
