@@ -31,8 +31,13 @@ def delivered(case: Case, view: View) -> list[Suspect]:
     return [*suspects, *another_schedule(case, short)]
 
 
-def _running(case: Case, rows: Rows) -> tuple[str, ...]:
-    """Zones with a run in these readings."""
+def _together(case: Case, rows: Rows) -> tuple[str, ...]:
+    """Zones with a run in these readings; where only one has, all that run at all."""
+    ran = _running(case, rows)
+    return ran if len(ran) > 1 else _running(case, slice(None))
+
+
+def _running(case: Case, rows: Rows | slice) -> tuple[str, ...]:
     return tuple(code for k, code in enumerate(case.ledger.zones) if (case.ledger.paper[rows, k] > 0).any())
 
 
@@ -52,7 +57,7 @@ def _slow(case: Case, view: View) -> list[Suspect]:
         suspects += [
             _make(case, s, expected[s.rows] * s.part, zones, max(s.amount, -1.0))
             for s in view.stretches(expected[view.rows], -1, WANDER, 2, FROM)
-            if LEAST_AMOUNT < s.amount < NOTHING_TOGETHER and len(zones := _running(case, s.rows)) > 1
+            if LEAST_AMOUNT < s.amount < NOTHING_TOGETHER and len(zones := _together(case, s.rows)) > 1
         ]
     return suspects
 
@@ -73,7 +78,7 @@ def _fine(case: Case) -> list[Suspect]:
         suspects += [
             _make(case, s, together.litres[s.rows], zones, s.amount)
             for s in shifts(case, together, WANDER, MOST, FROM)
-            if s.amount < NOTHING and len(zones := _running(case, s.rows)) > 1
+            if s.amount < NOTHING and len(zones := _together(case, s.rows)) > 1
         ]
     return suspects
 
