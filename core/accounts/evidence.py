@@ -7,6 +7,7 @@ import pandas as pd
 
 from core.accounts.suspects.case import Case
 
+FOR, AGAINST = "meter confirms", "meter contradicts"  # words of the column ``evidence``
 SURE = 3.0  # twenty to one, as a natural logarithm
 LONGEST_HOURS = 50.0  # readings longer than this say nothing about one day
 
@@ -14,7 +15,7 @@ LONGEST_HOURS = 50.0  # readings longer than this say nothing about one day
 def evidence_frame(case: Case) -> pd.DataFrame:
     """One row per zone and local day with a run: zone, day, evidence, log_odds.
 
-    ``evidence`` is "meter confirms", "meter contradicts" or "". Runs recorded as not having happened are judged
+    ``evidence`` is FOR, AGAINST or "". Runs recorded as not having happened are judged
     as well: confirmed means that no water came. ``log_odds`` compares the runs of that day with no water at all
     (natural log; 0 where the readings cannot say).
     """
@@ -37,10 +38,7 @@ def evidence_frame(case: Case) -> pd.DataFrame:
         frame = pd.DataFrame({"zone": code, "day": runs.day.astype("datetime64[ns]"), "log_odds": value})
         frames.append(frame.groupby(["zone", "day"])["log_odds"].sum().reset_index())
     whole = pd.concat(frames, ignore_index=True)
-    word = np.where(
-        whole["log_odds"] > SURE, "meter confirms", np.where(whole["log_odds"] < -SURE, "meter contradicts", "")
-    )
-    whole["evidence"] = word
+    whole["evidence"] = np.where(whole["log_odds"] > SURE, FOR, np.where(whole["log_odds"] < -SURE, AGAINST, ""))
     return whole[columns]
 
 

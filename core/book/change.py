@@ -16,7 +16,7 @@ from pydantic import ValidationError
 
 from core.book.comparing import compare
 from core.book.journal import Journal
-from core.book.kinds import KINDS, Home, Meter, Pause, Planting, Record, Zone
+from core.book.kinds import KINDS, Home, Meter, Planting, Record, Zone
 from core.book.lookup import (
     Stored,
     by_id,
@@ -24,6 +24,7 @@ from core.book.lookup import (
     by_natural_key,
     code_is_there,
     matching,
+    named_in,
     naming,
     referring,
     version_in_the_way,
@@ -230,12 +231,9 @@ class Change:
 
     def _check_refs(self, record: Record, row: Row) -> None:
         kind = type(record)
-        if (
-            isinstance(record, Pause)
-            and record.scope != "all"
-            and not code_is_there(self._connection, Zone.KIND, record.scope)
-        ):
-            raise _missing(Zone.KIND, record.scope, in_words(record))
+        for named, key in named_in(record):  # a planting may come later, a zone may not
+            if named is Zone and not code_is_there(self._connection, Zone.KIND, str(key["code"])):
+                raise _missing(Zone.KIND, str(key["code"]), in_words(record))
         for name, to in refs_of(kind):
             code = row[names_of(kind).index(name)]
             if code is None:

@@ -13,10 +13,10 @@ import numpy as np
 import pandas as pd
 
 from core.accounts.account import MeterAccount
+from core.accounts.evidence import AGAINST
 from core.accounts.findings import Finding
 
 Accounts = Mapping[str, MeterAccount]
-AGAINST = "meter contradicts"
 HOURLY = timedelta(hours=2)  # a reading no longer than this says well enough when
 WITHIN = timedelta(minutes=30)  # a finding begins and ends with runs as the controller's clock has them
 
@@ -50,9 +50,9 @@ def evidence_as_told(accounts: Accounts, runs: pd.DataFrame) -> pd.DataFrame:
     found = [a.evidence for a in accounts.values() if len(a.evidence)]
     evidence = pd.concat(found, ignore_index=True)[columns] if found else pd.DataFrame(columns=columns)
     for f in _sure(accounts, "not_delivered"):
-        first, last = _inside(f, accounts[f.meter].intervals)
         if f.zone is not None and len(f.group) > 1:  # one of them, and which is not known
             continue
+        first, last = _inside(f, accounts[f.meter].intervals)
         during = (runs["start"] >= first) & (runs["end"] <= last)
         whole = during.groupby([runs["zone"], runs["day"]]).all()
         silent = (evidence["evidence"] == "") & evidence["zone"].isin(f.group)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable
 from dataclasses import dataclass, replace
-from datetime import date, time
+from datetime import date, time, timedelta
 from itertools import pairwise
 from typing import Any
 
@@ -19,7 +19,7 @@ from core.review.conflicts import conflicts_of, overlap
 from core.review.demand import Demand, Facts, facts_of, zone_demand
 from core.review.fitting_told import month_sentences, zone_sentence
 from core.review.outlook import WEEKS, Basis, Outlook, coming, outlook
-from core.review.picture import Picture
+from core.review.picture import Picture, between
 from core.review.weeks import money_of
 from core.water.clashes import SetProgram, clashes
 from core.water.program import Fitting, Limits, controller_limits, fitting_program, lay_out
@@ -294,9 +294,8 @@ def _zone(picture: Picture, draft: _Draft, starts: Starts | None, month: tuple[d
 
 
 def _gave_l(picture: Picture, zone: str, first: date, following: date) -> float:
-    days = picture.zone_days
-    in_month = (days["day"] >= pd.Timestamp(first)) & (days["day"] < pd.Timestamp(following))
-    return float(days.loc[in_month & (days["zone"] == zone), "applied_l"].sum())
+    days = between(picture.zone_days, first, following - timedelta(days=1))
+    return float(days.loc[days["zone"] == zone, "applied_l"].sum())
 
 
 def _headline(

@@ -11,6 +11,7 @@ import pandas as pd
 
 from core.accounts.account import MeterAccount, account
 from core.accounts.applied import applied_by_planting, applied_by_zone
+from core.accounts.evidence import AGAINST
 from core.accounts.flow import planting_shares, zone_flows
 from core.accounts.logged import logged_uses
 from core.accounts.nested import own_use
@@ -22,7 +23,7 @@ from core.book.store import Book
 from core.care.due import DueItem
 from core.care.keeping import care_of
 from core.days import day_start
-from core.review.brought import AGAINST, evidence_as_told, factors_as_told
+from core.review.brought import evidence_as_told, factors_as_told
 from core.review.growth import Growth, areas, grow, planting_versions
 from core.review.keep import kept_account
 from core.review.lone import without_lone

@@ -66,7 +66,7 @@ def next_steps(
 
 def _missing(picture: Picture) -> list[NextStep]:
     frames = picture.frames
-    steps = [NextStep(words, "garden", 78) for words in before_their_zone(frames)[:2]]
+    steps = [NextStep(words, "garden", 78, "zone") for words in before_their_zone(frames)[:2]]
     if frames["meter"].empty:
         return [
             *steps,

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pandas as pd
 
+from core.accounts.evidence import AGAINST, FOR
 from core.accounts.runs import runs_between
 from core.book.frames import Frames
 
@@ -54,8 +55,8 @@ def zone_days(
     state = np.select(
         [
             (counts["ran"] > 0).to_numpy(),
-            (counts["presumed"] > 0).to_numpy() & (said == "meter contradicts").to_numpy(),
-            (counts["presumed"] > 0).to_numpy() & (said == "meter confirms").to_numpy(),
+            (counts["presumed"] > 0).to_numpy() & (said == AGAINST).to_numpy(),
+            (counts["presumed"] > 0).to_numpy() & (said == FOR).to_numpy(),
             (counts["presumed"] > 0).to_numpy(),
             (counts["did_not"] > 0).to_numpy(),
             paused,
@@ -75,7 +76,7 @@ def zone_days(
             "evidence": said.to_numpy(object),
             "run_minutes": table["run_minutes"].to_numpy(float),
             "missed_runs": counts["did_not"].to_numpy(int)
-            + np.where(said == "meter contradicts", counts["presumed"], 0).astype(int),
+            + np.where(said == AGAINST, counts["presumed"], 0).astype(int),
             "applied_l": table["applied_l"].to_numpy(float),
             "need_l": plants["need_l"].fillna(0.0).to_numpy(float),
             "need_known": ~plants["unknown"].eq(True).to_numpy(bool),

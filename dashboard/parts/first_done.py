@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from core.book.kinds import Bill, MeteredUse, MeterReading, Normal, Record, Supply, Tariff, Weather, Zone
+from core.book.kinds import MeteredUse, MeterReading, Normal, Record, Supply, Tariff, Weather, Zone
 from core.book.store import Book
 from dashboard.parts.first_home import home_known
 
@@ -22,7 +22,7 @@ def first_done(book: Book) -> dict[str, bool]:
         "water": has(Supply),
         "zones": has(Zone),
         "weather": has(Weather, Normal),
-        "reading": has(MeterReading, MeteredUse, Bill),
+        "reading": has(MeterReading, MeteredUse),
         "price": has(Tariff),
     }
 

@@ -19,7 +19,7 @@ from core.units import System, show
 
 STRONG, FAIR = 6.0, 4.0
 
-_DIG = "Before digging have buried lines marked (811 in the US); local rules come first."
+_DIG = "Before digging have buried lines marked as local rules ask; in the US call 811."
 _BOX = "Shut the water to the zone before you open a valve box, and mind what lives in it."
 _POWER = "Switch the controller off and unplug it before you touch its wires."
 _EYES = "Stand clear and keep eyes away when you open a line under pressure."

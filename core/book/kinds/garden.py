@@ -32,19 +32,11 @@ from core.book.kinds.fields import (
 Factor = Annotated[Number, Field(ge=0, le=2)]
 SINCE = "The first day it holds."
 WIDEST_M = {"tree": 15.0, "other": 6.0}  # of one plant; more is asked about; common practice, no source
-MAY_BE_TREES = (
-    "tree",
-    "vine",
-    "apple-pear",
-    "stone-fruit",
-    "citrus",
-    "olive",
-    "desert-adapted",
-)  # and plants by water use
+# and plants by water use
+MAY_BE_TREES = ("tree", "vine", "apple-pear", "stone-fruit", "citrus", "olive", "desert-adapted")
 POINTS = ("button", "inline", "mister")  # devices that give a few litres an hour at a point
-FASTEST_POINT_LPH = (
-    100.0  # of one; drip emitters give 1 to 24 and adjustable ones to about 100; common practice, no source
-)
+# of one; drip emitters give 1 to 24 and adjustable ones to about 100; common practice, no source
+FASTEST_POINT_LPH = 100.0
 UNTIL = "The first day it no longer holds; empty while it holds."
 
 
