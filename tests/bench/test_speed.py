@@ -11,15 +11,18 @@ import sys
 import time
 import urllib.request
 from collections.abc import Iterator
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 import pytest
 from playwright.sync_api import Page
 
-from core.book.kinds import Task
+from core.book.kinds import Measured, MeteredUse, Task
 from core.book.store import Book
+from core.book.stretches import overlaps
+from core.days import Moment
 from core.exchange.folder import new_from_folder, read_files
 from core.exchange.intake import bring, preview
 from core.review import review_month
@@ -49,6 +52,19 @@ def test_bringing_in_100_000_readings(long_folder: Path, tmp_path: Path) -> None
     with within("bring in 100,000 readings", 3.0):
         done = bring(book, preview(book, read_files([sheet], book.zone_info)))
     assert done.added == 100_000
+
+
+def test_100_000_intervals_looked_through_for_overlaps(long_book: Book) -> None:
+    begun = datetime(2001, 1, 1, tzinfo=UTC)
+    at = [Moment(begun + timedelta(hours=hour), 0) for hour in range(100_001)]
+    litres = Measured("4", "l", "volume")
+    hours = [MeteredUse(meter="street", start=a, end=b, volume=litres) for a, b in pairwise(at)]
+    with within("100,000 intervals looked through for overlaps", 1.5):
+        assert overlaps(long_book, hours) == []
+    half = timedelta(minutes=30)
+    halves = [h.model_copy(update={"start": Moment(h.start.utc + half, 0)}) for h in hours]
+    with within("the same where each overlaps another", 4.0):
+        assert len(overlaps(long_book, [*hours, *halves])) == 100_000
 
 
 def review_afresh(book: Path) -> None:

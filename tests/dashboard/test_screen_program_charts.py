@@ -22,6 +22,7 @@ from dashboard.charts import Look
 from dashboard.charts.enough import weeks_drawing
 from dashboard.charts.program import away_drawing, beside_drawing
 from dashboard.colours import DARK, LIGHT
+from tests.dashboard.drawn import data_of
 
 GALLON_L = 3.785411784  # US gallon, exact (NIST Handbook 44)
 NAMES = {"tubs": "Tubs *by* the door", "hedge": "Quince hedge"}
@@ -29,10 +30,6 @@ NAMES = {"tubs": "Tubs *by* the door", "hedge": "Quince hedge"}
 
 def look(system: str = "metric", palette: Any = LIGHT) -> Look:
     return Look(system, palette, NAMES, palette.zones(list(NAMES)))  # type: ignore[arg-type]
-
-
-def rows_of(spec: dict[str, Any]) -> pd.DataFrame:
-    return pd.concat([pd.DataFrame(rows) for rows in spec["datasets"].values()], ignore_index=True)
 
 
 def plants(short: float = 40.0, excess: float = 0.0) -> PlantsMonth:
@@ -74,7 +71,7 @@ def test_the_weeks_stack_to_what_there_was_and_mark_the_need() -> None:
     drawing = weeks_drawing(plants(excess=30.0), look(), ["tubs"])
     assert drawing.spec is not None
     alt.LayerChart.from_dict(drawing.spec, validate=True)
-    rows = rows_of(drawing.spec)
+    rows = data_of(drawing.spec)
     assert list(rows["excess_to"]) == [130.0, 60.0]  # rain 20 + kept 80 + too much 30; kept 60
     assert list(rows["need"]) == [100.0, 100.0]
     assert drawing.title == "40 L were lacking in the week of 13–19 Jul, and 30 L too much in the week of 6–12 Jul"
@@ -107,7 +104,7 @@ def test_a_week_that_lacked_and_got_too_much_says_where() -> None:
 def test_weeks_in_gallons() -> None:
     drawing = weeks_drawing(plants(), look("us"), ["tubs"])
     assert drawing.spec is not None
-    assert rows_of(drawing.spec)["need"].iloc[0] == pytest.approx(100 / GALLON_L)
+    assert data_of(drawing.spec)["need"].iloc[0] == pytest.approx(100 / GALLON_L)
     assert "11 gal were lacking" in drawing.title  # 40 L
 
 
@@ -159,7 +156,7 @@ def test_a_trip_is_a_field_a_day_with_signs() -> None:
     assert drawing.spec is not None
     alt.LayerChart.from_dict(drawing.spec, validate=True)
     assert drawing.title == "If the system stops, plants run short from 21 July, Fig first"
-    rows = rows_of(drawing.spec)
+    rows = data_of(drawing.spec)
     fig = rows[rows["name"] == "Fig"].sort_values("nth")
     assert list(fig["nth"]) == [1, 2, 3, 4, 5], "days before the trip are not drawn"
     assert list(fig["sign"]) == ["", "–", "–", "×", "×"]
@@ -181,4 +178,4 @@ def test_signs_are_told_by_more_than_colour(palette: Any) -> None:
     drawing = away_drawing(trip, look(palette=palette))
     assert {manner for _, _, manner in drawing.key} == {"–", "×", "●"}
     assert drawing.spec is not None
-    assert list(rows_of(drawing.spec).sort_values("nth")["running"]) == [False, False, False, True, True]
+    assert list(data_of(drawing.spec).sort_values("nth")["running"]) == [False, False, False, True, True]

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
-from itertools import pairwise
-from time import process_time
 
 import pytest
 
 from core.book.kinds import Meter, MeteredUse, Rain, Supply
 from core.book.store import Book
-from core.book.stretches import overlaps
 from core.days import Moment
 from core.exchange.intake import Preview, bring, preview
 from core.exchange.sheets import read_sheet
@@ -116,17 +113,3 @@ def test_a_typed_interval_over_another_is_asked_about(garden: Book) -> None:
         update={"end": Moment(record.end.utc + timedelta(days=1), record.end.offset_minutes, "day")}
     )
     assert "metered use of curb from 2026-11-20 to 2026-11-21" in questions_about(garden, longer, NOW)[0]
-
-
-def test_a_hundred_thousand_hours_are_looked_through_quickly(garden: Book) -> None:
-    begun = datetime(2010, 1, 1, tzinfo=UTC)
-    instants = [Moment(begun + timedelta(hours=hour), 0) for hour in range(100_001)]
-    volume = look(garden, "metered_use", "meter,start,end,volume_l\ncurb,2026-11-20,2026-11-21,4\n").new[0].record
-    hours = [volume.model_copy(update={"start": a, "end": b}) for a, b in pairwise(instants)]
-    first = process_time()
-    assert overlaps(garden, hours) == []
-    assert process_time() - first < 1.5  # a choice of our own; measured 0.3 s here
-    again = [*hours[:5000], *(h.model_copy(update={"end": Moment(h.end.utc + timedelta(minutes=5), 0)}) for h in hours)]
-    first = process_time()
-    assert len(overlaps(garden, again)) >= 100_000  # each tells of hours of another
-    assert process_time() - first < 4.0  # a choice of our own; with the book opened for each it took minutes
