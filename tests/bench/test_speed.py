@@ -12,6 +12,7 @@ import time
 import urllib.request
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
+from decimal import Decimal
 from itertools import pairwise
 from pathlib import Path
 
@@ -19,7 +20,7 @@ import numpy as np
 import pytest
 from playwright.sync_api import Page
 
-from core.book.kinds import Measured, MeteredUse, Task
+from core.book.kinds import Home, Measured, Meter, MeteredUse, MeterReading, Supply, Task
 from core.book.store import Book
 from core.book.stretches import overlaps
 from core.days import Moment
@@ -28,6 +29,7 @@ from core.exchange.intake import bring, preview
 from core.review import review_month
 from tests.bench.conftest import note, within
 from tests.bench.long_home import readings
+from tests.core.accounts.test_hourly import LEAK, quarter_home
 
 ROOT = Path(__file__).resolve().parents[2]
 AS_OF = datetime(2026, 10, 1, 6, tzinfo=UTC)
@@ -52,6 +54,27 @@ def test_bringing_in_100_000_readings(long_folder: Path, tmp_path: Path) -> None
     with within("bring in 100,000 readings", 3.0):
         done = bring(book, preview(book, read_files([sheet], book.zone_info)))
     assert done.added == 100_000
+
+
+def test_100_000_readings_written_and_read(tmp_path: Path) -> None:
+    book = Book.create(tmp_path / "b.rillbook", Home(name="Long", latitude=40.0, timezone="America/Denver"))
+    begun = datetime(2015, 1, 1, tzinfo=UTC)
+    moments = [Moment(begun + timedelta(hours=hour), 0) for hour in range(100_000)]
+    many = [MeterReading(meter="house", at=at, register_value=Decimal(n)) for n, at in enumerate(moments)]
+    with book.change("a meter") as change:
+        change.add(Supply(code="street", name="Street"))
+        change.add(Meter(code="house", name="House", supply="street", unit="gal", digits=7))
+    with within("100,000 readings written in one change", 3.0), book.change("ten years") as change:
+        change.add_many(many)
+    with within("100,000 readings read as a frame", 0.6):
+        table = book.frame("meter_reading")
+    assert len(table) == 100_000
+
+
+def test_a_year_of_quarter_hours() -> None:
+    home = quarter_home(LEAK, 365, 4)
+    with within("the account of a year of quarter hours", 3.0):
+        assert home.account().findings
 
 
 def test_100_000_intervals_looked_through_for_overlaps(long_book: Book) -> None:

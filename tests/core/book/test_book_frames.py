@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
@@ -245,20 +244,3 @@ def test_frames_are_read_when_asked_for_and_then_kept(garden: Book) -> None:
     assert garden.frames(T)["rain"].empty
     with pytest.raises(KeyError):
         frames["snow"]
-
-
-def test_ten_years_of_hourly_readings_are_stored_and_read_quickly(garden: Book) -> None:
-    """The bars are 3 s to store 100,000 and 0.3 s to read them; held in processor time, twice that for a slow one."""
-    many = [MeterReading(meter="house", at=at(n), register_value=Decimal(n)) for n in range(100_000)]
-    start = time.process_time()
-    with garden.change("ten years") as change:
-        change.add_many(many)
-    assert time.process_time() - start < 3.0
-    took = []
-    for _ in range(3):
-        start = time.process_time()
-        table = garden.frame("meter_reading")
-        took.append(time.process_time() - start)
-    assert len(table) == 100_000
-    assert table.register_value.is_monotonic_increasing
-    assert min(took) < 0.6
