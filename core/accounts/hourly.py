@@ -11,6 +11,7 @@ import pandas as pd
 
 from core.accounts.cover import Flags
 from core.accounts.instants import HOUR_MS, Floats, Ints, local_times, to_ms
+from core.accounts.remarks import joined as one_note
 
 FINE_HOURS = (0.7, 1.35)  # an interval of about an hour tells the hour of day
 TOUCHING = 1e-6  # hours
@@ -102,7 +103,7 @@ def _joined(each: Intervals, firsts: Ints) -> Intervals:
     notes = each.notes[firsts]
     for row in np.flatnonzero(lasts > firsts):
         if any(within := each.notes[firsts[row] : lasts[row] + 1]):
-            notes[row] = "; ".join(dict.fromkeys(n for n in within if n))
+            notes[row] = one_note(within)
     return Intervals(
         start=each.start[firsts],
         end=each.end[lasts],

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
@@ -16,12 +15,11 @@ from core.accounts.hourly import FINE_HOURS, by_the_hour, intervals_until
 from core.accounts.instants import HOUR_MS, Floats, Ints, from_ms, local_times, to_ms
 from core.accounts.logged import logged_uses
 from core.accounts.presence import presence
+from core.accounts.remarks import ANOTHER, UNFIT, remarked
 from core.accounts.winters import Spans, winter_spans
 
 Flags = npt.NDArray[np.bool_]
 FLOW_SHARE_SD = 0.15  # of a flow nobody gave a spread for
-LEFT_OUT = "left out"  # in the note of an interval whose odd reading the registers set aside
-ANOTHER = "another register"  # and of one with readings of another register
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,8 +177,8 @@ def make_ledger(
         step=each.step,
         usable=each.usable,
         notes=tuple(each.notes),
-        left_out=_with(LEFT_OUT, each.notes),
-        mixed=_with(ANOTHER, each.notes),
+        left_out=remarked(each.notes, UNFIT),
+        mixed=remarked(each.notes, ANOTHER),
         zones=codes,
         paper=_per_interval(drawn, start, end),
         spread=_spreads(flows, codes),
@@ -198,10 +196,6 @@ def make_ledger(
         drawn_held=drawn_held,
         winter=winter_spans(pauses, zone),
     )
-
-
-def _with(words: str, notes: Iterable[str]) -> Flags:
-    return np.array([words in note for note in notes], dtype=bool)
 
 
 def _begun(runs: pd.DataFrame, now: float) -> pd.DataFrame:

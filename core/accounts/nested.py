@@ -7,6 +7,7 @@ import pandas as pd
 
 from core.accounts.cover import Flags
 from core.accounts.instants import MINUTE_MS, Floats, Ints, from_ms, to_ms
+from core.accounts.remarks import NOT_ALL_BEHIND, add, joined
 
 TOGETHER_MS = 15 * MINUTE_MS  # two meters read on one round count as read at one time; common practice, no source
 
@@ -53,7 +54,7 @@ def _less(outer: pd.DataFrame, inner: list[pd.DataFrame]) -> pd.DataFrame:
     notes = outer["note"].to_numpy(dtype=object)
     note = notes[firsts].copy()
     for row in np.flatnonzero(lasts > firsts):
-        note[row] = "; ".join(dict.fromkeys(n for n in notes[firsts[row] : lasts[row] + 1] if n))
+        note[row] = joined(notes[firsts[row] : lasts[row] + 1])
     covered = np.ones(len(firsts), dtype=bool)
     for child, (begins, ends) in zip(inner, spans, strict=True):
         a, b = _snapped(since, begins, ends), _snapped(until, begins, ends)
@@ -64,8 +65,7 @@ def _less(outer: pd.DataFrame, inner: list[pd.DataFrame]) -> pd.DataFrame:
         estimated |= _amount(a, b, begins, ends, child["estimated"].to_numpy(dtype=float)) > 0
         covered &= _amount(a, b, begins, ends, (ends - begins).astype(float)) >= (b - a) * (1 - 1e-9)
     for row in np.flatnonzero(~covered):
-        words = "a meter behind this one was not read all the while; its use is part of this"
-        note[row] = f"{note[row]}; {words}" if note[row] else words
+        add(note, int(row), NOT_ALL_BEHIND)
     return pd.DataFrame(
         {
             "meter": outer["meter"].to_numpy()[firsts],

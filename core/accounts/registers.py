@@ -12,9 +12,9 @@ from collections.abc import Hashable
 from typing import Any, Literal
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
+from core.accounts import remarks
 from core.accounts.cover import Flags, finest_cover
 from core.accounts.instants import HOUR_MS, Floats, Ints, from_ms, to_ms
 from core.accounts.steps import fallen_steps, left_out
@@ -24,7 +24,6 @@ from core.units import to_base
 COLUMNS = ("meter", "start", "end", "volume_l", "sd_l", "resolution_l", "source", "estimated", "note")
 ESTIMATE_SHARE = 0.3  # spread of a utility's estimated reading, share of its volume; common practice, no source
 TIME_SPLIT_SHARE = 0.5  # spread of a volume divided by time alone, share of it; common practice, no source
-LEFT_OUT = "fits neither the one before nor the one after"  # in the note on a reading that is
 NOT_READ_STEPS = 3  # an unmoved register is remarked on when this many steps were due
 
 
@@ -104,19 +103,18 @@ def _register_rows(readings: pd.DataFrame, meter: dict[Hashable, Any], unit_l: f
     )
     if last_foreign:
         volume[-1], note[-1] = np.nan, ""
-    note[changed[1:] & (note == "")] = "register changed"
-    note[changed[1:] & np.isnan(old_final[1:])] = "register changed; the old one's last number is not known"
+    note[changed[1:] & (note == "")] = remarks.CHANGED
+    note[changed[1:] & np.isnan(old_final[1:])] = remarks.CHANGED_FROM_UNKNOWN
     volume = volume + np.where(np.isfinite(volume), (step[1:] - step[:-1]) * unit_l / 2, 0.0)
     estimated = ~(real[:-1] & real[1:])
     _remark_unmoved(volume, (end - start) / HOUR_MS, step[1:] * unit_l, note)
     for when, number in dropped:
-        words = f"a reading of {number:.12g} {LEFT_OUT} and is left out"
-        _add(note, int(np.searchsorted(end, when)), words)
+        remarks.add(note, int(np.searchsorted(end, when)), remarks.unfit(number))
     of_row = np.searchsorted(end, foreign[0])
     for row in np.unique(of_row):
-        _add(note, int(row), _of_another_words(foreign[1][of_row == row]))
+        remarks.add(note, int(row), remarks.of_another(foreign[1][of_row == row]))
     for when in doubled.intersection(end.tolist()):
-        _add(note, int(np.searchsorted(end, when)), "two readings of one instant; the later entry counts")
+        remarks.add(note, int(np.searchsorted(end, when)), remarks.DOUBLED)
     variance = (step[:-1] ** 2 + step[1:] ** 2) / 12 * unit_l**2
     return {
         "start": start,
@@ -135,18 +133,6 @@ def _disagreeing(at: Ints, value: Floats) -> set[int]:
     return set(at[1:][(at[1:] == at[:-1]) & (value[1:] != value[:-1])].tolist())
 
 
-def _of_another_words(numbers: Floats) -> str:
-    if len(numbers) == 1:
-        return f"a reading of {numbers[0]:.12g} follows another register and is not counted"
-    return (
-        f"{len(numbers)} readings, {numbers[0]:.12g} to {numbers[-1]:.12g}, follow another register and are not counted"
-    )
-
-
-def _add(note: npt.NDArray[np.object_], row: int, words: str) -> None:
-    note[row] = f"{note[row]}; {words}" if note[row] else words
-
-
 def _settled(real: Flags, changed: Flags, old_final: Floats) -> Flags:
     """Estimated readings with a real one before and after in the life of one register."""
     count = len(real)
@@ -163,14 +149,12 @@ def _settled(real: Flags, changed: Flags, old_final: Floats) -> Flags:
     return settled
 
 
-def _remark_unmoved(volume: Floats, hours: Floats, step_l: Floats, note: npt.NDArray[np.object_]) -> None:
+def _remark_unmoved(volume: Floats, hours: Floats, step_l: Floats, note: remarks.Notes) -> None:
     """Say so where a register stands still although the meter's usual rate would have moved it."""
     moving = volume > 0
     if moving.sum() >= 3:
         usual = float(np.median(volume[moving] / hours[moving])) * float(moving.mean())
-        note[(volume == 0) & (note == "") & (usual * hours >= NOT_READ_STEPS * step_l) & (hours > 24)] = (
-            "same number as before: was it read?"
-        )
+        note[(volume == 0) & (note == "") & (usual * hours >= NOT_READ_STEPS * step_l) & (hours > 24)] = remarks.UNMOVED
 
 
 def _use_rows(use: pd.DataFrame, meter_step_l: float) -> dict[str, Any]:
@@ -203,7 +187,7 @@ def _merged(code: str, parts: list[dict[str, Any]]) -> pd.DataFrame:
     spread = np.where(cover.shared, (TIME_SPLIT_SHARE * np.nan_to_num(cover.amount)) ** 2, 0.0)
     note = out["note"].copy()
     for row in np.flatnonzero(cover.cut):
-        _add(note, int(row), "what finer readings leave of a longer one")
+        remarks.add(note, int(row), remarks.CUT)
     out |= {"start": cover.start, "end": cover.end, "volume": cover.amount, "note": note}
     return _frame(code, out | {"variance": cover.variance + spread})
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
+from core.accounts import remarks
 from core.accounts.cover import Flags
 from core.accounts.instants import HOUR_MS, Floats, Ints
 from core.units import to_base
@@ -70,7 +70,7 @@ def left_out(at: Ints, value_l: Floats, step_l: Floats, changed: Flags, top_l: f
 
 def fallen_steps(
     before_l: Floats, after_l: Floats, step_l: Floats, start: Ints, end: Ints, slack_h: Floats, top_l: float
-) -> tuple[Floats, npt.NDArray[np.object_]]:
+) -> tuple[Floats, remarks.Notes]:
     """Litres of each step between two register readings, and a note where it is not plain use.
 
     Args:
@@ -92,10 +92,10 @@ def fallen_steps(
         rolled = back & (before_l >= NEAR_TOP * top_l) & (before_l < top_l) & (wrapped <= bound)
         little = back & ~rolled & (-volume <= np.maximum(step_l * (1 + 1e-9), SMALL_BACK_L))
         fell = back & ~rolled & ~little
-        note[rolled] = "register rolled over"
-        note[little] = "register went back a little"
-        note[fell] = "register fell: changed meter?"
+        note[rolled] = remarks.ROLLED
+        note[little] = remarks.WENT_BACK
+        note[fell] = remarks.FELL
         volume = np.where(rolled, wrapped, np.where(fell, np.nan, volume))
     beyond = volume > MOST_LPH * (hours + slack_h)
-    note[beyond] = "more than a home's meter can pass: misread?"
+    note[beyond] = remarks.BEYOND
     return np.where(beyond, np.nan, volume), note

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 import pandas as pd
 
 from core.accounts.findings import Finding
+from core.accounts.remarks import FELL, remarked
 from core.care.due import DueItem
 from core.review.days_apart import before_their_zone
 from core.review.month import NextStep, ZoneMonth
@@ -50,7 +51,7 @@ def next_steps(
         steps.append(NextStep(f"{question(told)} If so, write it down as other use.", "month", 45))
     steps += [NextStep(words, "garden", 48, "household") for words in asked(picture, *days)[:MOST_STAYS]]
     steps += [NextStep(item.sentence, "care", 70 if item.days_left < 0 else 40 - item.days_left) for item in due[:3]]
-    fallen = intervals[intervals["metered_l"].isna() & intervals["note"].fillna("").str.contains("fell")]
+    fallen = intervals[intervals["metered_l"].isna() & remarked(intervals["note"], FELL)]
     steps += [NextStep(words, "meter", 80) for words in unread(picture, fallen)[:1]]
     steps += _missing(picture)
     dry = [z for z in zones if z.stress_days >= 3]

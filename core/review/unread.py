@@ -6,18 +6,18 @@ from datetime import date
 
 import pandas as pd
 
-from core.accounts.registers import LEFT_OUT, meter_intervals
+from core.accounts.registers import meter_intervals
+from core.accounts.remarks import BEYOND, CHANGED, FELL, UNFIT, remarked, unfit
 from core.review.picture import Picture
 from core.review.spoken import counted, listed
 
 MOST = 3  # named one by one
-# Why a stretch has no volume, by what its note holds (core.accounts.registers).
+# Why a stretch has no volume, by what its note holds.
 UNREAD = {
-    "fell": "the later reading is lower than the one before. Put it right, or say at it that the register was changed.",
-    "register changed": "the register was changed, and the old one's last number is not written down.",
-    "more than a home's": "it would be more than a home's meter can pass. Put the wrong one of its readings right.",
+    FELL: "the later reading is lower than the one before. Put it right, or say at it that the register was changed.",
+    CHANGED: "the register was changed, and the old one's last number is not written down.",
+    BEYOND: "it would be more than a home's meter can pass. Put the wrong one of its readings right.",
 }
-FELL = "register fell"
 
 
 def unread(picture: Picture, intervals: pd.DataFrame) -> list[str]:
@@ -40,14 +40,14 @@ def not_counted(picture: Picture, intervals: pd.DataFrame, first: date, last: da
     readings, filed = picture.frames["meter_reading"], picture.frames["metered_use"]
     # what the registers say by themselves, as if there were no file
     alone = meter_intervals(readings, picture.frames["meter"], filed.iloc[:0]) if len(filed) else intervals
-    alone = alone[alone["note"].fillna("").str.contains(f"{LEFT_OUT}|{FELL}")]
+    alone = alone[remarked(alone["note"], UNFIT) | remarked(alone["note"], FELL)]
     unknown = intervals[intervals["metered_l"].isna()]
     for row in alone.to_dict("records"):
         own = readings[(readings["meter"] == row["meter"]) & readings["at"].between(row["start"], row["end"])]
         numbers = list(zip(own["at"], own["register_value"], strict=True))
-        odd = [(at, value) for at, value in numbers if f"a reading of {value:.12g} {LEFT_OUT}" in row["note"]]
+        odd = [(at, value) for at, value in numbers if unfit(value) in row["note"]]
         said += [
-            f"The reading of {names[row['meter']]} on {_day(at, picture)}, {value:,.10g}, {LEFT_OUT} and is not "
+            f"The reading of {names[row['meter']]} on {_day(at, picture)}, {value:,.10g}, {UNFIT} and is not "
             "counted. Put it right, or remove it."
             for at, value in odd
             if first <= at.tz_convert(picture.tz).date() <= last
