@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from core.accounts.accrual import Accrual
-from core.accounts.instants import Floats
-from core.accounts.ledger import Flags, Ledger
+from core.accounts.instants import Flags, Floats
+from core.accounts.ledger import Ledger
 from core.figures import Figure, Line
 from core.units import to_base
 

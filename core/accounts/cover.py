@@ -9,11 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from core.accounts.instants import Floats, Ints
-
-Flags = npt.NDArray[np.bool_]
+from core.accounts.instants import Flags, Floats, Ints
 
 
 @dataclass(frozen=True, slots=True)

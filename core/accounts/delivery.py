@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from core.accounts.instants import Floats
-from core.accounts.ledger import Flags, Ledger
+from core.accounts.instants import Flags, Floats
+from core.accounts.ledger import Ledger
 from core.figures import NINETY
 
 CLIP = 1.5  # Huber's bend, in standard deviations

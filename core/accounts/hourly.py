@@ -9,8 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from core.accounts.cover import Flags
-from core.accounts.instants import HOUR_MS, Floats, Ints, local_times, to_ms
+from core.accounts.instants import HOUR_MS, Flags, Floats, Ints, local_times, to_ms
 from core.accounts.remarks import joined as one_note
 
 FINE_HOURS = (0.7, 1.35)  # an interval of about an hour tells the hour of day

@@ -12,6 +12,7 @@ import pandas as pd
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
 Days = npt.NDArray[np.datetime64]
 
 HOUR_MS = 3_600_000

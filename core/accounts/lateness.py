@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.accounts.instants import Floats
-from core.accounts.ledger import Flags, Ledger
+from core.accounts.instants import Flags, Floats
+from core.accounts.ledger import Ledger
 
 COARSE_MIN, MOST_MIN = 3, 15
 SUMMER_MIN = 60  # a clock that was not put forward or back

@@ -12,13 +12,12 @@ import pandas as pd
 
 from core.accounts.accrual import Accrual
 from core.accounts.hourly import FINE_HOURS, by_the_hour, intervals_until
-from core.accounts.instants import HOUR_MS, Floats, Ints, from_ms, local_times, to_ms
+from core.accounts.instants import HOUR_MS, Flags, Floats, Ints, from_ms, local_times, to_ms
 from core.accounts.logged import logged_uses
 from core.accounts.presence import presence
 from core.accounts.remarks import ANOTHER, UNFIT, remarked
 from core.accounts.winters import Spans, winter_spans
 
-Flags = npt.NDArray[np.bool_]
 FLOW_SHARE_SD = 0.15  # of a flow nobody gave a spread for
 
 

@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from core.accounts.cover import Flags
-from core.accounts.instants import MINUTE_MS, Floats, Ints, from_ms, to_ms
+from core.accounts.instants import MINUTE_MS, Flags, Floats, Ints, from_ms, to_ms
 from core.accounts.remarks import NOT_ALL_BEHIND, add, joined
 
 TOGETHER_MS = 15 * MINUTE_MS  # two meters read on one round count as read at one time; common practice, no source

@@ -13,8 +13,8 @@ import numpy as np
 import numpy.typing as npt
 
 from core.accounts.densities import FULLER, KINDS, LEVELS, densities, nodes_of, position
-from core.accounts.instants import Floats, Ints
-from core.accounts.ledger import Flags, Ledger
+from core.accounts.instants import Flags, Floats, Ints
+from core.accounts.ledger import Ledger
 from core.accounts.presence import NOBODY
 
 TAIL_FROM = 1.645  # where the upper tail of slow readings begins, standard deviations

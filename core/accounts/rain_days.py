@@ -9,9 +9,10 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pandas as pd
 
-from core.accounts.cover import Flags, finest_cover
+from core.accounts.cover import finest_cover
 from core.accounts.instants import (
     HOUR_MS,
+    Flags,
     Floats,
     Ints,
     day_edges,

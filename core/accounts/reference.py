@@ -17,8 +17,8 @@ from core.accounts.baseline import (
     prior_level,
 )
 from core.accounts.delivery import FLOW_SD, Ridge, ridge
-from core.accounts.instants import Floats
-from core.accounts.ledger import Flags, Ledger
+from core.accounts.instants import Flags, Floats
+from core.accounts.ledger import Ledger
 from core.accounts.noise import Noise, make_noise
 from core.accounts.presence import UNSURE_SD
 from core.units import to_base

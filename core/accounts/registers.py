@@ -15,8 +15,8 @@ import numpy as np
 import pandas as pd
 
 from core.accounts import remarks
-from core.accounts.cover import Flags, finest_cover
-from core.accounts.instants import HOUR_MS, Floats, Ints, from_ms, to_ms
+from core.accounts.cover import finest_cover
+from core.accounts.instants import HOUR_MS, Flags, Floats, Ints, from_ms, to_ms
 from core.accounts.steps import fallen_steps, left_out
 from core.accounts.two_registers import of_another
 from core.units import to_base

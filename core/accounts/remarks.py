@@ -11,7 +11,7 @@ from collections.abc import Iterable
 import numpy as np
 import numpy.typing as npt
 
-from core.accounts.cover import Flags
+from core.accounts.instants import Flags
 
 Notes = npt.NDArray[np.object_]
 

@@ -10,11 +10,11 @@ import numpy.typing as npt
 import pandas as pd
 
 from core.accounts.clocks import clock_of
-from core.accounts.cover import Flags
 from core.accounts.instants import (
     HOUR_MS,
     MINUTE_MS,
     Days,
+    Flags,
     Floats,
     Ints,
     day_edges,

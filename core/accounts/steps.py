@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from core.accounts import remarks
-from core.accounts.cover import Flags
-from core.accounts.instants import HOUR_MS, Floats, Ints
+from core.accounts.instants import HOUR_MS, Flags, Floats, Ints
 from core.units import to_base
 
 # Most a home's meter passes: 50 gpm through a 1-inch displacement meter (COMAR 20.70.06.03, after AWWA).

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.accounts.cover import Flags
-from core.accounts.instants import Floats
+from core.accounts.instants import Flags, Floats
 from core.accounts.steps import LEAST_BOUND_L, SMALL_BACK_L
 
 ALIKE = 0.2  # the way over and the way back differ by what was used meanwhile, at most this share; our own choice
