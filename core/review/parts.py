@@ -16,6 +16,7 @@ from core.review.poured import days_with_zones, intervals_with_zones
 from core.units import to_base
 
 ONE_READING = "One meter reading is in the book; use is known from the second on."
+DID_NOT_COME = "of it did not come, by what the meter shows"
 SHORT_SHARE = 0.02  # of a part, from which on what did not come is worth a line
 
 
@@ -117,7 +118,7 @@ def _working(picture: Picture, part: str, value: float, days: pd.Series) -> tupl
         lines.append(Line("minutes run x flow", value - poured, "l", "programs and runs you wrote down"))
         short = value - float(mine["applied_l"].sum())
         if short > SHORT_SHARE * value:
-            lines.append(Line("of it did not come, by what the meter shows", short, "l", "is in what is unexplained"))
+            lines.append(Line(DID_NOT_COME, short, "l", "is in what is unexplained"))
         return tuple(lines)
     if part == "other":
         return (Line("uses written down in these days", value, "l", "your entries"),)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from datetime import date, time
+from datetime import date, datetime, time, timedelta
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 import pandas as pd
@@ -12,11 +13,12 @@ from core.accounts.findings import Finding
 from core.accounts.hide import Hide
 from core.accounts.suspects import Stay
 from core.figures import Figure
+from core.review.decide import SETTLED
 from core.review.month import PartUse, ZoneMonth
 from core.review.odd_uses import is_use
-from core.review.parts import ONE_READING, one_reading
+from core.review.parts import DID_NOT_COME, ONE_READING, one_reading
 from core.review.picture import Picture
-from core.review.spoken import counted, listed
+from core.review.spoken import counted, days_named, listed
 from core.review.unread import not_counted, unread
 from core.review.zones import MUCH
 from core.units import System, show
@@ -37,6 +39,8 @@ WORDS = {
 EVENING, MORNING = time(18), time(10)  # what begins after the one and ends before the other was in the night
 AT_LEAST = " Meters under-read very low flows, so take such a leak as at least so much."
 ALL_OF = ("not_delivered", "another_schedule")  # kinds whose zones are all meant
+LEAKS = ("steady", "stuck_open", "more_than_set", "after_shutdown")  # kinds a person would call a leak
+MOST_SPANS = 3  # stretches of missed days that a sentence can name
 
 
 def finding_place(finding: Finding, names: Mapping[str, str]) -> str:
@@ -74,9 +78,10 @@ def headline(
 ) -> tuple[str, ...]:
     """The month's sentences, most important first."""
     system, money = picture.home.display, picture.home.currency
-    said = [_use(month_name, figures, parts, system, money)]
+    said = [_use(month_name, figures, parts, settled_l(findings, figures["unexplained"], picture.tz), system, money)]
     said += [named(picture, f) for f in worth_saying(findings) if not is_use(f)][:2]
-    said.append(_days(figures))
+    said.append(_no_leak(picture, figures, findings))
+    said.append(_days(figures, _missed(picture, month_name)))
     said.append(_plants(zones, system))
     saved = figures["saved"]
     idle = all(z.resting for z in zones if z.need.value) and abs(saved.value or 0.0) < 1
@@ -139,7 +144,32 @@ def _weather(span: pd.DataFrame) -> list[str]:
     return said
 
 
-def _use(name: str, figures: dict[str, Figure], parts: tuple[PartUse, ...], system: System, money: str) -> str:
+def settled_l(findings: Iterable[Finding], left: Figure, tz: ZoneInfo) -> float:
+    """Litres of what is left over in a month that a person has settled: of findings that lie within one local month."""
+    value = left.value or 0.0
+    sizes = [
+        f.volume.value or 0.0
+        for f in findings
+        if f.decision in SETTLED
+        and not f.contradicted
+        and f.until is not None
+        and _month(f.since, tz) == _month(f.until, tz)
+    ]
+    return min(abs(sum(size for size in sizes if size * value > 0)), abs(value))
+
+
+def _month(instant: datetime, tz: ZoneInfo) -> str:
+    return f"{instant.astimezone(tz):%Y-%m}"
+
+
+def _use(
+    name: str,
+    figures: dict[str, Figure],
+    parts: tuple[PartUse, ...],
+    settled: float,
+    system: System,
+    money: str,
+) -> str:
     used, cost = figures["used"], figures["cost"]
     if used.value is None:
         return f"{name}: {used.note[:1].lower()}{used.note[1:]}"
@@ -148,13 +178,22 @@ def _use(name: str, figures: dict[str, Figure], parts: tuple[PartUse, ...], syst
     indoor = sum(p.volume.value or 0.0 for p in parts if p.part == "indoor")
     other = sum(p.volume.value or 0.0 for p in parts if p.part == "other")
     left = figures["unexplained"].value or 0.0
-    pieces = [f"{show(garden, 'volume', system)} in the garden", f"{show(indoor, 'volume', system)} indoors"]
+    short = sum(
+        float(line.value) for p in parts for line in p.volume.working if line.what == DID_NOT_COME
+    )  # what the parts close with is what was set; what came is said beside it
+    watered = f"{show(garden, 'volume', system)} in the garden"
+    if short > 1:
+        came = show(garden - short, "volume", system)
+        watered = f"{show(garden, 'volume', system)} set for the garden ({came} of it came)"
+    pieces = [watered, f"{show(indoor, 'volume', system)} indoors"]
     if other > 1:
         pieces.append(f"{show(other, 'volume', system)} for other things you wrote down")
+    known = f", of which you settled {show(settled, 'volume', system)}" if settled > 1 else ""
+    rest = "beyond these" if known else "that nobody can explain"
     tail = (
-        f"and {show(left, 'volume', system)} that nobody can explain"
+        f"and {show(left, 'volume', system)} {rest}{known}"
         if left >= 0
-        else (f"less {show(-left, 'volume', system)} that was expected but not metered")
+        else (f"less {show(-left, 'volume', system)} that was expected but not metered{known}")
     )
     return f"{name}: {show(used.value, 'volume', system)} came through the meter{price}: {', '.join(pieces)}, {tail}."
 
@@ -182,17 +221,39 @@ def named(picture: Picture, finding: Finding) -> str:
     return f"{sure} {WORDS[finding.kind]}{where} {finding_dates(finding, picture.tz)}{amount}."
 
 
-def _days(figures: dict[str, Figure]) -> str:
+def _no_leak(picture: Picture, figures: dict[str, Figure], findings: tuple[Finding, ...]) -> str:
+    """That no leak shows, where the readings could show one and what is left over may be nothing.
+
+    How small a leak could hide stands in what cannot be known.
+    """
+    could = any(h.rate_lph is not None for a in picture.accounts.values() for h in a.hide)
+    could &= (figures["unexplained"].low or 0.0) <= 0
+    shows = any(f.kind in LEAKS or (f.kind == "one_off" and f.until is None) for f in findings)
+    if figures["used"].value is None or shows or not could:
+        return ""
+    return "No leak shows in the readings."
+
+
+def _missed(picture: Picture, month_name: str) -> list[date]:
+    """Local days of the month on which some zone is known not to have run."""
+    days = picture.zone_days
+    gone = days.loc[days["state"] == "missed", "day"].drop_duplicates().sort_values()
+    return [d.date() for d in gone if f"{d:%B %Y}" == month_name]
+
+
+def _days(figures: dict[str, Figure], gone: list[date]) -> str:
     missed, unvouched = figures["missed"].value or 0, figures["unvouched"].value or 0
     if not missed and not unvouched:
         return ""
     known = f"{counted(int(missed), 'day')} known missed" if missed else "No day is known missed"
+    spans = 1 + sum(after - before > timedelta(days=1) for before, after in pairwise(gone))
+    if gone and spans <= MOST_SPANS:
+        known += f" ({days_named(gone)})"
     if not unvouched:
         return f"{known}."
-    more = "more day" if missed else "day"
-    if len(unsure := figures["unvouched"].working) == 1:
-        return f"{known}; on {counted(int(unvouched), more)} nobody can vouch for {unsure[0].what}."
-    return f"{known}; {counted(int(unvouched), more)} nobody can vouch for."
+    more = counted(int(unvouched), "more day" if missed else "day")
+    unsure = figures["unvouched"].working
+    return f"{known}; on {more} nobody can vouch for {unsure[0].what if len(unsure) == 1 else 'every zone'}."
 
 
 def _plants(zones: tuple[ZoneMonth, ...], system: System) -> str:

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo
 
 import pytest
 
 from core.accounts.findings import Finding
 from core.accounts.hide import Hide
-from core.figures import Figure
-from core.review.tell import _plants, finding_dates, finding_place, hiding, rate_speaks
+from core.figures import Figure, Line
+from core.review.month import PartUse
+from core.review.parts import DID_NOT_COME
+from core.review.tell import _days, _plants, _use, finding_dates, finding_place, hiding, rate_speaks, settled_l
 from tests.dashboard.invented import zone_month
 
 DENVER = ZoneInfo("America/Denver")
@@ -87,3 +89,55 @@ def test_a_longer_span_that_tells_no_smaller_leak_is_no_sentence_of_its_own() ->
 def test_what_did_not_come_has_no_flow_while_it_lasts() -> None:
     assert rate_speaks(finding(kind="less_than_set", rate_lph=-5.0))
     assert not rate_speaks(finding(kind="not_delivered", rate_lph=-276.9))
+
+
+@pytest.mark.parametrize(
+    ("left", "until", "said", "settled"),
+    [
+        (300.0, "2026-07-05T07:00", "explained", 100.0),
+        (300.0, "2026-07-05T07:00", "", 0.0),
+        (300.0, None, "explained", 0.0),
+        (300.0, "2026-08-05T07:00", "explained", 0.0),
+        (60.0, "2026-07-05T07:00", "harmless", 60.0),
+        (-300.0, "2026-07-05T07:00", "explained", 0.0),
+    ],
+)
+def test_what_a_person_settled_is_no_longer_said_to_be_known_to_nobody(
+    left: float, until: str | None, said: str, settled: float
+) -> None:
+    """Of a finding of 100 L: all of it where it lies within one month, never more than is left, never of other sign."""
+    one = finding(until=until, decision=said)
+    assert settled_l([one], Figure(left, "volume"), DENVER) == settled
+
+
+def told(left_l: float, settled: float, *lines: Line) -> str:
+    parts = (
+        PartUse("indoor", "Indoor", Figure(2000.0, "volume")),
+        PartUse("zone:bed", "Bed", Figure(1000.0, "volume", working=lines)),
+    )
+    figures = {
+        "used": Figure(3000.0 + left_l, "volume"),
+        "cost": Figure(None, "money"),
+        "unexplained": Figure(left_l, "volume"),
+    }
+    return _use("July 2026", figures, parts, settled, "metric", "$")
+
+
+def test_the_first_sentence_says_what_is_settled_of_what_is_left_over() -> None:
+    assert told(300.0, 0.0).endswith("1,000 L in the garden, 2,000 L indoors, and 300 L that nobody can explain.")
+    assert told(300.0, 120.0).endswith("and 300 L beyond these, of which you settled 120 L.")
+
+
+def test_the_first_sentence_says_what_came_of_what_was_set() -> None:
+    said = told(-250.0, 0.0, Line(DID_NOT_COME, 240.0, "l", ""))
+    assert "1,000 L set for the garden (760 L of it came), 2,000 L indoors" in said
+
+
+def test_missed_days_are_named_while_they_are_few_stretches() -> None:
+    figures = {"missed": Figure(3.0, "days"), "unvouched": Figure(2.0, "days", working=(Line("Bed", 2, "days", ""),))}
+    near = [date(2026, 8, 8), date(2026, 8, 9), date(2026, 8, 10)]
+    assert (
+        _days(figures, near) == "3 days known missed (Sat 8 to Mon 10 August); on 2 more days nobody can vouch for Bed."
+    )
+    apart = [date(2026, 8, d) for d in (1, 3, 5, 7)]
+    assert _days(figures, apart) == "3 days known missed; on 2 more days nobody can vouch for Bed."
