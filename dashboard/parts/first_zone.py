@@ -68,6 +68,9 @@ def zone_form(book: Book, setting: Setting) -> None:
         power = st.radio(
             "A new one runs on", ("battery", "mains", "solar"), format_func=choice, horizontal=True, key=f"{form}.power"
         )
+        summer = st.checkbox(
+            "A new one shows summer time in summer, by itself or put forward by hand", value=True, key=f"{form}.summer"
+        )
         days = st.pills("Days it waters", WEEK, selection_mode="multi", key=f"{form}.days", format_func=str.capitalize)
         with st.container(horizontal=True, vertical_alignment="bottom"):
             start = st.text_input("Start times (05:00 20:30)", key=f"{form}.start", width=200)
@@ -79,8 +82,9 @@ def zone_form(book: Book, setting: Setting) -> None:
     typed = {
         "name": name, "plant": plant, "count": count, "width": width, "bed": bed, "soil": soil, "pots": pots,
         "pot": pot, "across": across, "emitters": emitters, "each": each, "controller": where, "power": power,
-        "days": days, "start": start, "minutes": minutes, "since": since, "far": far, "near": "in" if us else "cm",
-        "flow": flow, "area": "ft2" if us else "m2", "volume": "gal" if us else "l",
+        "summer": summer, "days": days, "start": start, "minutes": minutes, "since": since,
+        "far": far, "near": "in" if us else "cm", "flow": flow,
+        "area": "ft2" if us else "m2", "volume": "gal" if us else "l",
     }  # fmt: skip
     _store(book, typed)
 
@@ -181,7 +185,11 @@ def zone_records(book: Book, typed: dict[str, Any]) -> list[Record]:
         controller = None
     elif controller == NEW:
         controller = free_code("timer", set(data.names(book, Controller)))
-        records.append(Controller(code=controller, name="Controller", power=typed["power"]))
+        # the times are typed as its display shows them: taken for winter time all the year, every run of a summer
+        # would be looked for an hour late, and an hourly file would say that nothing came
+        records.append(
+            Controller(code=controller, name="Controller", power=typed["power"], follows_dst=typed["summer"])
+        )
     code = free_code(typed["name"], set(data.names(book, Zone)))
     since: date = typed["since"]
     records.append(

@@ -88,7 +88,9 @@ def own_book() -> None:
                 )
         zone = st.selectbox("Time zone", zones, index=None, key="own-zone", placeholder="Choose or type")
         units = st.radio("Show units as", list(UNITS), format_func=lambda u: UNITS[u], horizontal=True, key="own-units")
-        people = st.text_input("People usually at home", value="2", key="own-people", width=220)
+        with st.container(horizontal=True, vertical_alignment="bottom"):
+            people = st.text_input("People usually at home", value="2", key="own-people", width=220)
+            sign = st.text_input("Currency sign", value="$", key="own-currency", width=160, max_chars=8)
         path = st.text_input("Where the book lies on this computer", value=str(data.own_path()), key="own-path")
         sent = st.form_submit_button("Make the book", type="primary")
     if not sent:
@@ -102,6 +104,7 @@ def own_book() -> None:
             timezone=_chosen(zone),
             display=units,
             people=int(_number(people, "how many people live there")),
+            currency=sign.strip() or "$",
         )
         where = Path(path).expanduser()
         where.parent.mkdir(parents=True, exist_ok=True)

@@ -13,7 +13,7 @@ from core.book.store import Book
 from core.errors import EntryError, RillbookError
 from core.notation import parse_tiers
 from core.review.spoken import listed
-from core.units import parse_number
+from core.units import QUANTITIES, parse_number
 from dashboard import data
 from dashboard.parts.fields import Setting
 from dashboard.parts.first_done import LATER, first_done
@@ -23,7 +23,7 @@ from dashboard.parts.go import garden_link, link
 from dashboard.parts.quick import reading_form
 from dashboard.parts.say import next_turn, refuse, sentence, show_told, tell, turn
 from dashboard.parts.setting import setting_of
-from dashboard.words import choice, plain
+from dashboard.words import choice, day_words, plain
 
 UNITS = ("gal", "ft3", "kgal", "ccf", "m3", "l", "imp_gal")
 
@@ -236,14 +236,17 @@ def price_form(book: Book, setting: Setting) -> None:
                 "prices": str(parse_tiers(prices)),
             }
         )
-        with book.change(f"wrote down the price of water: {tariff.prices}") as change:
+        unit_symbol = QUANTITIES["volume"].units[tariff.unit].symbol
+        prices_told = str(tariff.prices).replace(": ", f": {book.home().currency}").removeprefix("rest: ")
+        words = f"{prices_told} for each {unit_symbol}"
+        with book.change(f"wrote down the price of water: {words}") as change:
             change.add(tariff)
     except RillbookError as error:
         refuse(f"{error} Nothing was stored.")
     except ValidationError:
         refuse("The base charge is 0 or more. Nothing was stored.")
     else:
-        tell(f"Stored: {tariff.prices} for each {choice(tariff.unit)}, from {since:%Y-%m-%d} on.", change.number)
+        tell(f"Stored: {words}, from {day_words(since)} on.", change.number)
         next_turn("price")
         st.rerun()
 

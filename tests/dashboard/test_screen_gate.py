@@ -66,11 +66,13 @@ def test_a_stranger_makes_a_book(monkeypatch: pytest.MonkeyPatch) -> None:
     assert at.text_input(key="own-lat").value == "39.5"
     at.text_input(key="own-name").input("Shed *end*")
     at.text_input(key="own-people").input("3")
+    at.text_input(key="own-currency").input("CA$")
     path = at.text_input(key="own-path").value
     next(b for b in at.button if b.label == "Make the book").click().run()
     assert not at.exception
     home = Book.open(path).home()
     assert (home.name, home.timezone, home.people) == ("Shed *end*", "America/Los_Angeles", 3)
+    assert home.currency == "CA$"
     assert isinstance(home, Home)
     assert "First steps" in words(at)
 

@@ -78,7 +78,8 @@ def test_from_nothing_to_a_first_review(bare: Book) -> None:
     assert (planting.count, planting.canopy.typed, planting.canopy.unit) == (8, "3.5", "ft")
     assert (emitters.count, emitters.flow_each.unit) == (16, "gph")
     assert (program.days, program.starts, program.minutes) == ("mon fri", "05:00", 60.0)
-    assert bare.records(Controller)[0].record.code == "timer"
+    controller = bare.records(Controller)[0].record
+    assert (controller.code, controller.follows_dst) == ("timer", True), "times are typed as its display shows them"
 
     type_in(at, "Usual lowest", "20 24 32 38 46 54 61 59 50 39 29 21")
     type_in(at, "Usual highest", "37 43 54 61 71 83 91 88 79 65 49 38")
@@ -225,3 +226,22 @@ def test_one_undo_takes_the_whole_zone_back(bare: Book) -> None:
     assert not bare.records(Zone)
     assert not bare.records(Planting)
     assert not bare.records(Controller)
+
+
+def test_a_price_is_told_with_its_currency_and_unit(bare: Book) -> None:
+    at = steps()
+    press(at, "Store the water")
+    type_in(at, "Price of one unit", "4,35")
+    press(at, "Store the price")
+    assert "Stored: $4.35 for each kgal, from 1 January 2026 on." in words(at)
+
+
+def test_a_controller_that_stays_on_winter_time_is_said_in_one_click(bare: Book) -> None:
+    at = steps()
+    press(at, "Store the water")
+    type_in(at, "Name of the zone", "Hedge")
+    next(s for s in at.selectbox if s.label == "Plants").set_value("shrub")
+    type_in(at, "Width across one", "3")
+    next(c for c in at.checkbox if c.label.startswith("A new one shows summer time")).uncheck()
+    press(at, "Store the zone")
+    assert not bare.records(Controller)[0].record.follows_dst
