@@ -10,7 +10,7 @@ from core.figures import Figure
 from core.review.decide import VERDICT_WORDS
 from core.review.month import MonthReview
 from core.review.spoken import amount, line_value, span
-from core.review.tell import WORDS, finding_place
+from core.review.tell import WORDS, beside, finding_place
 from core.review.zones import unwritten_words
 
 HEADLINES = {
@@ -103,8 +103,13 @@ def _headline(finding: Finding, month: MonthReview) -> str:
     zone = ZoneInfo(month.time_zone)
     since = f"{finding.since.astimezone(zone):%Y-%m-%d %H:%M}"
     until = f" to {finding.until.astimezone(zone):%Y-%m-%d %H:%M}" if finding.until else ", going on"
-    volume = "" if finding.volume.value is None else f", {_say(finding.volume, month)}"
-    cost = f", {_say(finding.cost, month)}" if finding.cost and finding.cost.value is not None else ""
+    volume = (
+        ""
+        if finding.volume.value is None
+        else f", {_say(finding.volume, month)}{beside(finding) if finding.kind == 'another_schedule' else ''}"
+    )
+    priced = finding.cost and finding.cost.value is not None and finding.kind != "another_schedule"
+    cost = f", {_say(finding.cost, month)}" if priced else ""
     words = WORDS[finding.kind]
     return f"{words[:1].upper()}{words[1:]}{where}: {since}{until}{volume}{cost}. Evidence: {finding.strength}."
 

@@ -80,11 +80,11 @@ def said(decision: Decision) -> Said:
     )
 
 
-def note_on(book: Book, finding: Finding, now: datetime) -> str:
-    """What a person wrote beside the verdict the finding bears, or "": of the latest decision about it by ``now``."""
+def verdict_on(book: Book, finding: Finding, now: datetime) -> Decision | None:
+    """The latest decision about a finding by ``now`` that says what it bears: its note, and the day of a repair."""
     made = [s.record for s in book.records(Decision) if s.record.decided_at.utc <= now]
     about = [d for d in made if d.verdict == finding.decision and said(d).covers(finding, now, book.zone_info)]
-    return max(about, key=lambda d: d.decided_at.utc).note if about else ""
+    return max(about, key=lambda d: d.decided_at.utc, default=None)
 
 
 def let_be(book: Book, findings: Sequence[Finding], at: Moment) -> int | None:

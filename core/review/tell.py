@@ -208,6 +208,21 @@ def rate_speaks(finding: Finding) -> bool:
     return finding.rate_lph is not None and finding.kind != "not_delivered"
 
 
+def beside(finding: Finding) -> str:
+    """How the amount of a finding stands to what was expected, as words to follow it."""
+    if finding.kind == "another_schedule":
+        return " at other times than the book says"
+    return " less than expected" if (finding.volume.value or 0.0) < 0 else ""
+
+
+def pace(finding: Finding, system: System) -> str:
+    """The rate of a finding in words: what runs beside the book has it while its zone runs."""
+    rate = show(abs(finding.rate_lph or 0.0), "flow", system)
+    if finding.kind in ("more_than_set", "less_than_set"):
+        return f"{rate} {'less' if (finding.rate_lph or 0.0) < 0 else 'more'} while it runs"
+    return f"{rate} while it lasts"
+
+
 def named(picture: Picture, finding: Finding) -> str:
     """A finding in one sentence: what, where, when, how much."""
     system = picture.home.display
@@ -217,7 +232,7 @@ def named(picture: Picture, finding: Finding) -> str:
     volume = finding.volume.value
     amount = ""
     if volume is not None and finding.kind != "misread":
-        amount = f", about {show(abs(volume), 'volume', system)}{' less than expected' if volume < 0 else ''}"
+        amount = f", about {show(abs(volume), 'volume', system)}{beside(finding)}"
     return f"{sure} {WORDS[finding.kind]}{where} {finding_dates(finding, picture.tz)}{amount}."
 
 

@@ -21,7 +21,7 @@ from core.review.costs import finding_cost
 from core.review.decide import SETTLED, moment_at, said
 from core.review.odd_uses import is_use, question
 from core.review.picture import Picture
-from core.review.tell import WORDS, finding_place, rate_speaks
+from core.review.tell import WORDS, beside, finding_place, pace, rate_speaks
 from core.units import System, from_base, show, shown_unit
 
 Why = Literal["new", "worse", "contradicted", "asked"]
@@ -166,11 +166,10 @@ def sentence(news: News, picture: Picture) -> str:
     sure = "it looks like" if f.strength == "strong" else "it may be"
     told = [_days(f, picture)]
     if f.volume.value is not None and f.kind not in ("misread", "two_meters"):
-        less = " less than expected" if f.volume.value < 0 else ""
-        told.append(f"about {show(abs(f.volume.value), 'volume', system)}{less}")
+        told.append(f"about {show(abs(f.volume.value), 'volume', system)}{beside(f)}")
     if f.rate_lph is not None and rate_speaks(f) and f.kind not in AT_ONCE:
-        told.append(show(abs(f.rate_lph), "flow", system))
-    if f.cost is not None and f.cost.value is not None:
+        told.append(pace(f, system))
+    if f.cost is not None and f.cost.value is not None and f.kind != "another_schedule":  # that water was to come
         told.append(f"{picture.home.currency}{f.cost.value:,.2f}")
     words = f"{LEADS[news.why]}{sure} {WORDS[f.kind]}{f' at {where}' if where else ''}, {', '.join(told)}"
     return f"{words[:1].upper()}{words[1:]} ({f.strength} evidence)."

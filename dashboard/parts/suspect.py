@@ -9,12 +9,12 @@ import streamlit as st
 from core.accounts.findings import Finding
 from core.book.kinds import Measured, Zone
 from core.book.store import Book
-from core.errors import RillbookError
-from core.review.decide import LOGGABLE, SETTLED, VERDICT_WORDS, Verdict, decide, log_as_use, note_on
+from core.errors import ConflictError, RillbookError
+from core.review.decide import LOGGABLE, SETTLED, VERDICT_WORDS, Verdict, decide, log_as_use, verdict_on
 from core.review.month import MonthReview
 from core.review.odd_uses import is_use
 from core.review.spoken import amount, first_up
-from core.review.tell import rate_speaks
+from core.review.tell import beside, pace, rate_speaks
 from core.units import System, from_base, parse_number, shown_unit
 from dashboard import data
 from dashboard.parts.fields import NONE
@@ -33,22 +33,21 @@ def show_suspect(book: Book, review: MonthReview, finding: Finding, place: int, 
     title = finding_words(finding, review.zone_names)
     with st.container(border=True, key=f"suspect-{key}"):
         rank = f"{place}. " if place else ""
-        told = [when(book, finding), how_much(finding, review, system)]
-        told += [] if finding.kind == "one_off" else finding.evidence[:1]
+        waits = finding.decision not in SETTLED or finding.contradicted
+        first = 0 if finding.kind == "one_off" else 1  # said on the card itself
+        told = [when(book, finding), how_much(finding, review, system), *finding.evidence[:first]]
         st.markdown(f"**{rank}{plain(title)}**, {STRENGTHS[finding.strength]}  \n" + "  \n".join(map(plain, told)))
-        if finding.check_first:
+        if finding.check_first and waits:
             st.markdown(f"**Check first:** {plain(finding.check_first)}")
-        if finding.caution:
+        if finding.caution and waits:
             st.markdown(f"**Mind:** {plain(finding.caution)}")
         with st.expander("The evidence", key=f"evidence-{key}"):
-            _evidence(finding, review, system)
+            _evidence(finding, review, system, first)
         if finding.decision:
-            note = note_on(book, finding, review.as_of)
-            own = f" Your note: {plain(note)}" if note else ""
-            st.markdown(f"You decided: **{plain(VERDICT_WORDS.get(finding.decision, finding.decision))}**.{own}")
+            _decided(book, finding, review)
         if finding.after:
             st.markdown(f"**{plain(finding.after)}**" if finding.contradicted else plain(finding.after))
-        if finding.kind in HUNTED and (finding.decision not in SETTLED or finding.contradicted):
+        if finding.kind in HUNTED and waits:
             rate = {"seek": f"{finding.rate_lph:.2f}"} if finding.rate_lph else {}
             link("hunt", "Find it with the meter, one valve at a time", meter=finding.meter, **rate)
         _decide(book, finding, title, key, system)
@@ -69,18 +68,26 @@ def how_much(finding: Finding, review: MonthReview, system: System) -> str:
     less = finding.volume.value < 0
     words = amount(abs(finding.volume.value), "volume", system)
     limits = likely(finding.volume, system) if not less else ""
-    told = [f"About {words} {'less than expected' if less else 'more than expected'}"]
+    told = [f"About {words}{beside(finding) or ' more than expected'}"]
     if limits:
         told.append(limits)
-    if finding.cost is not None and finding.cost.value is not None:
+    if finding.cost is not None and finding.cost.value is not None and finding.kind != "another_schedule":
         told.append(amount(finding.cost.value, "money", system, review.currency))
-    if finding.rate_lph is not None and rate_speaks(finding) and not is_use(finding):
-        told.append(f"{amount(abs(finding.rate_lph), 'flow', system)} while it lasts")
+    if rate_speaks(finding) and not is_use(finding):
+        told.append(pace(finding, system))
     return ", ".join(told) + "."
 
 
-def _evidence(finding: Finding, review: MonthReview, system: System) -> None:
-    for line in finding.evidence:
+def _decided(book: Book, finding: Finding, review: MonthReview) -> None:
+    """What a person said of it, with the day of a repair and their own words."""
+    verdict = verdict_on(book, finding, review.as_of)
+    day = f" on {day_words(verdict.repaired_on)}" if verdict and verdict.repaired_on else ""
+    own = f" Your note: {plain(verdict.note)}" if verdict and verdict.note else ""
+    st.markdown(f"You decided: **{plain(VERDICT_WORDS.get(finding.decision, finding.decision))}**{plain(day)}.{own}")
+
+
+def _evidence(finding: Finding, review: MonthReview, system: System, first: int) -> None:
+    for line in finding.evidence[first:]:
         st.markdown(f"- {plain(line)}")
     if not any("standard deviation" in line for line in finding.evidence):
         st.caption(plain(f"{abs(finding.score):.1f} standard deviations from nothing being wrong."))
@@ -105,10 +112,13 @@ def _decide(book: Book, finding: Finding, title: str, key: str, system: System) 
             _store(book, finding, "harmless", title)
         with st.popover("Repaired on"), st.form(turn(f"repair-{key}"), border=False):
             today = data.today(book)
+            begun, ended = (
+                t.astimezone(book.zone_info).date() for t in (finding.since, finding.until or data.present())
+            )
             day = st.date_input(
                 "Day of the repair",
-                value=today,
-                min_value=min(finding.since.astimezone(book.zone_info).date(), today),
+                value=min(ended, today),
+                min_value=min(begun, today),
                 max_value=today,
                 format="YYYY-MM-DD",
             )
@@ -123,6 +133,12 @@ def _store(
 ) -> None:
     try:
         number = decide(book, finding, verdict, data.present_moment(book), repaired_on, note)
+    except ConflictError:
+        refuse(
+            "You decided on this within the last minute. Take that back with Undo, or decide again in a minute. "
+            "Nothing was stored."
+        )
+        return
     except RillbookError as error:
         refuse(str(error))
         return

@@ -112,3 +112,41 @@ def test_runs_that_brought_no_water_have_no_rate(leaky: Book) -> None:
     said = words(AppTest.from_function(gone).run())
     assert "About 821 L less than expected" in said
     assert "while it lasts" not in said
+
+
+def test_two_decisions_within_a_minute_are_refused_in_words(leaky: Book, monkeypatch: pytest.MonkeyPatch) -> None:
+    at = press(on("2026-07-26", monkeypatch), "Harmless")
+    at = press(at, "Ask me again")
+    said = words(at)
+    assert "You decided on this within the last minute." in said
+    assert "is already there with other values" not in said
+    assert [s.record.verdict for s in leaky.records(Decision)] == ["harmless"]
+
+
+def test_a_settled_card_says_the_day_and_no_longer_what_to_check(leaky: Book, monkeypatch: pytest.MonkeyPatch) -> None:
+    at = on("2026-07-26", monkeypatch)
+    assert "Check first:" in words(at)
+    at = repaired(at, "2026-07-25")
+    said = words(at).replace("**", "")
+    assert "You decided: repaired on 25 July 2026." in said
+    assert "Check first:" not in said
+
+
+def test_each_line_of_evidence_stands_on_a_card_once(leaky: Book) -> None:
+    assert words(AppTest.from_function(card).run()).count("The night of 14 July took 900 L more") == 1
+
+
+def late() -> None:
+    from dashboard import data
+    from dashboard.parts.suspect import show_suspect
+    from tests.dashboard import invented
+
+    moved = invented.finding(kind="another_schedule", cost=invented.Figure(3.2, "money"))
+    show_suspect(data.book(), invented.month(zones=()), moved, 1, "metric")
+
+
+def test_water_at_other_times_is_not_called_more_than_expected_nor_priced(leaky: Book) -> None:
+    said = words(AppTest.from_function(late).run())
+    assert "About 1,550 L at other times than the book says" in said
+    assert "more than expected" not in said
+    assert "$3.20" not in said

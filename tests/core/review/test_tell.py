@@ -13,7 +13,18 @@ from core.accounts.hide import Hide
 from core.figures import Figure, Line
 from core.review.month import PartUse
 from core.review.parts import DID_NOT_COME
-from core.review.tell import _days, _plants, _use, finding_dates, finding_place, hiding, rate_speaks, settled_l
+from core.review.tell import (
+    _days,
+    _plants,
+    _use,
+    beside,
+    finding_dates,
+    finding_place,
+    hiding,
+    pace,
+    rate_speaks,
+    settled_l,
+)
 from tests.dashboard.invented import zone_month
 
 DENVER = ZoneInfo("America/Denver")
@@ -141,3 +152,17 @@ def test_missed_days_are_named_while_they_are_few_stretches() -> None:
     )
     apart = [date(2026, 8, d) for d in (1, 3, 5, 7)]
     assert _days(figures, apart) == "3 days known missed; on 2 more days nobody can vouch for Bed."
+
+
+@pytest.mark.parametrize(
+    ("kind", "litres", "said", "rate"),
+    [
+        ("steady", 100.0, "", "5.0 L/h while it lasts"),
+        ("more_than_set", 100.0, "", "5.0 L/h more while it runs"),
+        ("less_than_set", -100.0, " less than expected", "5.0 L/h less while it runs"),
+        ("another_schedule", 100.0, " at other times than the book says", "5.0 L/h while it lasts"),
+    ],
+)
+def test_an_amount_and_a_rate_say_what_they_stand_beside(kind: str, litres: float, said: str, rate: str) -> None:
+    one = finding(kind=kind, volume=Figure(litres, "volume"), rate_lph=5.0 if litres > 0 else -5.0)
+    assert (beside(one), pace(one, "metric")) == (said, rate)
