@@ -129,14 +129,15 @@ def _interval_title(frame: pd.DataFrame, review: MonthReview) -> str:
     pace = (raw["end"] - raw["start"]).dt.total_seconds().median() / 3600  # before many are gathered by day
     if share > 0.1:
         return f"{100 * share:,.0f} % of what the meter counted{when} is unexplained"
-    if share < -0.1:
-        return f"{-100 * share:,.0f} % of what was expected{when} never came through the meter"
+    missing = -lost / max(counted - lost, 1e-9)  # of what was expected, which is more than what was counted
+    if missing > 0.1:
+        return f"{100 * missing:,.0f} % of what was expected{when} never came through the meter"
     part = f"{100 * (1 - share):,.0f} % of" if share > 0 else "all"
     known = f"{'nearly all' if abs(share) < 0.02 else part} the water"
     doubt = _doubt(frame, review)
     yet = f", yet {doubt}" if doubt else ""
     if doubt and share < -0.02:
-        return f"{-100 * share:,.0f} % less than expected came through the meter{when}: {doubt}"
+        return f"{100 * missing:,.0f} % less than expected came through the meter{when}: {doubt}"
     if pace <= 1.5:  # quarter hours of a file come joined to hours
         return f"{'Over all its days' if doubt else 'Hour by hour'}, {known} is accounted for{yet}"
     each = f"{pace:,.0f} hours" if pace <= 20 else "a day" if pace <= 36 else f"{pace / 24:,.0f} days"

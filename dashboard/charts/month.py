@@ -5,6 +5,7 @@ from __future__ import annotations
 import altair as alt
 import pandas as pd
 
+from core.figures import NINETY
 from core.review.month import MonthReview
 from core.review.spoken import listed
 from core.units import show
@@ -104,10 +105,11 @@ def _metered_mark(review: MonthReview, days: pd.DataFrame, look: Look) -> list[a
 
 def _use_title(review: MonthReview, look: Look) -> str:
     days = review.days
-    lost = days[(days["part"] == "unexplained") & (days["kind"] == "metered")].set_index("day")["volume_l"]
+    left = days[(days["part"] == "unexplained") & (days["kind"] == "metered")].set_index("day")
     total = days.groupby("day")["volume_l"].sum()
-    if lost.empty:
+    if left.empty:
         return "Use by day as the program and the household suggest; no meter speaks of this month"
+    lost = left["volume_l"].where(left["volume_l"].abs() > NINETY * left["sd_l"], 0.0)  # a day within chance is no news
     if -lost.min() > max(0.25 * total.median(), lost.max()):
         when, each = _stretch(review, -lost)
         return f"{when} {show(-lost.min(), 'volume', look.system)}{each} of what was expected never came"

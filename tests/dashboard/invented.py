@@ -31,7 +31,9 @@ def days_frame() -> pd.DataFrame:
         parts |= {f"zone:{code}": litres for code, litres in watered.items()}
         if kind == "metered":
             parts["unexplained"] = unexplained
-        rows += [{"day": day, "part": part, "volume_l": litres, "kind": kind} for part, litres in parts.items()]
+        rows += [
+            {"day": day, "part": part, "volume_l": litres, "sd_l": 40.0, "kind": kind} for part, litres in parts.items()
+        ]
     return pd.DataFrame(rows)
 
 

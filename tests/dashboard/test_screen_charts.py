@@ -229,6 +229,8 @@ def test_a_day_on_which_water_did_not_come_stands_out_as_well() -> None:
     days.loc[lost, "volume_l"] = np.where(days.loc[lost, "day"].dt.day == 9, -400.0, 0.0)
     title = use_drawing(invented.month(days=days), look("metric")).title
     assert title == "On 9 July 400 L of what was expected never came"
+    chance = days.assign(sd_l=300.0)  # 400 L are within 1.64 standard deviations of 300 L
+    assert use_drawing(invented.month(days=chance), look("metric")).title.startswith("No day stands out")
 
 
 def test_the_key_lists_what_is_drawn() -> None:

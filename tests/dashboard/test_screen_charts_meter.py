@@ -73,6 +73,9 @@ def test_the_meters_chart_keeps_to_its_month_and_says_what_its_tiles_say() -> No
     review = invented.month(intervals=weeks, used=Figure(3000.0, "volume"), unexplained=Figure(750.0, "volume"))
     drawing = intervals_drawing(review, look("metric"))
     assert drawing.title == "25 % of what the meter counted in July is unexplained"
+    short = invented.month(intervals=weeks, used=Figure(3000.0, "volume"), unexplained=Figure(-750.0, "volume"))
+    title = intervals_drawing(short, look("metric")).title
+    assert title == "20 % of what was expected in July never came through the meter", "750 L of 3,750 L expected"
     rows = data_of(drawing.spec).dropna(subset=["begin"])
     assert pd.to_datetime(rows["begin"]).min() == pd.Timestamp("2026-07-01")
     assert pd.to_datetime(rows["finish"]).max() == pd.Timestamp("2026-08-01")
