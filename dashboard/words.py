@@ -13,8 +13,8 @@ from core.figures import Figure
 from core.review.decide import VERDICT_WORDS
 from core.review.month import MonthReview
 from core.review.spoken import span
-from core.review.tell import finding_place
-from core.units import System
+from core.review.tell import finding_place, settled_l
+from core.units import System, show
 
 UNITS: dict[System, str] = {"us": "gallons, inches", "metric": "litres, mm"}
 
@@ -132,6 +132,12 @@ def reach_words(review: MonthReview) -> str:
         return ""
     through = moment_words(review.metered_through, zone)
     return f"Metered through {through}; later days are known from the programs and the household alone."
+
+
+def settled_words(review: MonthReview, system: System) -> str:
+    """How much of what is left over the reader has settled; "" while nothing is."""
+    settled = settled_l(review.findings, review.unexplained, ZoneInfo(review.time_zone))
+    return f"{show(settled, 'volume', system)} of it settled by you" if settled > 1 else ""
 
 
 def yearly(month_day: str) -> str:

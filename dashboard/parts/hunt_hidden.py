@@ -10,6 +10,7 @@ from core.accounts.leaktest import under_read_note
 from core.units import System
 from dashboard import data
 from dashboard.parts.go import link
+from dashboard.parts.say import sentence
 from dashboard.words import plain
 
 
@@ -20,6 +21,7 @@ def what_hides(sides: Mapping[str, data.MeterSide], names: Mapping[str, str], sy
         return
     with st.container(border=True, key="hidden"):
         st.subheader("What could hide")
+        sentence("How small a leak that runs all the time could go unseen, read as often as you read of late:")
         for code, sentences in told.items():
             lead = f"{names.get(code, code)}: " if len(told) > 1 else ""
             for words in sentences:

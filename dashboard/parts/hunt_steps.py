@@ -107,6 +107,8 @@ def _first(ground: Ground, code: Code, zone: str | None, due: bool) -> None:
     wait = ground.hunt.next.hours if due and ground.hunt.next else None
     if code == "off" and ground.hunt.base is None:
         wait = ground.first_wait_h
+    if code == "off" and ground.hunt.base is not None and not due:
+        sentence("To hunt anew, test with everything off again; what was found stays under earlier hunts.")
     if wait is not None:
         sentence(f"Wait {hours_words(wait)} for this step. {_sure(ground, wait)}")
     form = turn(key)
@@ -174,7 +176,7 @@ def _reading_fields(ground: Ground, form: str) -> tuple[Callable[[], str], Calla
     text = st.text_input(
         label(f"The register now, in {choice(ground.meter.unit)} (every digit, painted zeros included)"),
         key=f"{form}.register",
-        width=420,
+        width=480,
     )
     with st.container(horizontal=True, vertical_alignment="bottom"):
         day = st.date_input(

@@ -44,7 +44,7 @@ def reading_form(book: Book, setting: Setting, names: Names) -> None:
         text = st.text_input(
             label(f"{meter.name} shows, in {choice(meter.unit)} (every digit, painted zeros included)"),
             key=f"{form}.register",
-            width=420,
+            width=480,
         )
         moment = _moment_fields("Read on", form, setting)
         with st.expander("More about this reading"):

@@ -9,6 +9,11 @@ from core.review.spoken import amount
 from core.units import System
 from dashboard.words import likely
 
+COSTS = (
+    "A part costs what the bill would be less without it, so the parts do not add up to the bill: what is used indoors "
+    "and the base charge are the rest of it."
+)
+
 
 def parts_table(review: MonthReview, system: System) -> pd.DataFrame:
     """Where the month's water went, with range and cost."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pandas as pd
 import streamlit as st
 
@@ -48,8 +50,13 @@ def main() -> None:
 
 def where(book: Book, hunt: Hunt, setting: Setting, system: System) -> None:
     """Where the leak is so far, how big a hole that would be, and what to do there."""
-    wait = hunt.base is None and waiting(book, setting.meter)
-    sentence("The first wait is on: leave everything off." if wait else conclusion(hunt, setting, system), "large")
+    wait = waiting(book, setting.meter) if hunt.base is None else None
+    if wait is None:
+        sentence(conclusion(hunt, setting, system), "large")
+    elif data.present() < wait.since.utc + timedelta(hours=first_wait_h(setting)):
+        sentence("The first wait is on: leave everything off.", "large")
+    else:
+        sentence("The first wait is over: read the register again.", "large")
     if hunt.base is None:
         sentence(
             "Everything off, read, wait, read; then one valve after the other. You can stop at any step and go on."

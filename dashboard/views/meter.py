@@ -23,8 +23,8 @@ from dashboard.parts.recent import put_right_form
 from dashboard.parts.say import sentence, show_told
 from dashboard.parts.setting import setting_of
 from dashboard.parts.store import remove
-from dashboard.parts.tables import parts_table
-from dashboard.words import day_words, likely, moment_words, plain, reach_words
+from dashboard.parts.tables import COSTS, parts_table
+from dashboard.words import day_words, likely, moment_words, plain, reach_words, settled_words
 
 
 def main() -> None:
@@ -45,12 +45,13 @@ def main() -> None:
     sentence(reach_words(review) or reach, "large")
     with st.container(horizontal=True, gap="small", key="tiles"):
         figure_tile("Counted", review.used, system, review.currency)
-        figure_tile("Unexplained", review.unexplained, system, review.currency)
+        figure_tile("Unexplained", review.unexplained, system, review.currency, settled_words(review, system))
     page.draw("intervals")
     sides = data.meters(book)
     what_hides(sides, data.names(book, Meter), system)
     st.subheader("Where it went")
     show_table(parts_table(review, system))
+    sentence(COSTS, "small")
     if words := unwritten_words(review.zones):
         sentence(words, "small")
     st.subheader("What is left over")
@@ -84,7 +85,8 @@ def delivery(side: data.MeterSide, names: dict[str, str], hand: set[str]) -> Non
         return
     st.subheader("What the zones really take")
     sentence(
-        "1.00 is the flow that the emitters or a test promise. Below it: clogged or low pressure. Above it: a leak."
+        "1.00 is the flow that the emitters or a test promise. Less by more than the give or take: clogged, or low "
+        "pressure. More: higher pressure than they are rated for, or a leak behind the valve."
     )
     table = pd.DataFrame(
         [

@@ -19,8 +19,8 @@ from dashboard.parts.odd_uses import show_uses
 from dashboard.parts.page import month_page
 from dashboard.parts.say import sentence, show_told
 from dashboard.parts.suspect import show_suspect
-from dashboard.parts.tables import parts_table, zones_table
-from dashboard.words import month_words, plain, reach_words
+from dashboard.parts.tables import COSTS, parts_table, zones_table
+from dashboard.words import month_words, plain, reach_words, settled_words
 
 MOST_STEPS, MOST_CARDS = 5, 3  # what a person can take in at once; the rest is a fold away
 
@@ -39,6 +39,7 @@ def main() -> None:
     page.draw("use", note=reach_words(review))
     with st.expander("The month by part", key="parts"):
         show_table(parts_table(review, system))
+        sentence(COSTS, "small")
         if words := unwritten_words(review.zones):
             sentence(words, "small")
     suspects(book, review, system)
@@ -71,7 +72,7 @@ def tiles(review: MonthReview, system: System) -> None:
         ("Water used", review.used, ""),
         ("Cost", review.cost, ""),
         ("Saved", review.saved, f"against overhead sprinklers{money}"),
-        ("Unexplained", review.unexplained, ""),
+        ("Unexplained", review.unexplained, settled_words(review, system)),
         ("Days missed", review.missed, doubt),
         ("Days plants were short", review.stress, ""),
     ]

@@ -50,12 +50,15 @@ def test_it_begins_with_what_has_to_rest(opened: Open, garden: Book) -> None:
     assert "The meter is the utility's: read it, and leave the rest alone." in said
 
 
-def test_the_first_reading_is_kept_while_the_wait_runs(opened: Open, garden: Book) -> None:
+def test_the_first_reading_is_kept_while_the_wait_runs(
+    opened: Open, garden: Book, monkeypatch: pytest.MonkeyPatch
+) -> None:
     at = opened("hunt")
     number = garden.number()
     register(at, "first-off", "414600")
     press(at, "Begin the wait")
     said = words(at)
+    assert "The first wait is on: leave everything off." in said
     assert "First reading: 414,600 on 20 July 2026, 18:00." in said
     assert "Wait 2 h, until 20:00" in said
     assert garden.number() == number, "half a test does not go into the book"
@@ -65,6 +68,8 @@ def test_the_first_reading_is_kept_while_the_wait_runs(opened: Open, garden: Boo
     assert "First reading: 414,600 on 20 July 2026, 18:00." in words(again), "the same address goes on with it"
     elsewhere = opened("hunt")
     assert "First reading: 414,600 on 20 July 2026, 18:00." in words(elsewhere), "and so does another window"
+    monkeypatch.setenv("RILLBOOK_AS_OF", "2026-07-20T20:00:00-06:00")
+    assert "The first wait is over: read the register again." in words(again.run())
     press(again, "Begin this step again")
     assert "First reading" not in words(again)
 
@@ -96,6 +101,7 @@ def test_a_test_is_taken_back(opened: Open, garden: Book, monkeypatch: pytest.Mo
     at = opened("hunt")
     take(at, "off", "414600", "414600", monkeypatch, ("08:00", "10:00"))
     assert "there is no leak above 0.50 gph (12 gal a day)" in words(at)
+    assert "To hunt anew, test with everything off again" in words(at)
     press(at, "Undo")
     assert not garden.records(LeakTest)
     assert "Nothing is tested yet" in words(at)

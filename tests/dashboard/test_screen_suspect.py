@@ -150,3 +150,18 @@ def test_water_at_other_times_is_not_called_more_than_expected_nor_priced(leaky:
     assert "About 1,550 L at other times than the book says" in said
     assert "more than expected" not in said
     assert "$3.20" not in said
+
+
+def settled() -> None:
+    import streamlit as st
+
+    from dashboard.words import settled_words
+    from tests.dashboard import invented
+
+    for said in ("", "explained"):
+        st.text(settled_words(invented.month(findings=(invented.finding(decision=said),)), "metric") or "nothing")
+
+
+def test_the_unexplained_tile_says_what_is_settled_of_it() -> None:
+    """1,550 L of the invented month are left over, and 1,550 L are what the finding tells of."""
+    assert [t.value for t in AppTest.from_function(settled).run().text] == ["nothing", "1,550 L of it settled by you"]
