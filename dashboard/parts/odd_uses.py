@@ -14,7 +14,7 @@ from core.review.spoken import counted
 from core.units import System
 from dashboard import data
 from dashboard.parts.say import refuse, tell
-from dashboard.parts.suspect import how_much, show_suspect, when
+from dashboard.parts.suspect import SUSPECTS, how_much, show_suspect, when
 from dashboard.words import plain
 
 MEANT = (
@@ -47,5 +47,6 @@ def _settle(book: Book, uses: list[Finding], *, ours: bool) -> None:
         refuse(str(error))
         return
     many = counted(len(uses), "use")
-    tell(f"Stored as other use: {many}, {NAMED}." if ours else f"Let be: {many} nobody wrote down.", number)
+    words = f"Stored as other use: {many}, {NAMED}." if ours else f"Let be: {many} nobody wrote down."
+    tell(words, number, SUSPECTS)
     st.rerun()

@@ -24,6 +24,7 @@ from dashboard.parts.say import refuse, tell, turn
 from dashboard.words import STRENGTHS, day_words, finding_words, likely, moment_words, plain
 
 VERDICTS = {verdict: first_up(words) for verdict, words in VERDICT_WORDS.items()}
+SUSPECTS = "suspects"  # where a decision is told of, with its Undo: beside the cards, not at the page's top
 HUNTED = ("steady", "after_shutdown")  # kinds that run with everything off, so that a leak hunt finds them
 
 
@@ -143,7 +144,7 @@ def _store(
         refuse(str(error))
         return
     day = f", repaired on {day_words(repaired_on)}" if repaired_on else ""
-    tell(f"{VERDICTS[verdict]}: {title}{day}.", number)
+    tell(f"{VERDICTS[verdict]}: {title}{day}.", number, SUSPECTS)
     st.rerun()
 
 
@@ -168,5 +169,5 @@ def _log_form(book: Book, finding: Finding, key: str, system: System) -> None:
     except RillbookError as error:
         refuse(str(error))
         return
-    tell(f"Stored: {what.strip()}, {volume}, as other use.", number)
+    tell(f"Stored: {what.strip()}, {volume}, as other use.", number, SUSPECTS)
     st.rerun()

@@ -18,7 +18,7 @@ from dashboard.parts.go import garden_link, link
 from dashboard.parts.odd_uses import show_uses
 from dashboard.parts.page import month_page
 from dashboard.parts.say import sentence, show_told
-from dashboard.parts.suspect import show_suspect
+from dashboard.parts.suspect import SUSPECTS, show_suspect
 from dashboard.parts.tables import COSTS, parts_table, zones_table
 from dashboard.words import month_words, plain, reach_words, settled_words
 
@@ -101,8 +101,10 @@ def suspects(book: Book, review: MonthReview, system: System) -> None:
     waiting = [f for f in review.findings if f.decision not in SETTLED or f.contradicted]
     settled = [f for f in review.findings if f not in waiting]
     if not review.findings:
+        show_told(SUSPECTS)  # a finding that was logged as use is gone; that it was stored is not
         return
     st.subheader("What it may have been")
+    show_told(SUSPECTS)
     if not waiting:
         sentence("Everything found in this month is settled.")
     broken, uses = apart(waiting)

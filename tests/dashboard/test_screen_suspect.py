@@ -114,6 +114,16 @@ def test_runs_that_brought_no_water_have_no_rate(leaky: Book) -> None:
     assert "while it lasts" not in said
 
 
+def test_a_decision_is_told_beside_the_cards_with_its_undo(leaky: Book, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whoever pressed a button at a card does not look at the top of the page."""
+    at = press(on("2026-07-26", monkeypatch), "Harmless")
+    kinds = [e.value for e in at.main if e.type in ("subheader", "success")]
+    place = kinds.index("What it may have been")
+    assert kinds[place + 1].startswith("Harmless")
+    press(at, "Undo")
+    assert not leaky.records(Decision)
+
+
 def test_two_decisions_within_a_minute_are_refused_in_words(leaky: Book, monkeypatch: pytest.MonkeyPatch) -> None:
     at = press(on("2026-07-26", monkeypatch), "Harmless")
     at = press(at, "Ask me again")
