@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 import pandas as pd
@@ -64,12 +64,14 @@ def worth(picture: Picture, meter: str, by_day: pd.Series, what: str) -> Figure 
 
 
 def finding_cost(picture: Picture, finding: Finding) -> Figure | None:
-    """What the water of a finding cost, its volume spread evenly over its days."""
+    """What the water of a finding cost, its volume spread evenly over its days; what goes on is metered so far."""
     if finding.volume.value is None or finding.kind in ("misread", "two_meters") or finding.volume.value <= 0:
         return None
-    first = pd.Timestamp(finding.since).tz_convert(picture.tz).tz_localize(None).normalize()
-    end = pd.Timestamp(finding.until or picture.as_of).tz_convert(picture.tz).tz_localize(None).normalize()
-    days = pd.date_range(first, max(first, end))
+    account = picture.accounts.get(finding.meter)
+    ends = finding.until or (account and account.metered_through) or picture.as_of
+    last = max(finding.since, ends - timedelta(microseconds=1))  # what ends at midnight ends with the day before
+    first, end = (pd.Timestamp(t).tz_convert(picture.tz).tz_localize(None).normalize() for t in (finding.since, last))
+    days = pd.date_range(first, end)
     return worth(picture, finding.meter, pd.Series(finding.volume.value / len(days), index=days), "this water")
 
 
