@@ -93,14 +93,14 @@ def let_be(book: Book, findings: Sequence[Finding], at: Moment) -> int | None:
         f"decided: {VERDICT_WORDS['harmless']}: {counted(len(findings), 'use')} nobody wrote down"
     ) as change:
         for finding in findings:
-            change.add(decision_of(finding, "harmless", book.zone_info, at))
+            _put(change, decision_of(finding, "harmless", book.zone_info, at))
     return change.number
 
 
 def decide(
     book: Book, finding: Finding, verdict: Verdict, at: Moment, repaired_on: date | None = None, note: str = ""
 ) -> int | None:
-    """Store a verdict as one change set; returns its number.
+    """Store a verdict as one change set, in the place of one of the same minute; returns its number.
 
     Raises:
         EntryError: as :func:`decision_of`.
@@ -108,7 +108,7 @@ def decide(
     record = decision_of(finding, verdict, book.zone_info, at, repaired_on, note)
     day = f" on {repaired_on}" if record.repaired_on else ""
     with book.change(f"decided: {VERDICT_WORDS[verdict]}{day}: {finding.kind.replace('_', ' ')}") as change:
-        change.add(record)
+        _put(change, record)
     return change.number
 
 
@@ -171,4 +171,13 @@ def _log(
     decision = decision_of(finding, "explained", tz, at, note=what.strip())
     taken = {s.record.nth for s in change.records(OtherUse) if s.record.start.utc == use.start.utc}
     change.add(use.model_copy(update={"nth": min(set(range(1, 100)) - taken)}))
-    change.add(decision)
+    _put(change, decision)
+
+
+def _put(change: Change, decision: Decision) -> None:
+    """Write a decision down; a second thought of the same minute takes the place of the first, which undo brings back."""
+    there = change.find(Decision, *decision.key())
+    if there is None:
+        change.add(decision)
+    else:
+        change.correct(there.id, decision)

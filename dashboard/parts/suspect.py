@@ -9,7 +9,7 @@ import streamlit as st
 from core.accounts.findings import Finding
 from core.book.kinds import Measured, Zone
 from core.book.store import Book
-from core.errors import ConflictError, RillbookError
+from core.errors import RillbookError
 from core.review.decide import LOGGABLE, SETTLED, VERDICT_WORDS, Verdict, decide, log_as_use, verdict_on
 from core.review.month import MonthReview
 from core.review.odd_uses import is_use
@@ -134,12 +134,6 @@ def _store(
 ) -> None:
     try:
         number = decide(book, finding, verdict, data.present_moment(book), repaired_on, note)
-    except ConflictError:
-        refuse(
-            "You decided on this within the last minute. Take that back with Undo, or decide again in a minute. "
-            "Nothing was stored."
-        )
-        return
     except RillbookError as error:
         refuse(str(error))
         return

@@ -143,6 +143,37 @@ def test_every_verdict_is_a_record_and_ask_again_opens_it(leaky: Book) -> None:
     assert [s.record.verdict for s in leaky.records(Decision)] == ["explained", "ask_again"]
 
 
+def test_a_second_thought_within_the_minute_takes_the_place_of_the_first_and_undo_brings_that_back(leaky: Book) -> None:
+    def verdicts() -> list[tuple[str, str]]:
+        return [(s.record.verdict, s.record.note) for s in leaky.records(Decision)]
+
+    leak = one_off(kind="steady", until=None)
+    decide(leaky, leak, "explained", SAID, note="the toilet")
+    second = decide(leaky, leak, "harmless", SAID)
+    assert second is not None
+    assert verdicts() == [("harmless", "")]
+    leaky.undo(second)
+    assert verdicts() == [("explained", "the toilet")]
+    decide(leaky, leak, "ask_again", SAID)
+    third = decide(leaky, leak, "repaired", SAID, date(2026, 7, 24))
+    assert verdicts() == [("repaired", "")]
+    assert third is not None
+    leaky.undo(third)
+    assert verdicts() == [("ask_again", "")]
+
+
+def test_a_use_is_logged_within_the_minute_of_another_verdict(leaky: Book) -> None:
+    decide(leaky, one_off(), "harmless", SAID)
+    number = log_as_use(leaky, one_off(), "pond", gallons("950"), SAID)
+    assert number is not None
+    assert [(s.record.verdict, s.record.note) for s in leaky.records(Decision)] == [("explained", "pond")]
+    leaky.undo(number)
+    assert [s.record.verdict for s in leaky.records(Decision)] == ["harmless"]
+    assert not leaky.records(OtherUse)
+    let_be(leaky, [one_off()], SAID)
+    assert [s.record.verdict for s in leaky.records(Decision)] == ["harmless"]
+
+
 def test_the_fixture_is_what_it_says(leaky: Book) -> None:
     frame = leaky.frame("meter_reading")
     steps = frame.sort_values("at")["register_value"].diff().dropna()
