@@ -175,7 +175,7 @@ def _log(
 
 
 def _put(change: Change, decision: Decision) -> None:
-    """Write a decision down; a second thought of the same minute takes the place of the first, which undo brings back."""
+    """Write a decision down; one of the same minute takes the place of the first, which undo brings back."""
     there = change.find(Decision, *decision.key())
     if there is None:
         change.add(decision)
