@@ -1,7 +1,8 @@
 """Records as tables for the accounts: metric, in UTC, with the right types even when there is nothing.
 
 Column names are field names, except: a measured value is ``<name>_<metric unit>``; an instant is ``<name>`` (UTC)
-with ``<name>_offset_min`` and ``<name>_exact``. Text is held as Python strings, None where nothing was written.
+with ``<name>_offset_min`` and ``<name>_exact``, a day alone as its noon, but in metered use as the midnight it stands
+for (:mod:`core.book.whole_days`). Text is held as Python strings, None where nothing was written.
 """
 
 from __future__ import annotations
@@ -16,8 +17,10 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pandas as pd
 
-from core.book.kinds import KINDS, FieldInfo, Record, fields_of
+from core.book.kinds import KINDS, FieldInfo, MeteredUse, Record, fields_of
 from core.book.rows import key_columns, names_of
+from core.book.whole_days import with_midnights
+from core.days import time_zone
 from core.units import quantity
 
 HAPPENS = {
@@ -92,7 +95,12 @@ def frame(
     for part in parts:
         if isinstance(part, Single):
             cells[part.name] = _single_cells(connection, kind, part, ids)
-    return pd.DataFrame({part.name: part.finish(cells[part.name]) for part in parts})
+    rows = pd.DataFrame({part.name: part.finish(cells[part.name]) for part in parts})
+    return with_midnights(rows, zone or _home_zone(connection)) if kind is MeteredUse and len(rows) else rows
+
+
+def _home_zone(connection: sqlite3.Connection) -> ZoneInfo:
+    return time_zone(connection.execute('SELECT "timezone" FROM "home"').fetchone()[0])
 
 
 def _joined_cells(
@@ -127,6 +135,13 @@ def _known_by(kind: type[Record], as_of: datetime, zone: ZoneInfo) -> tuple[str,
         raise ValueError("as_of needs its offset from UTC")
     name = HAPPENS[kind.KIND]
     last_day = (as_of - timedelta(microseconds=1)).astimezone(zone).date().isoformat()
+    if kind is MeteredUse:  # of whole days: known as the last of them is over
+        ends, starts = (f'date("{n}_utc", "{n}_offset_min" || \' minutes\')' for n in ("end", "start"))
+        over = f"CASE WHEN {ends} > {starts} THEN {ends} ELSE date({ends}, '+1 day') END"
+        return (
+            f'CASE "end_exact" WHEN \'day\' THEN {over} <= ? ELSE "end_utc" <= ? END',
+            (as_of.astimezone(zone).date().isoformat(), as_of.astimezone(UTC).isoformat()),
+        )
     if f"{name}_utc" in names_of(kind):
         day = f'date("{name}_utc", "{name}_offset_min" || \' minutes\')'
         return (

@@ -13,12 +13,13 @@ import pandas as pd
 
 from core.book.kinds import MeteredUse, Rain, Record
 from core.book.store import Book
-from core.days import Moment
+from core.book.whole_days import span
 
 OF: dict[str, str] = {Rain.KIND: "gauge", MeteredUse.KIND: "meter"}
 """Kinds whose rows hold from ``start`` to ``end``, and the field within which no two should hold at once."""
 
-_HALF_A_DAY_S = 43_200  # a day alone is kept as its noon: the hour meant may be so much earlier or later
+_HALF_A_DAY_S = 43_200  # a day alone is kept as its noon: the hour a gauge was read may be so much earlier or later
+_OF_DAYS = ((0, 0), (12, 0))  # where rows by days begin and end
 _BEGUN = datetime(1970, 1, 1, tzinfo=UTC)
 _SECOND = timedelta(seconds=1)
 
@@ -43,7 +44,8 @@ def overlaps(book: Book, records: Sequence[Record], gone: int | None = None) -> 
     """Records of one kind, each new to the book, that hold at the same time as one of the book or one before them.
 
     Of rows that overlap each other the later in the list is told, with one that it meets. Rows that only touch do not
-    overlap; nor do those that may only touch, where one is known to the day alone.
+    overlap; nor does rain that may only touch, where one is known to the day alone. Metered use by days is from
+    midnight to midnight.
 
     Args:
         gone: id of the record that is put right, which is no neighbour.
@@ -51,20 +53,21 @@ def overlaps(book: Book, records: Sequence[Record], gone: int | None = None) -> 
     if not records or records[0].KIND not in OF:
         return []
     of = OF[records[0].KIND]
-    spans = pd.concat([_of_book(book, records[0].KIND, of, gone), _of_records(records, of)], ignore_index=True)
+    zone = book.zone_info  # read once: each asking opens the book
+    spans = pd.concat([_of_book(book, records[0].KIND, of, gone), _of_records(records, of, zone)], ignore_index=True)
     spans["of"] = pd.factorize(spans["of"])[0]
     spans = spans.drop_duplicates(["of", "start", "end"])  # the same row once more is told elsewhere
     spans = spans.sort_values(["of", "start", "end"], kind="stable", ignore_index=True)
     group, start, end, place = (spans[name].to_numpy("i8") for name in ("of", "start", "end", "place"))
     day = spans["day"].to_numpy(bool)
+    unsure_s = 0 if records[0].KIND == MeteredUse.KIND else _HALF_A_DAY_S
     found = []
     for other in (_reaching_furthest(group, end), _next_within(group)):
         mine = np.flatnonzero((other >= 0) & (place >= 0) & (place[other] < place))
         theirs = other[mine]
-        slack = np.where(day[mine] != day[theirs], _HALF_A_DAY_S, 0)
+        slack = np.where(day[mine] != day[theirs], unsure_s, 0)
         met = (start[mine] + slack < end[theirs]) & (start[theirs] + slack < end[mine])
         found += list(zip(place[mine[met]].tolist(), theirs[met].tolist(), strict=True))
-    zone = book.zone_info  # read once: each asking opens the book
     return [
         Overlap(
             one,
@@ -101,13 +104,13 @@ def _of_book(book: Book, kind: str, of: str, gone: int | None) -> pd.DataFrame:
     return pd.DataFrame({"of": rows[of].to_numpy(object), **spans, "day": day.to_numpy(bool), "place": -1})
 
 
-def _of_records(records: Sequence[Any], of: str) -> pd.DataFrame:
-    moments: dict[str, list[Moment]] = {name: [getattr(r, name) for r in records] for name in ("start", "end")}
+def _of_records(records: Sequence[Any], of: str, zone: ZoneInfo) -> pd.DataFrame:
+    held = [span(r.start, r.end, zone) if isinstance(r, MeteredUse) else (r.start.utc, r.end.utc) for r in records]
     return pd.DataFrame(
         {
             "of": np.array([getattr(r, of) for r in records], dtype=object),
-            **{name: np.array([(m.utc - _BEGUN) // _SECOND for m in own]) for name, own in moments.items()},
-            "day": ["day" in (a.exact, b.exact) for a, b in zip(*moments.values(), strict=True)],
+            **{n: np.array([(each[k] - _BEGUN) // _SECOND for each in held]) for k, n in enumerate(("start", "end"))},
+            "day": ["day" in (r.start.exact, r.end.exact) for r in records],
             "place": np.arange(len(records)),
         }
     )
@@ -115,4 +118,4 @@ def _of_records(records: Sequence[Any], of: str) -> pd.DataFrame:
 
 def _shown(at_s: int, zone: ZoneInfo, *, by_day: bool) -> str:
     local = datetime.fromtimestamp(at_s, zone)
-    return f"{local:%Y-%m-%d}" if by_day and (local.hour, local.minute) == (12, 0) else f"{local:%Y-%m-%d %H:%M}"
+    return f"{local:%Y-%m-%d}" if by_day and (local.hour, local.minute) in _OF_DAYS else f"{local:%Y-%m-%d %H:%M}"

@@ -10,6 +10,7 @@ from core.book.kinds import EmitterGroup, Meter, MeteredUse, MeterReading, Other
 from core.book.rows import row_of
 from core.book.store import Book, Stored
 from core.book.stretches import OF, overlaps
+from core.book.whole_days import span
 from core.review.entry_intervals import about_intervals
 from core.review.entry_register import about_register, day, plain, readings_but
 from core.units import show
@@ -96,7 +97,8 @@ def _about_reading(book: Book, reading: MeterReading, now: datetime, gone: int |
 
 
 def _about_stretch(book: Book, told: Rain | MeteredUse, now: datetime) -> list[str]:
-    asked = _future(told.end.utc, now)
+    over = span(told.start, told.end, book.zone_info)[1] if isinstance(told, MeteredUse) else told.end.utc
+    asked = _future(over, now)
     if isinstance(told, Rain) and told.very_much:
         asked.append(
             f"{show(told.rain.base, 'depth', book.home().display)} is very much rain for that time. Is it right?"

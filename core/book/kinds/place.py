@@ -26,6 +26,7 @@ from core.book.kinds.fields import (
     Whole,
     YesNo,
 )
+from core.book.whole_days import goes_forward
 from core.days import Moment, time_zone
 
 RegisterUnit = Literal["gal", "kgal", "ft3", "ccf", "m3", "l", "imp_gal"]
@@ -181,13 +182,15 @@ class MeteredUse(Record):
     HELP: ClassVar[str] = "Volumes by interval, from a utility's file or a bill."
 
     meter: MeterRef = labelled("Meter")
-    start: Moment = labelled("From")
-    end: Moment = labelled("To")
+    start: Moment = labelled("From", "A day alone is from the midnight it begins with.")
+    end: Moment = labelled(
+        "To", "A day alone is not counted itself: 1 to 2 June is 1 June. The same day as From is that whole day."
+    )
     volume: Volume = labelled("Volume")
     estimated: YesNo = labelled("Estimated by the utility", "", False)
 
     @model_validator(mode="after")
     def _forward(self) -> Self:
-        if self.end.utc <= self.start.utc:
+        if not goes_forward(self.start, self.end):
             raise ValueError("the end must come after the start")
         return self
