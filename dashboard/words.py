@@ -8,29 +8,19 @@ from zoneinfo import ZoneInfo
 
 import pandas as pd
 
-from core.accounts.findings import Finding, FindingKind
+from core.accounts.findings import Finding
+from core.accounts.suspects.words import KIND_WORDS
 from core.figures import Figure
 from core.review.decide import VERDICT_WORDS
 from core.review.month import MonthReview
-from core.review.spoken import span
+from core.review.spoken import first_up, span
 from core.review.tell import finding_place, settled_l
 from core.units import System, show
 
 UNITS: dict[System, str] = {"us": "gallons, inches", "metric": "litres, mm"}
 
-# What a finding is called on the screen; "{zone}" is filled with the zone or the group of zones.
-FINDINGS: dict[FindingKind, str] = {
-    "steady": "Water running all the time",
-    "stuck_open": "{zone}: a valve that did not close",
-    "more_than_set": "{zone}: more water than set, a line off or broken",
-    "less_than_set": "{zone}: less water than set, clogged or shut",
-    "not_delivered": "{zone}: runs that brought no water",
-    "another_schedule": "{zone}: it runs otherwise than the book says",
-    "one_off": "One large use nobody wrote down",
-    "misread": "A reading that does not fit",
-    "two_meters": "Two registers under one meter",
-    "after_shutdown": "Water moving after the shutdown",
-}
+# Findings of a zone, whose name stands before theirs on the screen.
+OF_A_ZONE = ("stuck_open", "more_than_set", "less_than_set", "not_delivered", "another_schedule")
 STRENGTHS = {"strong": "strong evidence", "fair": "fair evidence", "weak": "weak evidence"}
 STATES = {
     "ran": "ran, written down or seen at the meter",
@@ -166,7 +156,7 @@ def likely(figure: Figure, system: System, currency: str = "$") -> str:
 
 def finding_words(finding: Finding, zones: dict[str, str]) -> str:
     """A finding's name with its zone, or with all zones that cannot be told apart."""
-    words, where = FINDINGS[finding.kind], finding_place(finding, zones)
-    if "{zone}" in words:
-        return words.format(zone=where[:1].upper() + where[1:] or "An unknown zone")
-    return f"{words} ({where})" if where else words
+    words, where = KIND_WORDS[finding.kind], finding_place(finding, zones)
+    if finding.kind in OF_A_ZONE:
+        return f"{first_up(where) or 'An unknown zone'}: {words}"
+    return f"{first_up(words)} ({where})" if where else first_up(words)

@@ -9,8 +9,8 @@ from core.cli.saying import table, wrapped
 from core.figures import Figure
 from core.review.decide import VERDICT_WORDS
 from core.review.month import MonthReview
-from core.review.spoken import amount, line_value, span
-from core.review.tell import WORDS, beside, finding_place
+from core.review.spoken import amount, first_up, line_value, span
+from core.review.tell import beside, called
 from core.review.zones import unwritten_words
 
 HEADLINES = {
@@ -98,8 +98,6 @@ def _findings(month: MonthReview) -> list[str]:
 
 
 def _headline(finding: Finding, month: MonthReview) -> str:
-    place = finding_place(finding, month.zone_names)
-    where = f" ({place})" if place else ""
     zone = ZoneInfo(month.time_zone)
     since = f"{finding.since.astimezone(zone):%Y-%m-%d %H:%M}"
     until = f" to {finding.until.astimezone(zone):%Y-%m-%d %H:%M}" if finding.until else ", going on"
@@ -110,8 +108,7 @@ def _headline(finding: Finding, month: MonthReview) -> str:
     )
     priced = finding.cost and finding.cost.value is not None and finding.kind != "another_schedule"
     cost = f", {_say(finding.cost, month)}" if priced else ""
-    words = WORDS[finding.kind]
-    return f"{words[:1].upper()}{words[1:]}{where}: {since}{until}{volume}{cost}. Evidence: {finding.strength}."
+    return f"{first_up(called(finding, month.zone_names))}: {since}{until}{volume}{cost}. Evidence: {finding.strength}."
 
 
 def _bullets(title: str, sentences: list[str]) -> list[str]:

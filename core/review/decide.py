@@ -13,6 +13,7 @@ from typing import Literal
 from zoneinfo import ZoneInfo
 
 from core.accounts.findings import Finding, Said
+from core.accounts.suspects.words import KIND_WORDS
 from core.book.change import Change
 from core.book.kinds import Decision, Measured, OtherUse
 from core.book.store import Book
@@ -107,7 +108,7 @@ def decide(
     """
     record = decision_of(finding, verdict, book.zone_info, at, repaired_on, note)
     day = f" on {repaired_on}" if record.repaired_on else ""
-    with book.change(f"decided: {VERDICT_WORDS[verdict]}{day}: {finding.kind.replace('_', ' ')}") as change:
+    with book.change(f"decided: {VERDICT_WORDS[verdict]}{day}: {KIND_WORDS[finding.kind]}") as change:
         _put(change, record)
     return change.number
 

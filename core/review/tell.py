@@ -12,6 +12,7 @@ import pandas as pd
 from core.accounts.findings import Finding
 from core.accounts.hide import Hide
 from core.accounts.suspects import Stay
+from core.accounts.suspects.words import KIND_WORDS
 from core.figures import Figure
 from core.review.decide import SETTLED
 from core.review.month import PartUse, ZoneMonth
@@ -22,19 +23,6 @@ from core.review.spoken import counted, days_named, listed
 from core.review.unread import not_counted, unread
 from core.review.zones import MUCH
 from core.units import System, show
-
-WORDS = {
-    "steady": "a steady leak",
-    "stuck_open": "a valve stuck open",
-    "more_than_set": "a line off its fitting or broken",
-    "less_than_set": "clogged emitters or a closed branch",
-    "not_delivered": "runs that brought no water",
-    "another_schedule": "another schedule than the book has, or a clock that is off",
-    "one_off": "one large use nobody wrote down",
-    "misread": "a register read or typed wrongly",
-    "two_meters": "readings of two meters under one name",
-    "after_shutdown": "water at the drip line after the shutdown",
-}
 
 EVENING, MORNING = time(18), time(10)  # what begins after the one and ends before the other was in the night
 AT_LEAST = " Meters under-read very low flows, so take such a leak as at least so much."
@@ -53,19 +41,28 @@ def finding_place(finding: Finding, names: Mapping[str, str]) -> str:
     return listed([names.get(z, z) for z in finding.group or ((finding.zone,) if finding.zone else ())], link)
 
 
-def finding_dates(finding: Finding | Stay, tz: ZoneInfo) -> str:
+def called(finding: Finding, names: Mapping[str, str]) -> str:
+    """A finding's name with its place: "a valve that did not close at Berry rows"."""
+    place = finding_place(finding, names)
+    return f"{KIND_WORDS[finding.kind]} at {place}" if place else KIND_WORDS[finding.kind]
+
+
+def finding_dates(finding: Finding | Stay, tz: ZoneInfo, *, year: bool = False) -> str:
     """When it was, in the home's days: "on 16 July", "in the night of 3 July" (the evening's day), "from 27 September
     to 8 November", "since 2 October".
+
+    Args:
+        year: say the years too, where no month stands around it.
     """
     first = pd.Timestamp(finding.since).tz_convert(tz)
     if finding.until is None:
-        return f"since {_day(first)}"
+        return f"since {_day(first, year)}"
     last = pd.Timestamp(finding.until).tz_convert(tz)
     if last.date() == first.date():
-        return f"on {_day(first)}"
+        return f"on {_day(first, year)}"
     if (last.date() - first.date()).days == 1 and first.time() >= EVENING and last.time() <= MORNING:
-        return f"in the night of {_day(first)}"
-    return f"from {_day(first)} to {_day(last)}"
+        return f"in the night of {_day(first, year)}"
+    return f"from {_day(first, year)} to {_day(last, year)}"
 
 
 def headline(
@@ -226,14 +223,12 @@ def pace(finding: Finding, system: System) -> str:
 def named(picture: Picture, finding: Finding) -> str:
     """A finding in one sentence: what, where, when, how much."""
     system = picture.home.display
-    place = finding_place(finding, picture.zone_names)
-    where = f" in {place}" if place else ""
     sure = "It looks like" if finding.strength == "strong" else "It may be"
     volume = finding.volume.value
     amount = ""
     if volume is not None and finding.kind != "misread":
         amount = f", about {show(abs(volume), 'volume', system)}{beside(finding)}"
-    return f"{sure} {WORDS[finding.kind]}{where} {finding_dates(finding, picture.tz)}{amount}."
+    return f"{sure} {called(finding, picture.zone_names)} {finding_dates(finding, picture.tz)}{amount}."
 
 
 def _no_leak(picture: Picture, figures: dict[str, Figure], findings: tuple[Finding, ...]) -> str:
@@ -293,5 +288,5 @@ def _plants(zones: tuple[ZoneMonth, ...], system: System) -> str:
     return f"{said}." if said else ""
 
 
-def _day(stamp: pd.Timestamp) -> str:
-    return f"{stamp.day} {stamp:%B}"
+def _day(stamp: pd.Timestamp, year: bool = False) -> str:
+    return f"{stamp.day} {stamp:%B %Y}" if year else f"{stamp.day} {stamp:%B}"

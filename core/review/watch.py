@@ -21,7 +21,7 @@ from core.review.costs import finding_cost
 from core.review.decide import SETTLED, moment_at, said
 from core.review.odd_uses import is_use, question
 from core.review.picture import Picture
-from core.review.tell import WORDS, beside, finding_place, pace, rate_speaks
+from core.review.tell import beside, called, finding_dates, pace, rate_speaks
 from core.units import System, from_base, show, shown_unit
 
 Why = Literal["new", "worse", "contradicted", "asked"]
@@ -162,16 +162,15 @@ def sentence(news: News, picture: Picture) -> str:
     f, system = news.finding, picture.home.display
     if is_use(f):
         return f"{LEADS[news.why]}{question([_use(f, picture)])[:-1]} ({f.strength} evidence)."
-    where = finding_place(f, picture.zone_names)
     sure = "it looks like" if f.strength == "strong" else "it may be"
-    told = [_days(f, picture)]
+    told = [finding_dates(f, picture.tz, year=True)]
     if f.volume.value is not None and f.kind not in ("misread", "two_meters"):
         told.append(f"about {show(abs(f.volume.value), 'volume', system)}{beside(f)}")
     if f.rate_lph is not None and rate_speaks(f) and f.kind not in AT_ONCE:
         told.append(pace(f, system))
     if f.cost is not None and f.cost.value is not None and f.kind != "another_schedule":  # that water was to come
         told.append(f"{picture.home.currency}{f.cost.value:,.2f}")
-    words = f"{LEADS[news.why]}{sure} {WORDS[f.kind]}{f' at {where}' if where else ''}, {', '.join(told)}"
+    words = f"{LEADS[news.why]}{sure} {called(f, picture.zone_names)}, {', '.join(told)}"
     return f"{words[:1].upper()}{words[1:]} ({f.strength} evidence)."
 
 
@@ -184,7 +183,7 @@ def _use(finding: Finding, picture: Picture) -> tuple[str, str]:
     much = show(finding.volume.value or 0.0, "volume", picture.home.display)
     if finding.cost is not None and finding.cost.value is not None:
         much += f", {picture.home.currency}{finding.cost.value:,.2f},"
-    return _days(finding, picture), much
+    return finding_dates(finding, picture.tz, year=True), much
 
 
 class _Judge:
@@ -239,15 +238,6 @@ def _overlap(one: datetime, one_end: datetime, other: datetime, other_end: datet
     if one == one_end or other == other_end:  # an instant, such as a misread register
         return one <= other_end and other <= one_end
     return one < other_end and other < one_end
-
-
-def _days(finding: Finding, picture: Picture) -> str:
-    since = finding.since.astimezone(picture.tz)
-    begun = f"{since.day} {since:%B %Y}"
-    if finding.until is None:
-        return f"since {begun}"
-    until = finding.until.astimezone(picture.tz)
-    return f"on {begun}" if until.date() == since.date() else f"from {begun} to {until.day} {until:%B %Y}"
 
 
 def _iso(instant: datetime) -> str:

@@ -44,7 +44,7 @@ def repaired(at: AppTest, day: str) -> AppTest:
 
 def test_a_leak_has_a_way_to_the_hunt(leaky: Book, monkeypatch: pytest.MonkeyPatch) -> None:
     at = on("2026-07-26", monkeypatch)
-    assert "Water running all the time" in words(at)
+    assert "Water that runs all the time" in words(at)
     links = [e.proto.label for e in at.get("page_link")]
     assert "Find it with the meter, one valve at a time" in links
 

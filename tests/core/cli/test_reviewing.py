@@ -113,7 +113,7 @@ def test_the_month_in_words() -> None:
     assert tubs[1] == ["100", "gal", "5", "gal", "120", "gal", "15", "gal", "9", "2", "3", "1"]
     flowing = " ".join(text.split())
     at = "2026-07-15 21:58"  # 03:58 UTC in Denver, six hours behind in July
-    assert f"1. A valve stuck open (Patio tubs or West hedge): {at}, going on, 334 gal, $2.50." in flowing
+    assert f"1. A valve that did not close at Patio tubs or West hedge: {at}, going on, 334 gal, $2.50." in flowing
     assert "Evidence: strong." in flowing
     for said in (
         "It began at the end of a run.",
@@ -142,7 +142,7 @@ def test_zones_that_are_all_meant_are_joined_by_and() -> None:
     month = july()
     all_of = replace(month.findings[0], kind="another_schedule", rate_lph=None)
     text = " ".join(month_in_words(replace(month, findings=(all_of,))).split())
-    assert "a clock that is off (Patio tubs and West hedge): 2026-07-15" in text
+    assert "Runs at other times than written down at Patio tubs and West hedge: 2026-07-15" in text
 
 
 def test_the_working_on_request() -> None:

@@ -41,7 +41,7 @@ def test_something_new_is_told_once(run: Run, leaky: Book) -> None:
     assert "1 thing new as of 28 July 2026, 23:59, metered through 28 July 2026, 07:00" in " ".join(
         result.output.split()
     )
-    assert "It looks like a steady leak, since 2" in result.output
+    assert "It looks like water that runs all the time, since 2" in result.output
     assert "Check first:" in result.output
     assert "Mind:" in result.output
     assert max(map(len, result.output.splitlines())) <= 100
@@ -65,7 +65,8 @@ def test_single_uses_are_one_question_after_what_may_be_broken(
     result = run("watch", leaky.path, "--as-of", "2026-07-28")
     said = " ".join(result.output.split())
     assert "2 things new" in said
-    assert said.index("1. It looks like a steady leak") < said.index("2. Did you fill or wash something? 2 times water")
+    first = said.index("1. It looks like water that runs all the time")
+    assert first < said.index("2. Did you fill or wash something? 2 times water")
     assert said.index("and 3 July 2026") < said.index("and 9 July 2026")
     assert "one large use" not in said
     assert len(leaky.records(Told)) == 3

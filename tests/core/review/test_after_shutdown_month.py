@@ -60,7 +60,7 @@ def test_programs_that_ran_on_are_among_the_months_findings_with_their_zone(tmp_
     assert "controller is really off" in found.check_first
     assert "unplug" in found.caution
     said = " ".join(review.sentences)
-    assert "water at the drip line after the shutdown in Rose bed since 2" in said
+    assert "water at the drip line after shutdown at Rose bed since 2" in said
 
 
 def test_a_drip_behind_a_garden_meter_is_told_after_the_shutdown(tmp_path: Path) -> None:
@@ -70,7 +70,7 @@ def test_a_drip_behind_a_garden_meter_is_told_after_the_shutdown(tmp_path: Path)
     (found,) = review.findings
     assert (found.kind, found.meter, found.until) == ("after_shutdown", "yard", None)
     assert found.since.date() in (date(2026, 11, 4), date(2026, 11, 5))
-    assert "water at the drip line after the shutdown since" in " ".join(review.sentences)
+    assert "water at the drip line after shutdown since" in " ".join(review.sentences)
     assert found.cost is None, "no price is written down"
 
 

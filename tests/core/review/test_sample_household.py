@@ -109,7 +109,7 @@ def test_july_names_the_stuck_valve_and_its_zone(picture: Picture) -> None:
     review = month_of(picture, "2026-07")
     first = review.findings[0]
     assert (first.kind, first.zone) == ("stuck_open", "berries")
-    assert any("valve stuck open in Berry rows" in s for s in review.sentences)
+    assert any("a valve that did not close at Berry rows in the night of 16 July" in s for s in review.sentences)
     assert gallons(first.volume.value) == pytest.approx(334, rel=0.1)  # truth.json
     assert first.cost is not None
     assert "Berry rows" in review.next_steps[0].words
@@ -156,4 +156,4 @@ def test_days_nobody_can_vouch_for_are_further_days_beside_missed_ones(picture: 
     assert "No leak shows in the readings." in august, "the faults of that month are no leaks (truth.json)"
     july = month_of(picture, "2026-07").sentences
     assert "No day is known missed; on 29 days nobody can vouch for Porch pots." in july
-    assert "No leak shows in the readings." not in july, "a valve stuck open that month (truth.json)"
+    assert "No leak shows in the readings." not in july, "a valve stayed open that month (truth.json)"

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, date, datetime
+from types import SimpleNamespace
 from zoneinfo import ZoneInfo
 
 import pytest
 
 from core.accounts.findings import Finding
 from core.accounts.hide import Hide
+from core.book.kinds import Home
 from core.figures import Figure, Line
 from core.review.month import PartUse
 from core.review.parts import DID_NOT_COME
@@ -21,10 +23,13 @@ from core.review.tell import (
     finding_dates,
     finding_place,
     hiding,
+    named,
     pace,
     rate_speaks,
     settled_l,
 )
+from core.review.watch import News, sentence
+from dashboard.words import finding_words
 from tests.dashboard.invented import zone_month
 
 DENVER = ZoneInfo("America/Denver")
@@ -166,3 +171,15 @@ def test_missed_days_are_named_while_they_are_few_stretches() -> None:
 def test_an_amount_and_a_rate_say_what_they_stand_beside(kind: str, litres: float, said: str, rate: str) -> None:
     one = finding(kind=kind, volume=Figure(litres, "volume"), rate_lph=5.0 if litres > 0 else -5.0)
     assert (beside(one), pace(one, "metric")) == (said, rate)
+
+
+def test_a_finding_has_one_name_and_one_set_of_dates_in_the_month_the_watch_and_on_its_card() -> None:
+    home = Home(name="Alder house", latitude=40.0, timezone="America/Denver", display="metric")
+    picture = SimpleNamespace(home=home, tz=DENVER, zone_names=NAMES)
+    stuck = finding("2026-06-12T22:00", "2026-06-13T06:00", kind="stuck_open", zone="tubs", group=("tubs",))
+    assert named(picture, stuck) == (  # type: ignore[arg-type]
+        "It may be a valve that did not close at Patio tubs in the night of 12 June, about 100 L."
+    )
+    watched = sentence(News(stuck, "new"), picture)  # type: ignore[arg-type]
+    assert watched.startswith("It may be a valve that did not close at Patio tubs, in the night of 12 June 2026, about")
+    assert finding_words(stuck, NAMES) == "Patio tubs: a valve that did not close"

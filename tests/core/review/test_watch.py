@@ -288,7 +288,7 @@ def test_a_finding_for_a_script_and_in_a_sentence(leaky: Book) -> None:
     assert data["cost"] == pytest.approx(5 * 0.240 * 5, rel=0.15), "1,200 gal at 5 dollars a thousand"
     assert datetime.fromisoformat(data["since"]).tzinfo is not None
     said = sentence(news, watch.picture)
-    assert said.startswith("It looks like a steady leak, since 2")
+    assert said.startswith("It looks like water that runs all the time, since 2")
     assert "July 2026" in said
     assert "(strong evidence)" in said
     worse = replace(news, why="worse")
