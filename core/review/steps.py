@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, timedelta
 
 import pandas as pd
@@ -14,9 +15,9 @@ from core.review.month import NextStep, ZoneMonth
 from core.review.odd_uses import apart, question
 from core.review.parts import one_reading
 from core.review.picture import Picture
-from core.review.spoken import counted
+from core.review.spoken import counted, first_up
 from core.review.stays import asked
-from core.review.tell import finding_dates, named, worth_saying
+from core.review.tell import called, finding_dates, worth_saying
 from core.review.unread import unread
 from core.units import show
 
@@ -39,9 +40,7 @@ def next_steps(
     """
     broken, uses = apart(worth_saying(findings))
     steps = [
-        NextStep(
-            f"{named(picture, f)} {f.check_first}", "month", {"strong": 90, "fair": 60}[f.strength] + min(f.score, 9)
-        )
+        NextStep(_to_check(picture, f), "month", {"strong": 90, "fair": 60}[f.strength] + min(f.score, 9))
         for f in broken
         if f.check_first
     ][:3]
@@ -63,6 +62,13 @@ def next_steps(
             )
         )
     return tuple(sorted(steps, key=lambda s: -s.weight))
+
+
+def _to_check(picture: Picture, finding: Finding) -> str:
+    """A finding by its name and dates with the first thing to look at; how much and all the rest its card says."""
+    first = re.split(r"(?<=[.?])\s", finding.check_first, maxsplit=1)[0]
+    name, dates = first_up(called(finding, picture.zone_names)), finding_dates(finding, picture.tz)
+    return f"{name}, {dates}: {first[:1].lower()}{first[1:]}"
 
 
 def _missing(picture: Picture) -> list[NextStep]:

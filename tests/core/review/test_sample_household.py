@@ -112,7 +112,10 @@ def test_july_names_the_stuck_valve_and_its_zone(picture: Picture) -> None:
     assert any("a valve that did not close at Berry rows in the night of 16 July" in s for s in review.sentences)
     assert gallons(first.volume.value) == pytest.approx(334, rel=0.1)  # truth.json
     assert first.cost is not None
-    assert "Berry rows" in review.next_steps[0].words
+    assert review.next_steps[0].words == (
+        "A valve that did not close at Berry rows, in the night of 16 July: look whether the zone is wet or its valve "
+        "hums with the controller off."
+    ), "the headline says how much, the card says the rest"
 
 
 def test_the_dead_battery_is_missed_days(picture: Picture) -> None:
