@@ -54,12 +54,16 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """How far a list is; steps the list can be finished without count only once something was said about them."""
+    """How far a list is; steps the list can be finished without count only once something was said about them.
+
+    ``spare`` says how many of those there are that nothing was said about.
+    """
 
     done: int
     not_needed: int
     skipped: int
     open: int
+    spare: int = 0
 
     @property
     def total(self) -> int:
@@ -69,7 +73,10 @@ class Progress:
     def sentence(self) -> str:
         settled = self.total - self.open
         parts = [f"{n} {w}" for n, w in ((self.not_needed, "not needed"), (self.skipped, "skipped")) if n]
-        return f"{settled} of {self.total} steps settled" + (f" ({', '.join(parts)})" if parts else "")
+        more = (
+            f", and {self.spare} more where {'it applies' if self.spare == 1 else 'they apply'}" if self.spare else ""
+        )
+        return f"{settled} of {self.total} steps settled" + (f" ({', '.join(parts)})" if parts else "") + more
 
 
 @dataclass(frozen=True)
@@ -99,7 +106,8 @@ class Checklist:
     @property
     def progress(self) -> Progress:
         states = [s.state for s in self.steps if s.state != "open" or not s.kind.optional]
-        return Progress(*(states.count(s) for s in ("done", "not_needed", "skipped", "open")))
+        counts = (states.count(s) for s in ("done", "not_needed", "skipped", "open"))
+        return Progress(*counts, spare=len(self.steps) - len(states))
 
     @property
     def water_turned(self) -> date | None:
