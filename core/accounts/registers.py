@@ -34,8 +34,9 @@ def meter_intervals(readings: pd.DataFrame, meters: pd.DataFrame, metered_use: p
     (:func:`core.accounts.cover.finest_cover`): of a weekly register reading over an hourly file only what the
     file leaves is kept. Rules for registers:
 
-    - A register that falls near its top and wraps by a plausible volume has rolled over; any other fall gives a
-      volume of NaN, never an invention. A step back of at most 20 L (or one step) is kept as it is.
+    - A register that falls near its top and wraps by a plausible volume
+      (:func:`core.accounts.steps.rollover_l`) has rolled over; any other fall gives a volume of NaN, never an
+      invention. A step back of at most 20 L (or one step) is kept as it is.
     - A first reading after a change is taken as the new register's start; with the old register's last number
       the volume before it is known, without it NaN.
     - A reading that neither neighbour can follow, while they follow each other, is left out and named in the note.

@@ -16,6 +16,7 @@ USUAL_TIMES = 3.0  # a wrap or a step may exceed the meter's high usual rate thi
 LEAST_BOUND_L = 1000.0  # below a cubic metre no step is called implausible; common practice, no source
 SMALL_BACK_L = 20.0  # steps back of 5 L occur on real registers, cause unknown (DAIAD data)
 NEAR_TOP = 0.9  # a register rolls over from the last tenth of its range; common practice, no source
+NEAR_NOUGHT = 0.1  # and shows the first tenth of it at the next reading, unless it is read once in years; likewise
 
 
 def plausible_lph(hours: Floats, volume_l: Floats) -> float:
@@ -35,6 +36,29 @@ def plausible_lph(hours: Floats, volume_l: Floats) -> float:
 def plausible_l(hours: Floats, rate_lph: float) -> Floats:
     """Litres each interval may plausibly hold: at that rate, but never more than a meter can pass."""
     return np.minimum(MOST_LPH * hours, np.maximum(rate_lph * hours, LEAST_BOUND_L))
+
+
+def rollover_l(hours: Floats, after_l: Floats, top_l: float, rate_lph: float) -> Floats:
+    """Litres up to which a fall from near the top is a rollover: what the meter's own history makes plausible, and
+    where the register now stands near nought, what a utility would ring about (a day's worth in less than a day).
+
+    The history alone would take a fault out of the account just when the register crosses its top. Every register does
+    so once in its range; a change that nobody wrote of looks like it only if the old register happened to stop that
+    close below its top and the new one to begin near nought. Six digits of gallons at 80,000 a year roll over every 12
+    years, and 35,000 gal, a week of what is rung about, are 3.5 % of them: for meters changed every 15 to 20 years
+    (from memory) a rollover is some forty times likelier. A misread that its neighbours betray is left out before.
+    """
+    known = plausible_l(hours, rate_lph)
+    rung_about = np.minimum(MOST_LPH * hours, UNUSUAL_LPH * np.maximum(hours, 24.0))
+    return np.where(after_l < NEAR_NOUGHT * top_l, np.maximum(known, rung_about), known)
+
+
+def may_have_rolled(before: float, after: float, digits: int, unit_l: float, hours: float) -> bool:
+    """Whether a person may be asked if a register rolled over: it fell from the last tenth of its range, out of it, by
+    no more than a meter can pass. ``before`` and ``after`` in the register's unit of ``unit_l`` litres.
+    """
+    top = 10.0**digits
+    return after < NEAR_TOP * top <= before < top and (after + top - before) * unit_l <= MOST_LPH * hours
 
 
 def left_out(at: Ints, value_l: Floats, step_l: Floats, changed: Flags, top_l: float) -> Flags:
@@ -86,7 +110,7 @@ def fallen_steps(
     note = np.full(len(volume), "", dtype=object)
     back = volume <= -step_l * (1 - 1e-9)
     if back.any():
-        bound = plausible_l(hours + slack_h, plausible_lph(hours, volume))
+        bound = rollover_l(hours + slack_h, after_l, top_l, plausible_lph(hours, volume))
         wrapped = volume + top_l
         rolled = back & (before_l >= NEAR_TOP * top_l) & (before_l < top_l) & (wrapped <= bound)
         little = back & ~rolled & (-volume <= np.maximum(step_l * (1 + 1e-9), SMALL_BACK_L))

@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from core.accounts.instants import HOUR_MS, to_ms
-from core.accounts.steps import MOST_LPH, NEAR_TOP, SMALL_BACK_L, UNUSUAL_LPH
+from core.accounts.steps import MOST_LPH, NEAR_TOP, SMALL_BACK_L, UNUSUAL_LPH, may_have_rolled
 from core.book.kinds import Meter, MeterReading
 from core.book.store import Book
 from core.units import show, to_base
@@ -124,13 +124,18 @@ def meant_value(own: History, typed: Decimal, at: pd.Timestamp) -> str:
 def _what_is_odd(book: Book, own: History, value: float, at: pd.Timestamp) -> str:
     unit = own.meter.unit
     words = f"the last reading, {plain(own.last['register_value'])} {unit} on {day(own.last['at'], book)}"
-    step = own.step_l(value)
-    if step < 0:
+    step, was, hours, system = own.step_l(value), float(own.last["register_value"]), own.hours(at), book.home().display
+    if value < was and may_have_rolled(was, value, own.meter.digits, own.unit_l, hours):
+        return (
+            f"It is lower than {words}. If it rolled over, that is {show(step, 'volume', system)} since then, far more "
+            f"than usual, which would be up to about {show(own.most_l(hours), 'volume', system)} in that time. Did it "
+            "roll over, was it misread, or was the register changed?"
+        )
+    if value < was:
         return f"It is lower than {words}. Was it misread, or was the register changed?"
-    system = book.home().display
     return (
         f"That is {show(step, 'volume', system)} since {words}: far more than usual, which would be up to about "
-        f"{show(own.most_l(own.hours(at)), 'volume', system)} in that time. "
+        f"{show(own.most_l(hours), 'volume', system)} in that time. "
         "Did you fill something, or is a digit wrong?"
     )
 

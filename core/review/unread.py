@@ -8,8 +8,10 @@ import pandas as pd
 
 from core.accounts.registers import meter_intervals
 from core.accounts.remarks import BEYOND, CHANGED, FELL, UNFIT, remarked, unfit
+from core.accounts.steps import may_have_rolled
 from core.review.picture import Picture
 from core.review.spoken import counted, listed
+from core.units import to_base
 
 MOST = 3  # named one by one
 # Why a stretch has no volume, by what its note holds.
@@ -27,11 +29,30 @@ def unread(picture: Picture, intervals: pd.DataFrame) -> list[str]:
     for row in intervals[intervals["metered_l"].isna()].to_dict("records"):
         start, end = (_day(row[name], picture) for name in ("start", "end"))
         why = next((words for note, words in UNREAD.items() if note in row["note"]), "its readings do not fit.")
+        if FELL in row["note"]:
+            why += _or_rolled_over(picture, str(row["meter"]), row["start"], row["end"])
         said.append(
             f"What passed {names.get(row['meter'], row['meter'])} from {start} to {end} is not known and not counted: "
             f"{why}"
         )
     return _first(said, "more stretch", "more stretches")
+
+
+def _or_rolled_over(picture: Picture, code: str, start: pd.Timestamp, end: pd.Timestamp) -> str:
+    """How to say that the register rolled over, where it may have: by what it would show with a digit more."""
+    meters, readings = picture.frames["meter"], picture.frames["meter_reading"]
+    meter, own = meters[meters["code"] == code].iloc[0], readings[readings["meter"] == code]
+    before, after = (own.loc[own["at"] == at, "register_value"] for at in (start, end))
+    if before.empty or after.empty:
+        return ""
+    was, shows, digits = float(before.iloc[-1]), float(after.iloc[-1]), int(meter["digits"])
+    hours = (end - start) / pd.Timedelta(hours=1)
+    if not may_have_rolled(was, shows, digits, to_base(1, meter["unit"], "volume"), hours):
+        return ""
+    return (
+        " If it rolled over past its highest number, say there that it was changed, with "
+        f"{10.0**digits + shows:,.10g} as the old one's last number."
+    )
 
 
 def not_counted(picture: Picture, intervals: pd.DataFrame, first: date, last: date) -> list[str]:

@@ -184,6 +184,47 @@ def weekly(*values: float) -> pd.DataFrame:
     )
 
 
+@pytest.mark.parametrize("after", [3_994, 20_000, 30_000], ids=["stuck valve", "pool", "main open for days"])
+def test_a_fault_does_not_hide_behind_a_rollover(after: int) -> None:
+    """Six digits, some 700 gal a week; a utility rings about 5,000 gal a day (Truckee Donner PUD), 35,000 in seven."""
+    found = meter_intervals(weekly(993_900, 994_600, 995_300, 996_099, after, after + 706), meters(digits=6), NO_USE)
+    assert gal(found) == [700, 700, 799, 1_000_000 - 996_099 + after, 706]
+    assert found["note"].tolist() == ["", "", "", "register rolled over", ""]
+
+
+def test_nor_in_one_hour_of_an_hourly_register() -> None:
+    """600 gal in the hour of a rollover: an open hose bib for a day would be no more than the 5,000 gal."""
+    at = [(local("2026-07-01T07:00") + timedelta(hours=k)).isoformat()[:16] for k in range(6)]
+    values = [999_740, 999_760, 999_785, 999_800, 400, 1_000]
+    found = meter_intervals(readings(*zip(at, values, strict=True)), meters(digits=6), NO_USE)
+    assert gal(found) == [20, 25, 15, 600, 600]
+
+
+@pytest.mark.parametrize(("before", "after"), [(996_099, 40_000), (996_099, 120_000), (890_000, 300)])
+def test_more_than_a_utility_would_ring_about_or_far_from_the_top_is_no_rollover(before: int, after: int) -> None:
+    rows = weekly(before - 1_400, before - 700, before, after, after + 700)
+    found = meter_intervals(rows, meters(digits=6), NO_USE)
+    assert gal(found) == [700, 700, None, 700]
+    assert found["note"][2] == FELL
+
+
+def test_a_change_of_register_goes_before_a_rollover_and_can_tell_of_one() -> None:
+    """Where the old one's last number is given past its top, it rolled over: 1,040,000 less 996,099."""
+    rows = weekly(994_700, 995_400, 996_099, 3_994, 4_700)
+    rows.loc[3, "first_after_change"] = True
+    assert gal(meter_intervals(rows, meters(digits=6), NO_USE)) == [700, 699, None, 706]
+    rows = weekly(994_700, 995_400, 996_099, 40_000, 40_700)
+    rows.loc[3, ["first_after_change", "old_final"]] = [True, 1_040_000]
+    assert gal(meter_intervals(rows, meters(digits=6), NO_USE)) == [700, 699, 43_901, 700]
+
+
+def test_a_misread_near_the_top_is_left_out_and_no_rollover() -> None:
+    """9,970 for 996,970: the next reading goes on from the one before."""
+    found = meter_intervals(weekly(994_700, 995_400, 996_100, 9_970, 997_600, 998_300), meters(digits=6), NO_USE)
+    assert gal(found) == [700, 700, 1_500, 700]
+    assert "9970" in found["note"][2]
+
+
 @pytest.mark.parametrize("typed", [1_060, 16_200, 99_999], ids=["low digit", "digit added", "another meter"])
 def test_a_misread_between_readings_that_follow_each_other_is_left_out(typed: float) -> None:
     """Register by week 10,000 10,500 11,000 11,600 12,000 with the fourth misread."""

@@ -74,6 +74,30 @@ def test_a_register_near_its_top_may_roll_over(tmp_path: Path) -> None:
     assert ask(book, reading("95", 1)) == ""
 
 
+@pytest.mark.parametrize(
+    ("register", "says", "says_not"),
+    [
+        ("3994", "If it rolled over, that is 7,895 gal since then, far more than usual", "Did you fill"),
+        ("995999", "Was it misread, or was the register changed?", "rolled over"),  # back by a hundred
+        ("450000", "Was it misread, or was the register changed?", "rolled over"),  # more than passes in two days
+    ],
+)
+def test_a_large_fall_near_the_top_is_asked_about_with_the_rollover(
+    tmp_path: Path, register: str, says: str, says_not: str
+) -> None:
+    home = Home(name="Quince Row", latitude=43.0, timezone="America/Denver")
+    book = Book.create(tmp_path / "b.rillbook", home)
+    with book.change("began") as change:
+        change.add(Supply(code="town", name="Town water"))
+        change.add(Meter(code="street", name="At the street", supply="town", unit="gal", digits=6))
+        for day in range(0, 28, 2):
+            change.add(reading(str(996_099 - 100 * (26 - day)), day))
+    asked = ask(book, reading(register, 28))
+    assert "It is lower than the last reading, 996,099 gal" in asked
+    assert says in asked
+    assert says_not not in asked
+
+
 def test_too_many_digits_and_the_future_are_asked_about(book: Book) -> None:
     assert "7 digits" in ask(book, reading("12061200", 10))
     assert "future" in ask(book, reading("1206120", 60))

@@ -40,6 +40,26 @@ def test_the_month_that_holds_a_lower_reading_says_what_is_not_known(tmp_path: P
     assert not any("not counted" in s for s in august)
 
 
+def test_a_fall_from_near_the_top_says_how_to_tell_of_a_rollover(tmp_path: Path) -> None:
+    """Seven digits and 50,000 gal in a week, more than is taken for one unasked; as it says, it counts."""
+    weeks = [("2026-07-01", 9_989_000), ("2026-07-08", 9_990_000), ("2026-07-15", 40_000), ("2026-07-22", 41_000)]
+    book = book_of(tmp_path, *weeks)
+    (said,) = (s for s in review_month(book, "2026-07", NOW).cannot_know if "lower" in s)
+    assert "If it rolled over" in said
+    assert "10,040,000 as the old one's last number" in said
+    lower = next(s for s in book.records(MeterReading) if s.record.register_value == 40_000)
+    told = lower.record.model_copy(update={"first_after_change": True, "old_final": Decimal(10_040_000)})
+    with book.change("it rolled over") as change:
+        change.correct(lower.id, told)
+    july = review_month(book, "2026-07", NOW)
+    assert [round(v / 3.785411784) for v in july.intervals["metered_l"]] == [1_000, 50_000, 1_000]
+
+
+def test_a_fall_from_anywhere_else_does_not(tmp_path: Path) -> None:
+    july = review_month(book_of(tmp_path, *WEEKS), "2026-07", NOW)
+    assert not any("rolled over" in s for s in july.cannot_know)
+
+
 def test_of_many_such_stretches_the_first_are_named(tmp_path: Path) -> None:
     falls = [(f"2026-07-{2 * n + 1:02d}", 900_000 - 50_000 * n) for n in range(8)]
     said = [s for s in review_month(book_of(tmp_path, *falls), "2026-07", NOW).cannot_know if "passed Curb" in s]
