@@ -73,9 +73,7 @@ class Progress:
     def sentence(self) -> str:
         settled = self.total - self.open
         parts = [f"{n} {w}" for n, w in ((self.not_needed, "not needed"), (self.skipped, "skipped")) if n]
-        more = (
-            f", and {self.spare} more where {'it applies' if self.spare == 1 else 'they apply'}" if self.spare else ""
-        )
+        more = f", {self.spare} more may apply" if self.spare else ""
         return f"{settled} of {self.total} steps settled" + (f" ({', '.join(parts)})" if parts else "") + more
 
 
@@ -106,8 +104,8 @@ class Checklist:
     @property
     def progress(self) -> Progress:
         states = [s.state for s in self.steps if s.state != "open" or not s.kind.optional]
-        counts = (states.count(s) for s in ("done", "not_needed", "skipped", "open"))
-        return Progress(*counts, spare=len(self.steps) - len(states))
+        counts = [states.count(s) for s in ("done", "not_needed", "skipped", "open")]
+        return Progress(*counts, len(self.steps) - len(states))
 
     @property
     def water_turned(self) -> date | None:
