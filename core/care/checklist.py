@@ -104,8 +104,8 @@ class Checklist:
     @property
     def progress(self) -> Progress:
         states = [s.state for s in self.steps if s.state != "open" or not s.kind.optional]
-        counts = [states.count(s) for s in ("done", "not_needed", "skipped", "open")]
-        return Progress(*counts, len(self.steps) - len(states))
+        said = {s: states.count(s) for s in ("done", "not_needed", "skipped", "open")}
+        return Progress(**said, spare=len(self.steps) - len(states))
 
     @property
     def water_turned(self) -> date | None:
