@@ -19,7 +19,7 @@ from core.accounts.hide import Hide, what_could_hide
 from core.accounts.lateness import late_minutes
 from core.accounts.ledger import make_ledger
 from core.accounts.reference import learn
-from core.accounts.suspects import LOCAL, Case, Stay, clock_off, findings, standing, stays
+from core.accounts.suspects import LOCAL, Case, Stay, clock_off, findings, restless, standing, stays
 from core.figures import Figure
 from core.units import System
 
@@ -96,6 +96,9 @@ def account(
             ledger = ledger.later(late)
             reference = learn(ledger, drinks, explained, aside)
     case = Case.of(ledger, reference)
+    explained = restless(case)
+    if explained.any():
+        case = Case.of(ledger, learn(ledger, drinks, explained, aside))
     suspects = standing(case, FIRST)
     for turn in range(1, TURNS):
         before = explained

@@ -10,6 +10,7 @@ from core.accounts.findings import Finding
 from core.accounts.suspects.case import Case, Suspect
 from core.accounts.suspects.decisions import with_decisions
 from core.accounts.suspects.household import Stay, stays
+from core.accounts.suspects.no_rest import restless
 from core.accounts.suspects.rank import LOCAL, standing
 from core.accounts.suspects.schedule import clock_off
 from core.accounts.suspects.shutdown import after_shutdown
@@ -24,6 +25,7 @@ __all__ = [
     "as_finding",
     "clock_off",
     "findings",
+    "restless",
     "standing",
     "stays",
     "with_decisions",

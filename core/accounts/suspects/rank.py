@@ -13,6 +13,7 @@ from core.accounts.suspects.delivered import delivered
 from core.accounts.suspects.household import unwritten
 from core.accounts.suspects.no_rest import no_rest
 from core.accounts.suspects.one_off import one_off
+from core.accounts.suspects.over_paces import joined
 from core.accounts.suspects.register import misread, two_meters
 from core.accounts.suspects.shutdown import still_running
 from core.accounts.suspects.steady import steady
@@ -59,7 +60,7 @@ def standing(case: Case, rounds: int = MOST_ROUNDS) -> list[Suspect]:
         if len(taken) >= MOST:
             break
         rest = rest.explained(fresh)
-    return sorted(taken[:MOST], key=lambda s: -s.score)
+    return joined(case, taken[:MOST])
 
 
 def _freed(suspect: Suspect, case: Case, view: View) -> Suspect:

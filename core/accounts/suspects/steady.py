@@ -12,6 +12,7 @@ from core.accounts.suspects.appliances import trickles
 from core.accounts.suspects.case import WAVERS, Case, Rows, Suspect, best_stretches
 from core.accounts.suspects.no_rest import night_rate
 from core.accounts.suspects.one_off import LEAST_FLOW
+from core.accounts.suspects.over_paces import over_slow
 from core.accounts.suspects.view import View
 
 RATES = 0.9 * 1.3 ** np.arange(24)  # litres an hour: from a quarter of a gallon to a hundred
@@ -35,7 +36,7 @@ BRIEF_COST, BRIEF_HOURS, BRIEF_SLOW_HOURS = 4.0, 96.0, 16 * 24.0  # of slow read
 
 def steady(case: Case, view: View) -> list[Suspect]:
     """Stretches in which every reading holds about the same flow more than it should."""
-    return [*_slow(case, view), *_fine(case)]
+    return [*_slow(case, view), *(over_slow(case, s) if s.kind == "steady" else s for s in _fine(case))]
 
 
 def _slow(case: Case, view: View) -> list[Suspect]:

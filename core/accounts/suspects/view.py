@@ -22,6 +22,7 @@ CLIP = 3.5  # no single reading speaks louder than this, in standard deviations
 GOES_ON = 0.5  # part of the last reading from which on a stretch has not ended in it
 SLACK = 0.75  # of the gain wanted that the quick search must promise
 MOST_GOING, MOST_CLOSED = 0.75, 0.5  # of the readings that a stretch may cover
+APART_HOURS = 72.0  # of hourly readings between two slow ones, which say for themselves what ran then
 LENGTHS = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 22, 27, 33, 40, 50, 62, 77, 95, 120, 150, 190, 240, 300)
 
 
@@ -52,6 +53,8 @@ class View:
         indoor: expected indoor litres; drift: wander of their level, share.
         weight, inverse, left: of the least squares with readings cut back; raw: what is to be explained.
         plain: log-likelihood without any column, priors included.
+        block: of rows that no long time of hourly readings lies between, for each.
+        followed: whether such a time comes after the last.
     """
 
     case: Case
@@ -67,6 +70,8 @@ class View:
     left: Floats
     raw: Floats
     plain: float
+    block: Rows
+    followed: bool
 
     @classmethod
     def of(cls, case: Case) -> View:
@@ -83,7 +88,28 @@ class View:
         tame = x @ fit.value + np.clip(fit.residual / sigma, -CLIP, CLIP) * sigma
         left = tame - x @ (inverse @ (x.T @ (weight * tame) + d.prior / d.prior_sd**2))
         indoor, drift = reference.indoor[rows], reference.wander
-        return cls(case, rows, x, d.prior, d.prior_sd, d.lowest, indoor, drift, weight, inverse, left, raw, plain)
+        hourly = np.zeros(len(case.left))
+        hourly[case.fine] = case.ledger.hours[case.fine]
+        told = np.cumsum(hourly)
+        block = np.cumsum(np.diff(told[rows], prepend=told[rows[:1]]) > APART_HOURS, dtype=np.intp)
+        followed = bool(len(rows)) and bool(told[-1] - told[rows[-1]] > APART_HOURS)
+        return cls(
+            case,
+            rows,
+            x,
+            d.prior,
+            d.prior_sd,
+            d.lowest,
+            indoor,
+            drift,
+            weight,
+            inverse,
+            left,
+            raw,
+            plain,
+            block,
+            followed,
+        )
 
     def stretches(
         self,
@@ -99,7 +125,8 @@ class View:
     ) -> list[Stretch]:
         """Best disjoint stretches for a column (per row of the view).
 
-        Stretches that reach the last reading are tried from every start, closed ones in steps of length.
+        Stretches that reach the last reading are tried from every start, closed ones in steps of length. None goes on
+        over a time that hourly readings tell of.
 
         Args:
             sign: of the amount.
@@ -118,8 +145,11 @@ class View:
         parts = np.column_stack([wc * self.left[used], wc * c, wc * self.indoor[used], wc[:, None] * x])
         sums = np.concatenate([np.zeros((1, parts.shape[1])), np.cumsum(parts, axis=0)])
         starts, ends = windows(size, least, going)
+        block = self.block[used]
+        within = block[starts] == block[ends - 1]
         if most is not None:
-            starts, ends = (each[ends - starts <= most] for each in (starts, ends))
+            within &= ends - starts <= most
+        starts, ends = starts[within], ends[within]
         if not whole:
             # what held for most of the time is what is normal, and what came after it is what changed
             part = ends - starts <= np.where(ends == size, MOST_GOING, MOST_CLOSED) * size
@@ -137,7 +167,7 @@ class View:
             if gain[best] < SLACK * gain_from:
                 break
             a, b = _near(int(starts[best]), int(ends[best]), size, least, going)
-            free = taken[b] == taken[a]
+            free = (taken[b] == taken[a]) & (block[a] == block[b - 1])
             near = closest(self.case, self.rows[used], c, sign, a[free], b[free], least) if free.any() else None
             first, end = (near.first, near.end) if near else (int(starts[best]), int(ends[best]))
             low, high = min(first, int(starts[best])), max(end, int(ends[best]))
@@ -153,7 +183,7 @@ class View:
             if amount * sign > 0:
                 likelier -= near.chosen
                 gained = min(likelier, 0.5 * amount**2 / (sd**2 + strays**2))
-                goes_on = end == size and near.part[-1] >= GOES_ON
+                goes_on = end == size and near.part[-1] >= GOES_ON and not self.followed
                 found.append(Stretch(self.rows[touched], near.part, amount, gained, likelier, goes_on, fitted))
         return found
 
