@@ -14,7 +14,7 @@ from core.figures import Figure
 from core.review.decide import VERDICT_WORDS
 from core.review.month import MonthReview
 from core.review.spoken import first_up, span
-from core.review.tell import finding_place, settled_l
+from core.review.tell import finding_place, settled_l, unvouched_words
 from core.units import System, show
 
 UNITS: dict[System, str] = {"us": "gallons, inches", "metric": "litres, mm"}
@@ -128,6 +128,12 @@ def settled_words(review: MonthReview, system: System) -> str:
     """How much of what is left over the reader has settled; "" while nothing is."""
     settled = settled_l(review.findings, review.unexplained, ZoneInfo(review.time_zone))
     return f"{show(settled, 'volume', system)} of it settled by you" if settled > 1 else ""
+
+
+def missed_words(review: MonthReview) -> str:
+    """What the number of missed days counts, and the days nobody can speak for, as the month's sentence has it."""
+    unsure = unvouched_words(review.missed, review.unvouched)
+    return "; ".join(words for words in ("known missed" if review.missed.value or unsure else "", unsure) if words)
 
 
 def yearly(month_day: str) -> str:

@@ -259,11 +259,17 @@ def _days(figures: dict[str, Figure], gone: list[date]) -> str:
     spans = 1 + sum(after - before > timedelta(days=1) for before, after in pairwise(gone))
     if gone and spans <= MOST_SPANS:
         known += f" ({days_named(gone)})"
-    if not unvouched:
-        return f"{known}."
-    more = counted(int(unvouched), "more day" if missed else "day")
-    unsure = figures["unvouched"].working
-    return f"{known}; on {more} nobody can vouch for {unsure[0].what if len(unsure) == 1 else 'every zone'}."
+    unsure = unvouched_words(figures["missed"], figures["unvouched"])
+    return f"{known}; {unsure}." if unsure else f"{known}."
+
+
+def unvouched_words(missed: Figure, unvouched: Figure) -> str:
+    """On how many days, further than the missed ones, nobody can say whether it ran; "" for none."""
+    if not unvouched.value:
+        return ""
+    days = counted(int(unvouched.value), "more day" if missed.value else "day")
+    zones = unvouched.working
+    return f"on {days} nobody can vouch for {zones[0].what if len(zones) == 1 else 'every zone'}"
 
 
 def _plants(zones: tuple[ZoneMonth, ...], system: System) -> str:

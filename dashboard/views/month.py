@@ -20,7 +20,7 @@ from dashboard.parts.page import month_page
 from dashboard.parts.say import sentence, show_told
 from dashboard.parts.suspect import SUSPECTS, show_suspect
 from dashboard.parts.tables import COSTS, parts_table, zones_table
-from dashboard.words import month_words, plain, reach_words, settled_words
+from dashboard.words import missed_words, month_words, plain, reach_words, settled_words
 
 MOST_STEPS, MOST_CARDS = 5, 3  # what a person can take in at once; the rest is a fold away
 
@@ -63,9 +63,6 @@ def empty(month: str) -> None:
 
 def tiles(review: MonthReview, system: System) -> None:
     """The six figures of the month."""
-    unvouched = review.unvouched.value or 0
-    more = "more day" if review.missed.value else "day"
-    doubt = f"{counted(unvouched, more)} nobody can vouch for" if unvouched else ""
     worth = amount(review.saved_money.value, "money", system, review.currency)
     money = f", worth {worth}" if abs(review.saved_money.value or 0.0) >= 0.005 else ""
     figures: list[tuple[str, Figure, str]] = [
@@ -73,7 +70,7 @@ def tiles(review: MonthReview, system: System) -> None:
         ("Cost", review.cost, ""),
         ("Saved", review.saved, f"against overhead sprinklers{money}"),
         ("Unexplained", review.unexplained, settled_words(review, system)),
-        ("Days missed", review.missed, doubt),
+        ("Days missed", review.missed, missed_words(review)),
         ("Days plants were short", review.stress, ""),
     ]
     with st.container(horizontal=True, gap="small", key="tiles"):

@@ -13,7 +13,7 @@ from core.figures import Figure, Line
 from core.review.spoken import amount, counted, line_value, listed
 from dashboard.parts.describe import described
 from dashboard.parts.drawing import rows_html
-from dashboard.words import article, finding_words, label, likely, month_words, plain, reach_words, yearly
+from dashboard.words import article, finding_words, label, likely, missed_words, month_words, plain, reach_words, yearly
 from tests.dashboard import invented
 
 
@@ -162,3 +162,14 @@ def test_a_bill_and_the_home_are_told_with_what_each_figure_is() -> None:
         "millimetres; 3 people usually at home; money in €; usual last day before hard frost 30 November; usual first "
         "day of watering 1 March"
     )
+
+
+def test_the_tile_of_missed_days_says_what_the_sentence_says() -> None:
+    unsure = Figure(23, "days", working=(Line("Hedge", 23, "days", ""), Line("Tubs", 20, "days", "")))
+    august = invented.month(missed=Figure(8, "days"), unvouched=unsure)
+    assert missed_words(august) == "known missed; on 23 more days nobody can vouch for every zone"
+    alone = Figure(29, "days", working=(Line("Porch pots", 29, "days", ""),))
+    july = invented.month(missed=Figure(0, "days"), unvouched=alone)
+    assert missed_words(july) == "known missed; on 29 days nobody can vouch for Porch pots"
+    assert missed_words(invented.month(missed=Figure(8, "days"), unvouched=Figure(0, "days"))) == "known missed"
+    assert missed_words(invented.month(missed=Figure(0, "days"), unvouched=Figure(0, "days"))) == ""
