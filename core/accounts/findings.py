@@ -30,10 +30,11 @@ CONTRADICTS = "The meter contradicts the repair"  # how ``after`` begins when it
 
 @dataclass(frozen=True, slots=True)
 class Rival:
-    """Another explanation that the readings do not exclude."""
+    """Another explanation that the readings do not exclude; ``zone`` and ``group`` as of a finding."""
 
     kind: FindingKind
     zone: str | None
+    group: tuple[str, ...]
     sentence: str
 
 

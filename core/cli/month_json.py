@@ -100,7 +100,9 @@ def _finding(finding: Finding, *, working: bool) -> dict[str, Any]:
         "evidence": list(finding.evidence),
         "check_first": finding.check_first,
         "caution": finding.caution,
-        "rivals": [{"kind": r.kind, "zone": r.zone, "sentence": r.sentence} for r in finding.rivals],
+        "rivals": [
+            {"kind": r.kind, "zone": r.zone, "group": list(r.group), "sentence": r.sentence} for r in finding.rivals
+        ],
         "decision": finding.decision,
         "after": finding.after,
     }

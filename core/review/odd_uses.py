@@ -9,11 +9,15 @@ from core.review.spoken import listed
 
 ASK = "Did you fill or wash something"
 NAMED = "filled or washed something"  # what a plain yes writes down
+BROKEN = ("stuck_open", "steady", "more_than_set")  # rivals that a person should look at though it is over
 
 
 def is_use(finding: Finding) -> bool:
-    """Whether a finding is a single use that is over. One that still runs is told as what may be broken."""
-    return finding.kind == "one_off" and finding.until is not None
+    """Whether a finding is a single use that is over. One that still runs, or that may as well have been a valve or a
+    leak, is told as what may be broken.
+    """
+    rivals = {rival.kind for rival in finding.rivals}
+    return finding.kind == "one_off" and finding.until is not None and rivals.isdisjoint(BROKEN)
 
 
 def apart(findings: Iterable[Finding]) -> tuple[list[Finding], list[Finding]]:

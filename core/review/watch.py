@@ -150,7 +150,7 @@ def as_data(news: News, picture: Picture) -> dict[str, Any]:
         "currency": picture.home.currency,
         "strength": f.strength,
         "score": _number(f.score),
-        "rivals": [{"kind": r.kind, "zone": r.zone} for r in f.rivals],
+        "rivals": [{"kind": r.kind, "zone": r.zone, "group": list(r.group)} for r in f.rivals],
         "why": news.why,
         "sentence": sentence(news, picture),
         "check_first": f.check_first,

@@ -130,7 +130,7 @@ def finding(**over: object) -> Finding:
         "evidence": ("The night of 14 July took 900 L more than every other night.",),
         "check_first": "Open and close the valve by hand and look for grit.",
         "caution": "Shut the water before opening a valve.",
-        "rivals": (Rival("one_off", None, "A large fill on both days would look the same."),),
+        "rivals": (Rival("one_off", None, (), "A large fill on both days would look the same."),),
         "cost": Figure(6.2, "money", 5.4, 7.0),
     }
     return Finding(**(values | over))  # type: ignore[arg-type]

@@ -23,6 +23,7 @@ REFILL_L, MOST_REFILLS = 1.5, 14  # litres of one, and of them in an hour; commo
 LEAST_HOURS = 20.0  # of hourly readings in a row
 LEAST_GOING = 4.0  # of those up to the last reading, where the flow is too low for a use of some hours
 LEAST_READINGS, LEAST_SLOW_HOURS = 2, 96.0  # of slow ones; what is over sooner may have been any use
+LONG_HOURS = 14 * 24.0  # readings this far apart are as good as two
 BLOCK, DAY, MOST = 4, 24, 4  # hourly readings looked at together, and around a start; stretches told in one round
 TIMES = 1.8  # a year
 CHOICES_COST = 1.5  # of the rates and lengths it could have had
@@ -43,10 +44,19 @@ def _slow(case: Case, view: View) -> list[Suspect]:
     hours = case.ledger.hours[view.rows]
     if not len(hours):
         return []
-    least = max(LEAST_READINGS, round(LEAST_SLOW_HOURS / float(np.median(hours))))
+    apart = float(np.median(hours))
+    least = 1 if apart >= LONG_HOURS else max(LEAST_READINGS, round(LEAST_SLOW_HOURS / apart))
     found = view.stretches(hours, +1, 0.0, 1, LEAST_GAIN, least, going=True)
     found += view.stretches(hours, +1, 0.0, 2, LEAST_GAIN + CLOSED_COST, least, going=False)
-    return [_make(case, s.rows, s.amount, s.gain, TIMES, s.likelier, s.part) for s in found]
+    made = [_make(case, s.rows, s.amount, s.gain, TIMES, s.likelier, s.part) for s in found]
+    return [replace(s, cost=s.cost + _any_size(case, s)) for s in made]
+
+
+def _any_size(case: Case, suspect: Suspect) -> float:
+    """Cost of a leak of one reading, which any rate would explain: a single use of any size pays for that as well."""
+    if len(suspect.rows) > 1:
+        return 0.0
+    return max(float(np.log(suspect.total / case.reference.sigma[suspect.rows[0]])), 0.0)
 
 
 def _fine(case: Case) -> list[Suspect]:

@@ -103,15 +103,12 @@ def as_finding(suspect: Suspect, case: Case, system: System, names: Mapping[str,
     ledger, kind = case.ledger, cast("FindingKind", suspect.kind)
     check, caution = CHECK[suspect.kind]
     rivals = tuple(
-        Rival(cast("FindingKind", r.kind), r.zones[0] if r.zones else None, _rival(_called(r, names), system))
-        for r in suspect.rivals
+        Rival(cast("FindingKind", r.kind), _zone(r), r.zones, _rival(_called(r, names), system)) for r in suspect.rivals
     )
-    single = len(suspect.zones) == 1
-    meant = suspect.kind == "not_delivered" or bool(suspect.detail.get("all"))  # all of them, not one of them
     return Finding(
         kind=kind,
         meter=ledger.meter,
-        zone=suspect.zones[0] if suspect.zones and (single or not meant) else None,
+        zone=_zone(suspect),
         group=suspect.zones,
         since=ledger.when(suspect.since),
         until=None if suspect.until is None else ledger.when(suspect.until),
@@ -125,6 +122,12 @@ def as_finding(suspect: Suspect, case: Case, system: System, names: Mapping[str,
         caution=caution,
         rivals=rivals,
     )
+
+
+def _zone(suspect: Suspect) -> str | None:
+    """The likeliest of its zones; None where all of them are meant, not one of them."""
+    meant = suspect.kind == "not_delivered" or bool(suspect.detail.get("all"))
+    return suspect.zones[0] if len(suspect.zones) == 1 or (suspect.zones and not meant) else None
 
 
 def _called(suspect: Suspect, names: Mapping[str, str]) -> Suspect:

@@ -64,7 +64,7 @@ def july(system: System = "us") -> MonthReview:
         evidence=("It began at the end of a run.",),
         check_first="Look at the valve.",
         caution="Shut the water first.",
-        rivals=(Rival("one_off", None, "Somebody filled something."),),
+        rivals=(Rival("one_off", None, (), "Somebody filled something."),),
         cost=Figure(2.5, "money"),
     )
     told = ("Rinse the filter in 4 days.", "Mind your eyes.")

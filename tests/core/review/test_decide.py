@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from core.accounts.findings import Finding
+from core.accounts.findings import Finding, Rival
 from core.book.kinds import Decision, Measured, OtherUse, Told
 from core.book.store import Book
 from core.days import Moment
@@ -100,6 +100,12 @@ def test_uses_come_after_what_may_be_broken_and_in_their_order() -> None:
     early, late = one_off(since=LEAK - 3 * DAY, until=LEAK - 2 * DAY), one_off(score=20.0)
     leak, running = one_off(kind="steady", strength="weak", until=None), one_off(until=None)
     assert apart([late, leak, early, running]) == ([leak, running], [early, late])
+
+
+def test_a_use_that_may_as_well_have_been_a_valve_is_no_question_about_filling() -> None:
+    valve, misread = Rival("stuck_open", "beds", ("beds", "hedge"), ""), Rival("misread", None, (), "")
+    of_a_month, of_a_day = one_off(rivals=(misread, valve)), one_off(rivals=(misread,))
+    assert apart([of_a_day, of_a_month]) == ([of_a_month], [of_a_day])
 
 
 def test_several_uses_are_one_question() -> None:
