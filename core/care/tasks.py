@@ -142,7 +142,7 @@ def _clock_tasks(installed: Installed) -> Iterable[Offer]:
         return
     how = "Compare it with the right time, write down how far it was off, set it. Look at the program too."
     changes = clock_changes(ZoneInfo(installed.home.timezone), installed.day)
-    if not changes or all(c.follows_dst for c in installed.controllers):
+    if not changes or not any(c.follows_dst for c in installed.controllers):  # left on winter time all the year
         yield _offer("clock", "Check the controller's clock", COMMON, every_days=180, how=how)
         return
     for month_day in changes:

@@ -52,7 +52,7 @@ EXAMPLES: dict[str, Example] = {
         "code": "shed",
         "name": "Shed wall",
         "power": "battery",
-        "follows_dst": "no",
+        "follows_dst": "yes",
         "max_starts": "4",
         "day_choice": "weekdays, every-n",
         "max_minutes": "240",

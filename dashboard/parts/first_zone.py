@@ -69,7 +69,9 @@ def zone_form(book: Book, setting: Setting) -> None:
             "A new one runs on", ("battery", "mains", "solar"), format_func=choice, horizontal=True, key=f"{form}.power"
         )
         summer = st.checkbox(
-            "A new one shows summer time in summer, by itself or put forward by hand", value=True, key=f"{form}.summer"
+            "A new one is set to summer time, by itself or by somebody, each spring and autumn",
+            value=True,
+            key=f"{form}.summer",
         )
         days = st.pills("Days it waters", WEEK, selection_mode="multi", key=f"{form}.days", format_func=str.capitalize)
         with st.container(horizontal=True, vertical_alignment="bottom"):

@@ -23,6 +23,7 @@ from dashboard.words import article, plain
 
 # Optional fields that most people need, shown with the needed ones instead of in the fold.
 USUAL: dict[str, tuple[str, ...]] = {
+    "controller": ("power", "follows_dst"),
     "zone": ("controller", "hand"),
     "planting": ("count", "canopy", "bed", "in_pots", "soil"),
     "emitter_group": ("device", "count", "flow_each", "length", "flow_along"),

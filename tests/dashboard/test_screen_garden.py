@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from core.book.kinds import KINDS, EmitterGroup, Home, Planting, Program, Supply, Zone
+from core.book.kinds import KINDS, Controller, EmitterGroup, Home, Planting, Program, Supply, Zone
 from core.book.store import Book
 from dashboard.words import GARDEN
 from tests.dashboard.conftest import Open, words
@@ -144,6 +144,24 @@ def test_a_second_group_of_like_emitters_gets_a_code_of_its_own(opened: Open, ga
         press(at, "Store")
     codes = [s.record.code for s in garden.records(EmitterGroup)]
     assert codes == ["button", "button-2", "buttons"]
+
+
+def test_a_new_controller_is_asked_about_summer_time_and_shows_it_unless_said_otherwise(
+    opened: Open, garden: Book
+) -> None:
+    """Taken for winter time, every run of a summer would be looked for an hour late."""
+    for name, set_by_somebody in (("Shelf box", True), ("Old box", False)):
+        at = at_part(opened, "controller")
+        asked = next(c for c in at.checkbox if c.label.startswith("Its clock is set to summer time"))
+        assert "if nobody does, it shows winter time all the year" in asked.label
+        fold = next(e for e in at.expander if e.label == "More, where you know it")
+        assert asked.label not in [c.label for c in fold.checkbox]
+        field(at, "Name").input(name)  # type: ignore[attr-defined]
+        if not set_by_somebody:
+            asked.uncheck()
+        press(at, "Store")
+        stored = next(s.record for s in garden.records(Controller) if s.record.name == name)
+        assert stored.follows_dst is set_by_somebody
 
 
 def test_what_needs_another_thing_says_so_first(opened: Open, garden: Book) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from core.book.kinds import Home, LeakTest
+from core.book.kinds import Controller, Home, LeakTest
 from core.book.store import Book
 from tests.dashboard.conftest import Open, words
 
@@ -133,8 +133,11 @@ def test_an_odd_first_reading_is_asked_about(opened: Open) -> None:
     assert "It is lower than the last reading, 414,470 gal" in words(at)
 
 
-def test_a_run_within_the_wait_is_told(opened: Open, monkeypatch: pytest.MonkeyPatch) -> None:
-    """20 July 2026 is a Monday; the hedge runs at 05:00 on a clock that does not follow daylight saving time."""
+def test_a_run_within_the_wait_is_told(opened: Open, garden: Book, monkeypatch: pytest.MonkeyPatch) -> None:
+    """20 July 2026 is a Monday; the hedge runs at 05:00 on a clock that is left on winter time."""
+    with garden.change("nobody sets it") as change:
+        box = change.records(Controller)[0]
+        change.correct(box.id, box.record.model_copy(update={"follows_dst": False}))
     monkeypatch.setenv("RILLBOOK_AS_OF", "2026-07-20T05:30:00-06:00")
     at = opened("hunt")
     register(at, "first-off", "414600")

@@ -242,6 +242,6 @@ def test_a_controller_that_stays_on_winter_time_is_said_in_one_click(bare: Book)
     type_in(at, "Name of the zone", "Hedge")
     next(s for s in at.selectbox if s.label == "Plants").set_value("shrub")
     type_in(at, "Width across one", "3")
-    next(c for c in at.checkbox if c.label.startswith("A new one shows summer time")).uncheck()
+    next(c for c in at.checkbox if c.label.startswith("A new one is set to summer time")).uncheck()
     press(at, "Store the zone")
     assert not bare.records(Controller)[0].record.follows_dst

@@ -127,7 +127,11 @@ class Controller(Record):
     code: Code = labelled("Code")
     name: Name = labelled("Name")
     power: Literal["battery", "mains", "solar"] = labelled("Power", "", "battery")
-    follows_dst: YesNo = labelled("Its clock follows daylight saving time", "", False)
+    follows_dst: YesNo = labelled(
+        "Its clock is set to summer time",
+        "By itself or by somebody, each spring and autumn; if nobody does, it shows winter time all the year.",
+        True,
+    )
     max_starts: Annotated[Whole, Field(ge=1, le=24)] = labelled("Start times it can hold per zone", "", 4)
     day_choice: Text = labelled(
         "Days it can be set to", "Any of weekdays, odd-even, every-n; comma between.", "weekdays"

@@ -39,10 +39,11 @@ def test_offers_fit_what_is_installed() -> None:
     }
 
 
-def test_a_clock_that_follows_or_never_changes_is_looked_at_twice_a_year() -> None:
-    follows = (Controller(code="timer", name="t", follows_dst=True),)
+def test_a_clock_that_is_left_on_winter_time_or_never_changes_is_looked_at_twice_a_year() -> None:
+    """Setting it after the clock change would make the record of it wrong."""
+    left = (Controller(code="timer", name="t", follows_dst=False),)
     arizona = HOME.model_copy(update={"timezone": "America/Phoenix"})
-    for place in (garden(controllers=follows), garden(home=arizona)):
+    for place in (garden(controllers=left), garden(home=arizona)):
         (clock,) = [o.task for o in starter_tasks(place) if o.task.code.startswith("clock")]
         assert (clock.every_days, clock.due_by) == (180, "")
     assert not [o for o in starter_tasks(garden(controllers=())) if o.task.code.startswith("clock")]
