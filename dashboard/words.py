@@ -15,7 +15,7 @@ from core.review.decide import VERDICT_WORDS
 from core.review.month import MonthReview
 from core.review.spoken import first_up, span
 from core.review.tell import finding_place, settled_l, unvouched_words
-from core.units import System, show
+from core.units import QUANTITIES, System, show
 
 UNITS: dict[System, str] = {"us": "gallons, inches", "metric": "litres, mm"}
 
@@ -82,11 +82,14 @@ CHOICES = {
 }
 
 _MARKS = re.compile(r"([\\`*_{}\[\]()#+\-.!|<>~$:&=^@/])")
+_SYMBOLS = {u.symbol.split()[0] for q in QUANTITIES.values() for u in q.units.values()} - {"in"} | {"%"}
+# "in" is an inch only after a depth's decimals: "12 June 2026 in the night"
+_BEFORE_UNIT = re.compile(rf"(?<=\d) (?=(?:{'|'.join(map(re.escape, _SYMBOLS))})(?![\w/]))|(?<=\.\d\d) (?=in\b)")
 
 
 def plain(text: object) -> str:
-    """``text`` so that a widget that reads markdown shows it letter for letter."""
-    return _MARKS.sub(r"\\\1", str(text)).replace("\n", " ")
+    """``text`` so that a widget that reads markdown shows it letter for letter, a number on one line with its unit."""
+    return _MARKS.sub(r"\\\1", _BEFORE_UNIT.sub("\u00a0", str(text))).replace("\n", " ")
 
 
 _RISKY = re.compile(r"([\\`*_{}\[\]<>~$]|:(?=[a-z]))")

@@ -134,7 +134,7 @@ def opened(garden: Book, monkeypatch: pytest.MonkeyPatch) -> Open:
 
 
 def words(at: AppTest) -> str:
-    """Everything the page says, one string, markdown's escapes taken off."""
+    """Everything the page says, one string, markdown's escapes taken off, spaces that do not break as any other."""
     parts = [*at.title, *at.header, *at.subheader, *at.markdown, *at.caption, *at.text]
     parts += [*at.error, *at.warning, *at.success, *at.info]
-    return "\n".join(str(p.value) for p in parts).replace("\\", "")
+    return "\n".join(str(p.value) for p in parts).replace("\\", "").replace("\u00a0", " ")

@@ -51,7 +51,7 @@ def test_the_use_button_writes_what_was_shown_and_undo_takes_it_back(opened: Ope
     assert (old.until, new.since) == (date(2026, 7, 20), date(2026, 7, 20))
     for start in new.starts.split():
         assert start in shown
-    assert f"{new.minutes:g} min" in shown
+    assert f"{new.minutes:g}\u00a0min" in shown
     assert "Stored: Quince *hedge* set to what fits from 20 July 2026" in words(at)
     at.button(key=f"undo-{number + 1}").click().run()
     assert programs(garden) == [old.model_copy(update={"until": None})]

@@ -173,3 +173,18 @@ def test_the_tile_of_missed_days_says_what_the_sentence_says() -> None:
     assert missed_words(july) == "known missed; on 29 days nobody can vouch for Porch pots"
     assert missed_words(invented.month(missed=Figure(8, "days"), unvouched=Figure(0, "days"))) == "known missed"
     assert missed_words(invented.month(missed=Figure(0, "days"), unvouched=Figure(0, "days"))) == ""
+
+
+@pytest.mark.parametrize(
+    ("said", "held"),
+    [
+        ("About 6,996 L passed.", "About 6,996\u00a0L passed."),
+        ("12 to 15 gal, 4.2 gph while it lasts", "12 to 15\u00a0gal, 4.2\u00a0gph while it lasts"),
+        ("30.5 m² of bed, 4 ft² of it wet", "30.5\u00a0m² of bed, 4\u00a0ft² of it wet"),
+        ("0.85 L/h per m at 20 °C, 85 %", "0.85\u00a0L/h per m at 20\u00a0°C, 85\u00a0%"),
+        ("1.00 in of rain on 12 June 2026 in the night", "1.00\u00a0in of rain on 12 June 2026 in the night"),
+        ("3 days, 2 Laurels, 5 minutes", "3 days, 2 Laurels, 5 minutes"),
+    ],
+)
+def test_a_number_stays_on_one_line_with_its_unit(said: str, held: str) -> None:
+    assert plain(said).replace("\\", "") == held
