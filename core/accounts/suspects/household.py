@@ -16,6 +16,7 @@ from core.accounts.suspects.view import View
 LEAST_HOURS = 20.0
 LONGEST_DAYS = {"busier": 16.0, "away": 45.0}
 TIMES = {"busier": 2.0, "away": 3.0}  # a year, not written down; common practice, no source
+USUAL_DAYS = {"busier": 7.0, "away": 10.0}  # as much longer again is e times rarer; common practice, no source
 SHARES = {"busier": (0.2, 3.2), "away": (-1.1, -0.6)}  # of indoor use
 AMOUNTS = ("more_than_set", "less_than_set", "not_delivered")  # kinds that last for days, as do stays
 AMOUNT_COST = {"busier": 2.0, "away": 0.0}  # of slow readings: guests may use any amount, an empty house next to none
@@ -94,8 +95,10 @@ def _slow(case: Case, view: View) -> list[Suspect]:
         for s in view.stretches(indoor, sign, 0.0, 2, cost, going=False, most=most):
             if low <= s.amount <= high:
                 litres = s.amount * s.part * case.reference.indoor[s.rows]
+                days = float(case.ledger.hours[s.rows] @ s.part) / 24
+                long = max(days / USUAL_DAYS[kind] - 1.0, 0.0)
                 crowd = GUEST_COST * max(s.amount * case.ledger.home_people - GUESTS, 0.0)
-                suspects += _make(case, kind, s.rows, litres, s.gain, cost + crowd)
+                suspects += _make(case, kind, s.rows, litres, s.gain, cost + crowd + long)
     return suspects
 
 

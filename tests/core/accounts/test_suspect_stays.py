@@ -53,6 +53,18 @@ def test_all_visits_of_a_spring_are_looked_at_together() -> None:
     assert [s.kind for s in unwritten(case, View.of(case))] == ["busier"] * 5
 
 
+@pytest.mark.parametrize("indoor", [0.85, 0.75])
+def test_five_weeks_without_runs_are_sooner_a_dead_battery_than_a_journey(indoor: float) -> None:
+    """As much less as the zones bring, by weekly readings, and over: few stay away so long and write nothing down."""
+    home = books.plain_home(7, 64 * 7)
+    dry = np.arange(len(home.indoor))
+    runs = np.where((dry >= 26) & (dry < 31), 0.0, sum(home.zone_l.values()))
+    home.intervals["volume_l"] = np.round(indoor * home.indoor + runs)
+    found = home.account()
+    assert [(f.kind, set(f.group)) for f in found.findings] == [("not_delivered", set(books.PROGRAMS))]
+    assert found.stays == ()
+
+
 @pytest.mark.parametrize("times", [1.6, 2.0, 3.0])
 def test_a_leak_of_days_may_be_guests_and_says_so(times: float) -> None:
     """Eight days at daily pace up to the last reading: only the people there know which it was."""
