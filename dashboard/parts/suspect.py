@@ -116,14 +116,18 @@ def _decide(book: Book, finding: Finding, title: str, key: str, system: System) 
             begun, ended = (
                 t.astimezone(book.zone_info).date() for t in (finding.since, finding.until or data.present())
             )
-            day = st.date_input(
-                "Day of the repair",
-                value=min(ended, today),
-                min_value=min(begun, today),
-                max_value=today,
-                format="YYYY-MM-DD",
-            )
-            if st.form_submit_button("Write down the repair", type="primary"):
+            # beside the day, since its calendar opens over whatever is below
+            with st.container(horizontal=True, gap="small", vertical_alignment="bottom"):
+                day = st.date_input(
+                    "Day of the repair",
+                    value=min(ended, today),
+                    min_value=min(begun, today),
+                    max_value=today,
+                    format="YYYY-MM-DD",
+                    width=130,
+                )
+                sent = st.form_submit_button("Write it down", type="primary")
+            if sent:
                 _store(book, finding, "repaired", title, day)
         if finding.decision in SETTLED and st.button(VERDICTS["ask_again"], key=f"ask-{key}"):
             _store(book, finding, "ask_again", title)

@@ -39,7 +39,7 @@ def press(at: AppTest, label: str) -> AppTest:
 
 def repaired(at: AppTest, day: str) -> AppTest:
     next(d for d in at.date_input if d.label == "Day of the repair").set_value(datetime.fromisoformat(day).date())
-    return press(at, "Write down the repair")
+    return press(at, "Write it down")
 
 
 def test_a_leak_has_a_way_to_the_hunt(leaky: Book, monkeypatch: pytest.MonkeyPatch) -> None:
