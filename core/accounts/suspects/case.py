@@ -19,8 +19,7 @@ from core.accounts.reference import Reference
 
 Rows = npt.NDArray[np.intp]
 YEAR_HOURS = 8766.0
-# see Case.margin: of hourly readings, and of those up to so far apart; seldomer ones are looked at seldom enough
-FINE_MARGIN, MARGIN, SELDOM_HOURS = 1.0, 2.0, 50.0
+MARGIN, SELDOM_HOURS = 1.0, 50.0  # see Case.margin: of readings up to so far apart; seldomer ones are few enough
 Weigh = Callable[["Case", Rows], Floats]  # gains by hypothesis and row
 SuspectKind = FindingKind | Literal["busier", "away", "draws"]  # the last three explain and are not told
 
@@ -177,8 +176,7 @@ class Case:
     @cached_property
     def margin(self) -> float:
         """How much likelier than its rarity a suspect must be, natural log: the more, the oftener one looks."""
-        hours = reading_hours(self.ledger)
-        return FINE_MARGIN if hours < FINE_HOURS[1] else MARGIN if hours < SELDOM_HOURS else 0.0
+        return MARGIN if reading_hours(self.ledger) < SELDOM_HOURS else 0.0
 
     def rarity(self, rows: Rows, times: float) -> float:
         """Cost of what happens ``times`` a year and could have begun at any reading of the pace of ``rows``."""
