@@ -148,6 +148,7 @@ def settled_l(findings: Iterable[Finding], left: Figure, tz: ZoneInfo) -> float:
         f.volume.value or 0.0
         for f in findings
         if f.decision in SETTLED
+        and f.kind != "another_schedule"  # which leaves nothing over: the water came, at another time
         and not f.contradicted
         and f.until is not None
         and _month(f.since, tz) == _month(f.until, tz)
@@ -238,7 +239,7 @@ def _no_leak(picture: Picture, figures: dict[str, Figure], findings: tuple[Findi
     """
     could = any(h.rate_lph is not None for a in picture.accounts.values() for h in a.hide)
     could &= (figures["unexplained"].low or 0.0) <= 0
-    shows = any(f.kind in LEAKS or (f.kind == "one_off" and f.until is None) for f in findings)
+    shows = any(f.kind in LEAKS or (f.kind == "one_off" and not is_use(f)) for f in findings)
     if figures["used"].value is None or shows or not could:
         return ""
     return "No leak shows in the readings."

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from core.accounts.findings import Finding
+from core.accounts.findings import Finding, FindingKind, Rival
 from core.accounts.hide import Hide
 from core.book.kinds import Home
 from core.figures import Figure, Line
@@ -17,6 +17,7 @@ from core.review.month import PartUse
 from core.review.parts import DID_NOT_COME
 from core.review.tell import (
     _days,
+    _no_leak,
     _plants,
     _use,
     beside,
@@ -124,6 +125,21 @@ def test_what_a_person_settled_is_no_longer_said_to_be_known_to_nobody(
     """Of a finding of 100 L: all of it where it lies within one month, never more than is left, never of other sign."""
     one = finding(until=until, decision=said)
     assert settled_l([one], Figure(left, "volume"), DENVER) == settled
+
+
+def test_water_that_came_at_another_time_is_nothing_of_what_is_left_over() -> None:
+    moved = finding(until="2026-07-05T07:00", kind="another_schedule", decision="explained")
+    assert settled_l([moved], Figure(300.0, "volume"), DENVER) == 0.0
+
+
+@pytest.mark.parametrize(("or_else", "said"), [((), "No leak shows in the readings."), (("steady",), "")])
+def test_no_leak_is_not_said_beside_a_use_that_may_have_been_one(or_else: tuple[FindingKind, ...], said: str) -> None:
+    """So much may have run in an afternoon or all the month: the readings tell no leak and exclude none."""
+    rivals = tuple(Rival(kind, None, (), "") for kind in or_else)
+    use = finding(until="2026-07-31T07:00", kind="one_off", rivals=rivals)
+    hides = SimpleNamespace(accounts={"curb": SimpleNamespace(hide=(SimpleNamespace(rate_lph=1.0),))})
+    figures = {"used": Figure(3000.0, "volume"), "unexplained": Figure(90.0, "volume", -10.0, 190.0)}
+    assert _no_leak(hides, figures, (use,)) == said  # type: ignore[arg-type]
 
 
 def told(left_l: float, settled: float, *lines: Line) -> str:
