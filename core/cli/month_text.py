@@ -106,8 +106,7 @@ def _headline(finding: Finding, month: MonthReview) -> str:
         if finding.volume.value is None
         else f", {_say(finding.volume, month)}{beside(finding) if finding.kind == 'another_schedule' else ''}"
     )
-    priced = finding.cost and finding.cost.value is not None and finding.kind != "another_schedule"
-    cost = f", {_say(finding.cost, month)}" if priced else ""
+    cost = f", {_say(finding.cost, month)}" if finding.cost and finding.cost.value is not None else ""
     return f"{first_up(called(finding, month.zone_names))}: {since}{until}{volume}{cost}. Evidence: {finding.strength}."
 
 

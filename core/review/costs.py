@@ -12,6 +12,7 @@ from core.accounts.money import cost_of, cost_of_days
 from core.figures import Figure, Line
 from core.review.picture import Picture
 
+NO_LOSS = ("misread", "two_meters", "another_schedule")  # kinds of finding that take no water beside the due
 NO_DAYS = pd.Series(dtype=float, index=pd.DatetimeIndex([]))
 
 
@@ -64,8 +65,10 @@ def worth(picture: Picture, meter: str, by_day: pd.Series, what: str) -> Figure 
 
 
 def finding_cost(picture: Picture, finding: Finding) -> Figure | None:
-    """What the water of a finding cost, its volume spread evenly over its days; what goes on is metered so far."""
-    if finding.volume.value is None or finding.kind in ("misread", "two_meters") or finding.volume.value <= 0:
+    """What the water of a finding cost, its volume spread evenly over its days; what goes on is metered so far. None
+    where no water is lost: readings that are wrong, and water that was to come, at another time.
+    """
+    if finding.volume.value is None or finding.kind in NO_LOSS or finding.volume.value <= 0:
         return None
     account = picture.accounts.get(finding.meter)
     ends = finding.until or (account and account.metered_through) or picture.as_of

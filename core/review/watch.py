@@ -168,7 +168,7 @@ def sentence(news: News, picture: Picture) -> str:
         told.append(f"about {show(abs(f.volume.value), 'volume', system)}{beside(f)}")
     if f.rate_lph is not None and rate_speaks(f) and f.kind not in AT_ONCE:
         told.append(pace(f, system))
-    if f.cost is not None and f.cost.value is not None and f.kind != "another_schedule":  # that water was to come
+    if f.cost is not None and f.cost.value is not None:
         told.append(f"{picture.home.currency}{f.cost.value:,.2f}")
     words = f"{LEADS[news.why]}{sure} {called(f, picture.zone_names)}, {', '.join(told)}"
     return f"{words[:1].upper()}{words[1:]} ({f.strength} evidence)."

@@ -72,7 +72,7 @@ def how_much(finding: Finding, review: MonthReview, system: System) -> str:
     told = [f"About {words}{beside(finding) or ' more than expected'}"]
     if limits:
         told.append(limits)
-    if finding.cost is not None and finding.cost.value is not None and finding.kind != "another_schedule":
+    if finding.cost is not None and finding.cost.value is not None:
         told.append(amount(finding.cost.value, "money", system, review.currency))
     if rate_speaks(finding) and not is_use(finding):
         told.append(pace(finding, system))
