@@ -7,7 +7,7 @@ from datetime import date
 import pandas as pd
 
 from core.accounts.registers import meter_intervals
-from core.accounts.remarks import BEYOND, CHANGED, FELL, UNFIT, remarked, unfit
+from core.accounts.remarks import BEYOND, CHANGED_FROM_UNKNOWN, FELL, UNFIT, remarked, unfit
 from core.accounts.steps import may_have_rolled
 from core.review.picture import Picture
 from core.review.spoken import counted, listed
@@ -17,7 +17,7 @@ MOST = 3  # named one by one
 # Why a stretch has no volume, by what its note holds.
 UNREAD = {
     FELL: "the later reading is lower than the one before. Put it right, or say at it that the register was changed.",
-    CHANGED: "the register was changed, and the old one's last number is not written down.",
+    CHANGED_FROM_UNKNOWN: "the register was changed, and the old one's last number is not written down.",
     BEYOND: "it would be more than a home's meter can pass. Put the wrong one of its readings right.",
 }
 
