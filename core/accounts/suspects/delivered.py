@@ -7,6 +7,7 @@ import numpy as np
 from core.accounts.findings import FindingKind
 from core.accounts.instants import Floats
 from core.accounts.suspects.case import Case, Rows, Suspect
+from core.accounts.suspects.over_paces import runs_on
 from core.accounts.suspects.schedule import another_schedule
 from core.accounts.suspects.shares import Of, Shift, shifts
 from core.accounts.suspects.view import Stretch, View
@@ -85,7 +86,8 @@ def _fine(case: Case) -> list[Suspect]:
 
 def _make(case: Case, found: Stretch | Shift, normal: Floats, zones: tuple[str, ...], share: float) -> Suspect:
     """``normal``: litres that the zones' runs would have brought in each of its readings, were nothing wrong."""
-    rows, gain, going = found.rows, found.gain, found.going
+    rows, gain = found.rows, found.gain
+    going = found.going and (isinstance(found, Shift) or runs_on(case, int(rows[-1]), zones, share))
     nothing = share < (NOTHING_TOGETHER if len(zones) > 1 else NOTHING)
     kind: FindingKind = "more_than_set" if share > 0 else "not_delivered" if nothing else "less_than_set"
     since, until = _span(case, rows, zones)
@@ -98,20 +100,22 @@ def _make(case: Case, found: Stretch | Shift, normal: Floats, zones: tuple[str, 
         since,
         None if going else until,
         gain,
-        _cost(case, kind, zones, share, found),
+        _cost(case, kind, zones, share, found, going),
         _rate(case, rows, litres / found.part, zones),
         detail={"share": share, "likelier": found.likelier, "runs": float(_count(case, rows, zones))},
     )
 
 
-def _cost(case: Case, kind: FindingKind, zones: tuple[str, ...], share: float, found: Stretch | Shift) -> float:
+def _cost(
+    case: Case, kind: FindingKind, zones: tuple[str, ...], share: float, found: Stretch | Shift, going: bool
+) -> float:
     """How rare it is: a dead battery or a closed faucet stops all zones at once, a line off has any size."""
     if len(zones) > 1:
         return case.run_rarity(ALL_TIMES * len(zones))
     if kind == "not_delivered":
         return case.run_rarity(TIMES[kind])
     fine = isinstance(found, Shift)
-    closed = 0.0 if found.going else FINE_CLOSED_COST if fine else CLOSED_COST
+    closed = 0.0 if going else FINE_CLOSED_COST if fine else CLOSED_COST
     if kind == "more_than_set" and isinstance(found, Stretch) and found.part.sum() < BRIEF_READINGS:
         closed += BRIEF_COST
     return case.run_rarity(TIMES[kind]) + SHARE_COST + 0.7 * max(share - 1, 0.0) + closed

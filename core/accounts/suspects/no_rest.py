@@ -96,11 +96,11 @@ def _rested(case: Case, lowest: Floats) -> Flags:
     return result
 
 
-def night_rate(case: Case, rows: Rows) -> float:
-    """Litres an hour that a leak of all of these hours brings by the usual hours of their nights; 0 without nights."""
+def night_rate(case: Case, rows: Rows, least: int = 1) -> float:
+    """Litres an hour that a leak of all of these hours brings by the usual hours of their nights; 0 of fewer."""
     _, usual, middle = _nights(case, RATE_HOURS)
     mine = (middle >= case.ledger.start[rows[0]]) & (middle <= case.ledger.end[rows[-1]])
-    return float(np.quantile(usual[mine], LOW)) / RATE_HOURS if mine.any() else 0.0
+    return float(np.quantile(usual[mine], LOW)) / RATE_HOURS if mine.sum() >= least else 0.0
 
 
 def _since_first(case: Case, hours: int, awake: float) -> Suspect | None:

@@ -8,8 +8,10 @@ import numpy as np
 
 from core.accounts.instants import Floats
 from core.accounts.suspects.case import Case, Rows, Suspect
+from core.accounts.suspects.no_rest import night_rate
 
 DAY = 24  # hourly readings; a leak that begins or ends this near to where they do may go on beyond
+ALIKE, NIGHTS = 0.5, 2  # of a leak's rate, in at least so many nights
 OF_RUNS = ("more_than_set", "less_than_set", "not_delivered")
 
 
@@ -37,15 +39,43 @@ def over_slow(case: Case, leak: Suspect) -> Suspect:
     )
 
 
+def leaks_on(case: Case, leak: Suspect) -> Suspect:
+    """A leak of slow readings up to the first hourly one, going on where the nights that follow hold about as much."""
+    after = case.fine[case.fine > leak.rows[-1]]
+    if not len(after) or (case.slow > leak.rows[-1]).any() or night_rate(case, after, NIGHTS) < ALIKE * leak.rate:
+        return leak
+    return replace(
+        leak,
+        rows=np.concatenate([leak.rows, after]),
+        litres=np.concatenate([leak.litres, leak.rate * case.ledger.hours[after]]),
+        until=None,
+    )
+
+
+def runs_on(case: Case, last: int, zones: tuple[str, ...], share: float) -> bool:
+    """Whether the runs of some zones that slow readings saw change by ``share`` bring no other amount in the hours that
+    follow the last of these, by their flow on paper; True where no run of theirs follows.
+    """
+    ledger, reference, rows = case.ledger, case.reference, case.fine[case.fine > last]
+    mine = np.isin(ledger.zones, zones)
+    paper = ledger.paper[rows][:, mine].sum(axis=1)
+    rows, paper = rows[paper > 0], paper[paper > 0]
+    if not len(rows):
+        return True
+    others = reference.indoor[rows] + ledger.other[rows] + reference.zones[rows][:, ~mine].sum(axis=1)
+    came = float((ledger.volume[rows] - others).sum() / paper.sum())
+    return abs(came - (1 + share)) < abs(came - 1)
+
+
 def joined(case: Case, standing: list[Suspect]) -> list[Suspect]:
     """Suspects of one sort and zone become one where no run of the zone lies between those of either pace."""
     whole: list[Suspect] = []
     for each in sorted(standing, key=lambda s: s.since):
-        before = next((s for s in whole if _goes_on_in(case, s, each)), None)
-        if before is None:
+        place = next((k for k, s in enumerate(whole) if _goes_on_in(case, s, each)), None)
+        if place is None:
             whole.append(each)
         else:
-            whole[whole.index(before)] = _one(before, each)
+            whole[place] = _one(whole[place], each)
     return sorted(whole, key=lambda s: -s.score)
 
 

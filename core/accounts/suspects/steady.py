@@ -12,7 +12,7 @@ from core.accounts.suspects.appliances import trickles
 from core.accounts.suspects.case import WAVERS, Case, Rows, Suspect, best_stretches
 from core.accounts.suspects.no_rest import night_rate
 from core.accounts.suspects.one_off import LEAST_FLOW
-from core.accounts.suspects.over_paces import over_slow
+from core.accounts.suspects.over_paces import leaks_on, over_slow
 from core.accounts.suspects.view import View
 
 RATES = 0.9 * 1.3 ** np.arange(24)  # litres an hour: from a quarter of a gallon to a hundred
@@ -49,7 +49,7 @@ def _slow(case: Case, view: View) -> list[Suspect]:
     found = view.stretches(hours, +1, 0.0, 1, LEAST_GAIN, least, going=True)
     found += view.stretches(hours, +1, 0.0, 2, LEAST_GAIN + CLOSED_COST, least, going=False)
     made = [_make(case, s.rows, s.amount, s.gain, TIMES, s.likelier, s.part) for s in found]
-    return [replace(s, cost=s.cost + _any_size(case, s)) for s in made]
+    return [leaks_on(case, replace(s, cost=s.cost + _any_size(case, s))) for s in made]
 
 
 def _any_size(case: Case, suspect: Suspect) -> float:

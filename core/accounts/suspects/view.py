@@ -54,7 +54,6 @@ class View:
         weight, inverse, left: of the least squares with readings cut back; raw: what is to be explained.
         plain: log-likelihood without any column, priors included.
         block: of rows that no long time of hourly readings lies between, for each.
-        followed: whether such a time comes after the last.
     """
 
     case: Case
@@ -71,7 +70,6 @@ class View:
     raw: Floats
     plain: float
     block: Rows
-    followed: bool
 
     @classmethod
     def of(cls, case: Case) -> View:
@@ -92,23 +90,8 @@ class View:
         hourly[case.fine] = case.ledger.hours[case.fine]
         told = np.cumsum(hourly)
         block = np.cumsum(np.diff(told[rows], prepend=told[rows[:1]]) > APART_HOURS, dtype=np.intp)
-        followed = bool(len(rows)) and bool(told[-1] - told[rows[-1]] > APART_HOURS)
         return cls(
-            case,
-            rows,
-            x,
-            d.prior,
-            d.prior_sd,
-            d.lowest,
-            indoor,
-            drift,
-            weight,
-            inverse,
-            left,
-            raw,
-            plain,
-            block,
-            followed,
+            case, rows, x, d.prior, d.prior_sd, d.lowest, indoor, drift, weight, inverse, left, raw, plain, block
         )
 
     def stretches(
@@ -183,7 +166,7 @@ class View:
             if amount * sign > 0:
                 likelier -= near.chosen
                 gained = min(likelier, 0.5 * amount**2 / (sd**2 + strays**2))
-                goes_on = end == size and near.part[-1] >= GOES_ON and not self.followed
+                goes_on = end == size and near.part[-1] >= GOES_ON
                 found.append(Stretch(self.rows[touched], near.part, amount, gained, likelier, goes_on, fitted))
         return found
 

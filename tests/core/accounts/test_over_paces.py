@@ -104,6 +104,40 @@ def test_a_dead_battery_is_one_finding_by_hours_and_by_weeks() -> None:
     assert dead.volume.value == pytest.approx(-of_runs, rel=0.25)
 
 
+def test_a_zone_that_failed_before_is_no_part_of_what_goes_on_over_two_paces() -> None:
+    """Twice a line came off; the second time goes on into the hours that are read from then on, and is mended there."""
+    home = books.plain_home(HOURLY, 150, first_day=100)
+    day = np.arange(len(home.indoor)) / 24
+    off = ((day >= 40) & (day < 60)) | ((day >= 100) & (day < 128))
+    home.intervals["volume_l"] += np.where(off, np.round(home.zone_l["hedge"]), 0.0)
+    read_seldomer(home, 100, 220, 1)
+    found = sorted((f for f in home.account().findings if f.strength == "strong"), key=lambda f: f.since)
+    assert [(f.kind, f.group) for f in found] == [("more_than_set", ("hedge",))] * 2
+    for finding, (first, last) in zip(found, ((140, 160), (200, 228)), strict=True):
+        assert abs(finding.since - home.at(first)) <= timedelta(days=3)
+        assert finding.until is not None
+        assert abs(finding.until - home.at(last)) <= timedelta(days=3)
+
+
+def test_a_zone_dead_in_every_hour_that_was_read_is_not_called_over() -> None:
+    """By hours alone it never brought anything; the days before know that it should."""
+    home = books.plain_home(HOURLY, 150, first_day=100)
+    dead = np.arange(len(home.indoor)) / 24 >= 100
+    home.intervals["volume_l"] -= np.where(dead, np.round(home.zone_l["hedge"]), 0.0)
+    read_seldomer(home, 100, 220, 1)
+    found = home.account().findings[0]
+    assert (found.kind, found.group, found.until) == ("not_delivered", ("hedge",), None)
+    assert abs(found.since - home.at(200)) <= timedelta(days=3)
+
+
+def test_a_leak_is_not_over_in_the_first_days_of_hours() -> None:
+    home = home_of(MAY + 50, MAY + DAYS, 20.0)
+    read_seldomer(home, MAY, MAY + 65, 1)
+    leak = the_one(home.account(as_of=home.at(MAY + 69)).findings)
+    assert (leak.kind, leak.until) == ("steady", None)
+    assert leak.volume.value == pytest.approx(20.0 * 24 * 19, rel=0.2)
+
+
 def test_hours_between_slow_readings_say_for_themselves_what_ran() -> None:
     """A leak of spring and one of autumn, with hourly readings in the summer between them that show none."""
     home = home_of(MAY + 15, MAY + 35, 20.0)
