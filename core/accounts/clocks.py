@@ -2,7 +2,8 @@
 
 A clock check tells how far the clock was from the local time. What it tells holds back to the check before it,
 which is when the clock was last put right or last known; back to the beginning for the first one. After the
-last check the clock is right if it was put right, else as far off as it was.
+last check the clock is right if it was put right, else as far off as it was. One that is found off by the hour of a
+change of clocks, within weeks of it, was not set at the change: that hour holds back to the change only.
 """
 
 from __future__ import annotations
@@ -14,7 +15,9 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pandas as pd
 
-from core.accounts.instants import MINUTE_MS, Days, Ints, from_ms, to_ms, wall_to_ms
+from core.accounts.instants import HOUR_MS, MINUTE_MS, Days, Ints, from_ms, to_ms, wall_to_ms
+
+NOT_SET_DAYS, ABOUT_MINUTES = 60, 20  # how soon it is noticed, and how far off clocks run; common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,14 +74,37 @@ def clock_of(controller: str | None, controllers: pd.DataFrame, checks: pd.DataF
     mine = checks[checks["controller"] == controller].sort_values("at", kind="stable")
     if mine.empty:
         return Clock(zone, follows)
-    at = to_ms(mine["at"])
-    fast = mine["offset_minutes"].to_numpy(dtype=np.int64)
+    at, fast = to_ms(mine["at"]), mine["offset_minutes"].to_numpy(dtype=np.int64)
+    if follows:
+        at, fast = _with_changes(at, fast, zone)
     right_after = 0 if bool(mine["put_right"].iloc[-1]) else int(fast[-1])
     minutes = np.append(fast, right_after)
     if not follows:
         local = [_offset(t.to_pydatetime(), zone) for t in from_ms(at)]
         minutes = minutes + np.array([*local, local[-1]], dtype=np.int64)
     return Clock(zone, follows, tuple(at.tolist()), tuple(minutes.tolist()))
+
+
+def _with_changes(at: Ints, fast: Ints, zone: ZoneInfo) -> tuple[Ints, Ints]:
+    """Checks, with one more at each change of clocks that was not set: how far off the clock was until then."""
+    told: list[tuple[int, int]] = []
+    for when, minutes in zip(at.tolist(), fast.tolist(), strict=True):
+        change = _change_before(when, zone)
+        since = told[-1][0] if told else when - NOT_SET_DAYS * 24 * HOUR_MS
+        if change and change[0] > since and abs(minutes - change[1]) <= ABOUT_MINUTES:
+            told.append((change[0], minutes - change[1]))
+        told.append((when, minutes))
+    return np.array([t for t, _ in told], dtype=np.int64), np.array([m for _, m in told], dtype=np.int64)
+
+
+def _change_before(at: int, zone: ZoneInfo) -> tuple[int, int] | None:
+    """The latest change of clocks in the weeks before an instant, and how many minutes fast one is that is not set."""
+    hours = at - np.arange(NOT_SET_DAYS * 24 + 1) * HOUR_MS
+    offsets = [_offset(datetime.fromtimestamp(t / 1000, UTC), zone) for t in hours.tolist()]
+    back = next((k for k, minutes in enumerate(offsets) if minutes != offsets[0]), None)
+    if back is None:
+        return None
+    return int(hours[back - 1] // HOUR_MS * HOUR_MS), offsets[back] - offsets[0]
 
 
 def _offset(moment: datetime, zone: ZoneInfo) -> int:

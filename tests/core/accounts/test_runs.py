@@ -163,31 +163,6 @@ def test_nights_when_clocks_change(day: date, utc: str) -> None:
     assert [f"{t:%Y-%m-%d %H:%M}" for t in found["start"]] == [utc]
 
 
-def test_a_fast_clock_waters_early_until_it_is_put_right() -> None:
-    check = {"at": local("2026-07-04T12:00"), "offset_minutes": 15, "put_right": True}
-    found = garden(checks=[check], span=(date(2026, 7, 3), date(2026, 7, 5)))
-    assert starts(found) == ["07-03 04:45", "07-04 04:45", "07-05 05:00"]
-
-
-def test_a_clock_left_wrong_stays_wrong_and_a_check_tells_only_since_the_one_before() -> None:
-    checks = [
-        {"at": local("2026-07-02T12:00"), "offset_minutes": 10, "put_right": True},
-        {"at": local("2026-07-05T12:00"), "offset_minutes": -20, "put_right": False},
-    ]
-    found = garden(checks=checks)
-    assert [s[6:] for s in starts(found)] == ["04:50", "04:50", "05:20", "05:20", "05:20", "05:20", "05:20"]
-
-
-def test_a_check_of_a_clock_without_daylight_saving() -> None:
-    """On 4 July the box shows winter time, an hour slow, and is set to summer time; it keeps that into December."""
-    check = {"at": local("2026-07-04T12:00"), "offset_minutes": -60, "put_right": True}
-    assert starts(garden(follows=False, checks=[check], span=(date(2026, 7, 4), date(2026, 7, 5)))) == [
-        "07-04 06:00",
-        "07-05 05:00",
-    ]
-    assert starts(garden(follows=False, checks=[check], span=(date(2026, 12, 1), date(2026, 12, 1)))) == ["12-01 04:00"]
-
-
 # --- what was written down ------------------------------------------------------------------------------------
 
 
