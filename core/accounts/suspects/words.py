@@ -169,7 +169,8 @@ def _home(suspect: Suspect, case: Case) -> tuple[str, ...]:
 
 
 def _rival(rival: Suspect, system: System) -> str:
-    where = f" at {' or '.join(rival.zones)}" if rival.zones else ""
+    named = _zones(rival) if _zone(rival) else _all_zones(rival) if rival.zones else ""
+    where = f" at {named}" if named else ""
     return f"It could also be {KIND_WORDS[rival.kind]}{where}, {say(abs(rival.total), system)}."
 
 
