@@ -9,7 +9,7 @@ from datetime import date, datetime, timedelta
 from difflib import get_close_matches
 from typing import Any
 
-from core.book.kinds import KINDS, EmitterGroup, Pause, Planting, Rain, Record, Zone, fields_of
+from core.book.kinds import KINDS, EmitterGroup, MeteredUse, Pause, Planting, Rain, Record, Zone, fields_of
 from core.book.store import Book
 from core.book.stretches import OF, overlaps
 from core.days import Moment
@@ -192,6 +192,28 @@ def at_once(book: Book, rows: Sequence[Found]) -> Iterator[Problem]:
         where = other if isinstance(other, str) else _row(other, found)
         expected = f"hours of {of} that no other row covers; {where} has {met.start} to {met.end} already"
         yield found.sheet.problem(found.row, "start", expected)
+
+
+def between_bills(rows: Sequence[Found]) -> Iterator[Problem]:
+    """Metered volumes by dates alone that each leave a day before the next, as bills do whose last day is counted.
+
+    An end is the first day no longer counted, so that the water of that day would belong to neither.
+    """
+    if not rows or type(rows[0].record) is not MeteredUse:
+        return
+    by_date = [
+        (found, found.record)
+        for found in rows
+        if isinstance(found.record, MeteredUse) and found.record.start.exact == found.record.end.exact == "day"
+    ]
+    begins = {(use.meter, use.start.local.date()) for _, use in by_date}
+    for found, use in by_date:
+        last = use.end.local.date()
+        following = last + timedelta(days=1)
+        if use.start.local.date() < last and (use.meter, following) in begins and (use.meter, last) not in begins:
+            yield found.sheet.problem(
+                found.row, "end", f"the first day not counted, {following} if {last} is the last day of this row"
+            )
 
 
 def _row(other: Found, found: Found) -> str:

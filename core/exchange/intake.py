@@ -17,7 +17,7 @@ from core.book.store import Book
 from core.days import Moment
 from core.errors import Problem, RefusedError, shown
 from core.exchange.cells import kept_raw, write_cell
-from core.exchange.checks import Known, at_once, doubtful, overlapping, referring
+from core.exchange.checks import Known, at_once, between_bills, doubtful, overlapping, referring
 from core.exchange.clock import WallClock
 from core.exchange.pace import collector_paused
 from core.exchange.rows import Found, Sheet
@@ -136,7 +136,7 @@ def preview(book: Book, sheets: Sequence[Sheet], now: datetime | None = None) ->
             new = _compared(book, own, result, clock)
             new = _without(new, referring(new, known), result)
             new = _without(new, overlapping(book, new), result)
-            result.doubts += [*doubtful(new, known, here), *at_once(book, new)]
+            result.doubts += [*doubtful(new, known, here), *at_once(book, new), *between_bills(new)]
             known.add(kind, [found.record for found in new])
             result.new += new
     return result

@@ -93,3 +93,25 @@ def test_the_columns_say_so() -> None:
     assert "midnight" in hints["start"]
     assert "not counted" in hints["end"]
     assert "that whole day" in hints["end"]
+
+
+def test_bills_whose_last_day_is_counted_are_asked_about(garden: Book) -> None:
+    """June and July as a utility prints them: 30 June would be in neither. The last bill of a file shows nothing."""
+    planned = look(garden, "curb,2026-06-01,2026-06-30,9000\ncurb,2026-07-01,2026-07-31,9300\n")
+    assert [(d.row, d.column, d.value) for d in planned.doubts] == [(2, "end", "2026-06-30")]
+    assert "the first day not counted, 2026-07-01 if 2026-06-30 is the last day" in str(planned.doubts[0])
+    assert planned.good
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "curb,2026-06-01,2026-07-01,9000\ncurb,2026-07-01,2026-08-01,9300\n",
+        "curb,2026-06-01,2026-06-29,9000\ncurb,2026-07-01,2026-08-01,9300\n",  # two days nobody tells of: a real gap
+        "curb,2026-06-01 00:00,2026-06-30 00:00,9000\ncurb,2026-07-01 00:00,2026-08-01 00:00,9300\n",
+        UNTIL_NEXT,
+        SAME_DAY,
+    ],
+)
+def test_other_volumes_by_dates_are_not(garden: Book, text: str) -> None:
+    assert look(garden, text).doubts == []
