@@ -142,14 +142,17 @@ def _clock_tasks(installed: Installed) -> Iterable[Offer]:
         return
     how = "Compare it with the right time, write down how far it was off, set it. Look at the program too."
     changes = clock_changes(ZoneInfo(installed.home.timezone), installed.day)
-    if not changes or not any(c.follows_dst for c in installed.controllers):  # left on winter time all the year
+    set_by_season = [c.name for c in installed.controllers if c.follows_dst]
+    if not changes or not set_by_season:  # left on winter time all the year
         yield _offer("clock", "Check the controller's clock", COMMON, every_days=180, how=how)
         return
+    all_of_them = len(set_by_season) == len(installed.controllers)
+    of = "the controller's clock" if all_of_them else f"the clock of {' and '.join(set_by_season)}"
     for month_day in changes:
         # "clock" is the code that start-up settles; the change in spring falls nearest to it.
         north_spring = int(month_day[:2]) <= 6
         code = "clock" if north_spring is (installed.home.latitude >= 0) else "clock-back"
-        name = "Set the controller's clock after the clock change"
+        name = f"Set {of} after the clock change"
         yield _offer(code, f"{name} ({'spring' if code == 'clock' else 'autumn'})", COMMON, due_by=month_day, how=how)
 
 

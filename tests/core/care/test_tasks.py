@@ -39,6 +39,13 @@ def test_offers_fit_what_is_installed() -> None:
     }
 
 
+def test_only_clocks_that_are_set_to_summer_time_are_to_be_set() -> None:
+    two = (Controller(code="a", name="Shed box", follows_dst=False), Controller(code="b", name="Porch box"))
+    named = {o.task.code: o.task.name for o in starter_tasks(garden(controllers=two))}
+    assert named["clock"] == "Set the clock of Porch box after the clock change (spring)"
+    assert named["clock-back"] == "Set the clock of Porch box after the clock change (autumn)"
+
+
 def test_a_clock_that_is_left_on_winter_time_or_never_changes_is_looked_at_twice_a_year() -> None:
     """Setting it after the clock change would make the record of it wrong."""
     left = (Controller(code="timer", name="t", follows_dst=False),)
