@@ -30,7 +30,7 @@ for seconds in map(float, sys.stdin):
     pid = os.fork()
     if not pid:
         bring(book, planned)
-        print("stored", flush=True)
+        os.write(1, b"stored\\n")  # at once or not at all, also where print would write the line and its end apart
         os._exit(0)
     if seconds:
         time.sleep(seconds)
