@@ -50,7 +50,8 @@ def day_spread(
     days = np.maximum(relative, 0.05 * ledger.hours)[teach][rows] / 24
     read = ledger.read_sd[teach][rows] ** 2
     other = np.clip(sigma[teach][rows] ** 2 - before**2 * days - read, 0, None)
-    together = min(max(int(COARSE * np.median(read / days) / before**2), 1), count // 3)
+    coarse = COARSE * float(np.median(read / days)) / before**2 if before > 0 else 0.0  # 0 behind a garden meter
+    together = int(np.clip(coarse, 1, count // 3))
     at = np.arange(count // together) * together
     residual, days, other = (np.add.reduceat(each, at) for each in (residual[rows], days, other))
     other = other + np.maximum.reduceat(read, at)
