@@ -198,12 +198,12 @@ def test_the_hours_beside_tell_what_the_house_uses_while_a_zone_runs(share: floa
 # --- how sure to be ---------------------------------------------------------------------------------------------
 
 
-def test_daily_readings_must_speak_clearest() -> None:
-    """Common practice, no source: who reads every day looks often, and one odd day is all there is to see; weekly
-    readings are looked at seldom. What is asked beyond rarity itself is part of the cost.
+def test_readings_that_come_often_must_speak_clearer() -> None:
+    """Common practice, no source: who reads every day or hour looks often; weekly readings are looked at seldom. What is
+    asked beyond rarity itself is part of the cost.
     """
     weekly, daily, hourly = (case_of(books.plain_home(pace, 70)) for pace in (7, 1, HOURLY))
-    assert weekly.margin == 0 < hourly.margin < daily.margin
+    assert weekly.margin == 0 < hourly.margin == daily.margin
     year = {7: weekly, 1: daily, HOURLY: hourly}
     for pace, case in year.items():  # once a year, among so many readings of a year (365.25 days)
         assert case.rarity(case.rows, 1.0) - case.margin == pytest.approx(np.log(365.25 / pace))
