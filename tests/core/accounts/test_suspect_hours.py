@@ -199,8 +199,8 @@ def test_the_hours_beside_tell_what_the_house_uses_while_a_zone_runs(share: floa
 
 
 def test_readings_that_come_often_must_speak_clearer() -> None:
-    """Common practice, no source: who reads every day or hour looks often; weekly readings are looked at seldom. What is
-    asked beyond rarity itself is part of the cost.
+    """Common practice, no source: who reads every day or hour looks often, weekly readings are looked at seldom. What
+    is asked beyond rarity itself is part of the cost.
     """
     weekly, daily, hourly = (case_of(books.plain_home(pace, 70)) for pace in (7, 1, HOURLY))
     assert weekly.margin == 0 < hourly.margin == daily.margin
