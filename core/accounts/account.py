@@ -96,7 +96,7 @@ def account(
             ledger = ledger.later(late)
             reference = learn(ledger, drinks, explained, aside)
     case = Case.of(ledger, reference)
-    explained = restless(case)
+    explained = restless(case)  # a leak of most of the record would be learned as the house's own
     if explained.any():
         case = Case.of(ledger, learn(ledger, drinks, explained, aside))
     suspects = standing(case, FIRST)

@@ -48,7 +48,7 @@ def add(notes: Notes, row: int, remark: str) -> None:
 
 
 def joined(notes: Iterable[str]) -> str:
-    """One note of the notes of intervals that became one, each said once."""
+    """One note of the notes of intervals that became one, none of them twice."""
     return "; ".join(dict.fromkeys(note for note in notes if note))
 
 

@@ -8,7 +8,6 @@ day at both ends, as daily files have it, would be nothing and is that day.
 from __future__ import annotations
 
 from datetime import date, datetime, time, timedelta
-from typing import TypeAlias
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -16,8 +15,6 @@ import numpy.typing as npt
 import pandas as pd
 
 from core.days import Moment, day_start
-
-Flags: TypeAlias = npt.NDArray[np.bool_]
 
 
 def goes_forward(start: Moment, end: Moment) -> bool:
@@ -55,7 +52,7 @@ def with_midnights(rows: pd.DataFrame, zone: ZoneInfo) -> pd.DataFrame:
     return rows.assign(**{name: begins[name].where(forward, stored[name]) for name in by_day})
 
 
-def _midnights(rows: pd.DataFrame, name: str, which: Flags, zone: ZoneInfo, after: int) -> pd.Series:
+def _midnights(rows: pd.DataFrame, name: str, which: npt.NDArray[np.bool_], zone: ZoneInfo, after: int) -> pd.Series:
     """The instants of a column, those of days alone moved to the midnight so many days after the one they begin with.
 
     The day is the one that was written: whoever corrects the home's time zone has not written another.
