@@ -1,0 +1,68 @@
+"""A month, a reading, its figures and the way back."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.dashboard.browser.seen import SLOW, Seen, open_sample, used
+
+pytestmark = pytest.mark.browser
+
+
+def test_the_sample_a_month_a_reading_the_figures_and_the_way_back(seen: Seen) -> None:
+    page = open_sample(seen)
+    seen.fits()
+    chart = page.get_by_test_id("stVegaLiteChart").first
+    expect(chart).to_have_attribute("aria-label", re.compile("Stacked bars, one a day, of July 2026"))
+    choose_month(page, "November 2026")
+    expect(used(page)).to_be_visible(timeout=SLOW)
+    seen.fits()
+    before = gallons(page)
+
+    seen.go("Write it down", "Write")
+    field = page.get_by_label(re.compile("Meter at the street shows"))
+    expect(field).to_be_visible(timeout=SLOW)
+    expect(page.get_by_text("Last: 709,340 on 22 November 2026, 07:57.")).to_be_visible()
+    field.fill("709390")
+    page.get_by_role("button", name="Store the reading").click()
+    expect(page.get_by_text("Stored: Meter at the street at 709,390 on 22 November 2026, 18:00.")).to_be_visible(
+        timeout=SLOW
+    )
+    seen.fits()
+
+    seen.go("This month", "Month")
+    expect(used(page)).not_to_have_text(f"{before:,} gal", timeout=SLOW)
+    # The reading that straddles the first of the month is divided anew with every reading that comes.
+    assert abs(gallons(page) - before - 50) <= 10, "50 gallons more on the register"
+
+    seen.go("Files", "Files")
+    page.get_by_text("History", exact=True).click()
+    page.get_by_role("button", name="Take back").first.click()
+    expect(page.get_by_text("Taken back: wrote down meter reading").first).to_be_visible(timeout=SLOW)
+    seen.fits()
+    seen.go("This month", "Month")
+    expect(used(page)).to_have_text(f"{before:,} gal", timeout=SLOW)
+
+
+def choose_month(page: Page, words: str) -> None:
+    """From the list, as a person does it by typing."""
+    box = page.get_by_role("combobox", name=re.compile("Month"))
+    box.click()
+    box.fill(words)
+    page.get_by_role("option", name=words, exact=True).click()
+    expect(page.get_by_role("heading", name=words, exact=True)).to_be_visible(timeout=SLOW)
+
+
+def gallons(page: Page) -> int:
+    return int(used(page).inner_text().split()[0].replace(",", ""))
+
+
+def test_the_working_of_a_figure_opens_from_the_keyboard(seen: Seen) -> None:
+    page = open_sample(seen)
+    button = page.locator(".st-key-tile-unexplained").get_by_role("button", name=re.compile("How we know"))
+    button.focus()
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("dialog").get_by_text("9 times in 10")).to_be_visible(timeout=SLOW)
