@@ -1,8 +1,8 @@
 """What could hide: the smallest steady leak that this book's readings would tell within a week and a month.
 
-At hourly pace leaks of all sizes are poured into stretches of the household's own readings and weighed as any leak is;
-the smallest that nine stretches of ten would tell is the answer. At a slower pace the regression says how well it knows
-a rate over so many readings.
+At hourly pace leaks of all sizes are poured into stretches of the household's own readings and weighed as any leak is,
+by what the house would by then have been learned to be with the leak in it; the smallest that nine stretches of ten
+would tell is the answer. At a slower pace the regression says how well it knows a rate over so many readings.
 """
 
 from __future__ import annotations
@@ -24,8 +24,7 @@ from core.units import System
 CHANCE, CHANCE_SD = 0.9, 1.2816  # nine in ten, and so many standard deviations above the middle of a normal error
 RATES = 0.4 * 1.12 ** np.arange(52, dtype=np.float64)  # litres an hour: from a tenth of a gallon to forty
 STRETCHES, OF_LATE = 20, 2400  # stretches of hourly readings that are tried, among so many
-LEARNED = 0.006  # a day: the densities will have been learned with the leak in them, the more the longer it runs
-ROBUST = 1.1  # a rate fitted so that odd readings do not bend it is known this much less well
+ROBUST = 1.05  # a rate fitted so that odd readings do not bend it is known this much less well
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +57,7 @@ def _hide(case: Case, days: int, system: System, most: float | None = None) -> H
     if count < 2:
         return Hide(days, None, f"At one reading every {pace / 24:.0f} days no leak would be told within {days} days.")
     hourly = case.ledger.hours[case.rows[-1]] <= FINE_HOURS[1]  # the last may be the beginning of an hour
-    rate = _hourly(case, count, days) if hourly else _slower(case, count)
+    rate = _hourly(case, count) if hourly else _slower(case, count)
     if rate is None:
         return Hide(days, None, f"There are too few readings yet to say what could hide for {days} days.")
     rate = rate if most is None else min(rate, most)
@@ -67,18 +66,21 @@ def _hide(case: Case, days: int, system: System, most: float | None = None) -> H
     return Hide(days, rate, sentence, rate < TESTED_DOWN_TO_LPH)
 
 
-def _hourly(case: Case, count: int, days: int) -> float | None:
+def _hourly(case: Case, count: int) -> float | None:
     rows = case.fine[-max(OF_LATE, 2 * count) :]
     if len(rows) < 2 * count:
         return None
     firsts = np.unique(np.linspace(0, len(rows) - count, STRETCHES).astype(int))
     stretches = [rows[first : first + count] for first in firsts]
+    share = count / (len(case.fine) + count)  # of the hours there will be, those with the leak
     low, high = 0, len(RATES)
     while low < high:  # the smallest rate that enough stretches tell
         middle = (low + high) // 2
-        told = [told_at(case, stretch, _poured(case, stretch, RATES[middle]), RATES[middle]) for stretch in stretches]
+        rate = float(RATES[middle])
+        then = replace(case, noise=case.noise.learned_with(rate, share))
+        told = [told_at(then, stretch, _poured(case, stretch, rate), rate) for stretch in stretches]
         low, high = (low, middle) if np.mean(told) >= CHANCE else (middle + 1, high)
-    return float(RATES[low]) * (1 + LEARNED * days) if low < len(RATES) else None
+    return float(RATES[low]) if low < len(RATES) else None
 
 
 def _poured(case: Case, rows: Rows, rate: float) -> Floats:

@@ -95,6 +95,14 @@ class Noise:
         level[rows] = np.maximum(level[rows], least)
         return replace(self, level=level)
 
+    def learned_with(self, litres: float, share: float) -> Noise:
+        """The densities as they would have been learned with so many litres more in this share of the hours."""
+        at = self._position(self.nodes - litres)
+        low = at.astype(np.int64)
+        part = at - low
+        more = self.table[..., low] * (1 - part) + self.table[..., low + 1] * part
+        return replace(self, table=(1 - share) * self.table + share * more)
+
     def could(self, rows: npt.NDArray[np.intp], fuller: int) -> Flags:
         """Whether the house could be so many steps fuller than it is taken to be, or empty (-1), in ``rows``."""
         result: Flags = self.label[rows] < (AWAY if fuller < 0 else AWAY - fuller * KINDS)

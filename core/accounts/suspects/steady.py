@@ -135,7 +135,7 @@ def _leaking(noise: Noise, case: Case, rows: Rows, rates: Floats, refills: bool,
 
 def told_at(case: Case, rows: Rows, more: Floats, rate: float) -> bool:
     """Whether hourly readings with ``more`` litres in each would be told as a leak of about ``rate``."""
-    rates = rate * np.array([0.8, 0.9, 1.0, 1.1, 1.25])
+    rates = np.maximum(rate * np.array([0.8, 0.9, 1.0, 1.1, 1.25]), RATES[0] * FINER[0])  # no lower one is looked for
     with_leak, without = _wandering(case, rows, rates, more=more), _wandering(case, rows, more=more)
     gain = float(with_leak.max() - without[0])
     return gain + CHOSEN > case.scarcity(rows, gain, FINE_TIMES) + CHOICES_COST

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from scipy import integrate
 
 from core.accounts.densities import KINDS, densities, nodes_of
+from core.accounts.noise import Noise
 from tests.core.accounts.frames import GALLON_L
 
 Floats = NDArray[np.float64]
@@ -102,3 +103,21 @@ def test_less_than_nothing_is_nothing() -> None:
     use = shown((0.0, 4.0, 15.0), GALLON_L)
     below = np.where(use == 0, -np.resize([0.0, 1.0, 7.5, 400.0], HOURS), use)
     np.testing.assert_array_equal(densities(below, KIND, GALLON_L, 2), densities(use, KIND, GALLON_L, 2))
+
+
+@pytest.mark.parametrize("leak", [5.0, 40.0])
+def test_what_a_leak_in_a_third_of_the_hours_would_have_taught(leak: float) -> None:
+    """A third of the hours hold the leak more, the others are as they were: so are their shares and the mean used
+    (arithmetic of mixtures).
+    """
+    table, hours = learned(FEW[2], TEN_GALLONS), np.zeros(1, dtype=np.int64)
+    house = Noise(hours == 0, table, nodes_of(TEN_GALLONS), TEN_GALLONS, hours, hours, np.ones(1), 1.0)
+    taught = house.learned_with(leak, 1 / 3).table
+    step = np.arange(21) * TEN_GALLONS
+    for leaking in (0.0, 7.0):
+        before, more, after = (
+            chances(each, TEN_GALLONS, shift)[:KINDS]
+            for each, shift in ((table, leaking), (table, leak + leaking), (taught, leaking))
+        )
+        np.testing.assert_allclose(after, 2 / 3 * before + 1 / 3 * more, atol=0.01)
+    np.testing.assert_allclose(after @ step - before @ step, leak / 3, atol=0.3)
