@@ -17,6 +17,7 @@ LENGTHS = float(np.log(LONGEST_HOURS))  # from an hour to the longest, each tenf
 PARTS = np.linspace(0.76, 1.16, 21)  # of the zone's flow
 PARTS_COST = float(np.log(3))
 LOOK_HOURS = 12  # of hourly readings after each run, searched quickly
+QUICK = PARTS[::2]  # of the zone's flow, tried there
 SOON, SOON_HOURS = 0.25, 2.0  # grit seldom lets go by itself so soon; common practice, no source
 UNTIL_NEXT = 0.3  # of stuck valves close after their next run; common practice, no source
 CLOSE = 3.0
@@ -49,8 +50,14 @@ def _fine(case: Case, flow: float, runs: Runs, cost: float) -> Rows:
     touched = rows[index]
     reach = (at[:, None] + np.arange(LOOK_HOURS) < len(rows)) & (ledger.start[touched] < runs.end[:, None] + LOOK_HOURS)
     open_hours = np.clip(ledger.end[touched] - np.maximum(ledger.start[touched], runs.end[:, None]), 0, None)
-    gain = np.where(reach, case.gain(touched.ravel(), (flow * open_hours).ravel()).reshape(touched.shape), 0.0)
-    return np.flatnonzero(np.cumsum(gain, axis=1).max(axis=1) > cost)
+    flat = touched.ravel()
+    # no flow gains more than a house that used nothing of it would
+    most = np.where(reach, np.maximum(case.gain(flat, case.left[flat]).reshape(touched.shape), 0.0), 0.0)
+    could = np.flatnonzero(most.sum(axis=1) > cost)
+    touched, reach, open_hours = touched[could], reach[could], open_hours[could]
+    gain = case.gain(touched.ravel(), QUICK[:, None] * flow * open_hours.ravel()).reshape(len(QUICK), *touched.shape)
+    best = np.cumsum(np.where(reach, gain, 0.0), axis=2).max(axis=(0, 2), initial=0.0)
+    return could[best > cost]
 
 
 def _slow(case: Case, code: str, flow: float, cost: float, runs: Runs) -> list[Suspect]:
