@@ -8,14 +8,18 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from core.accounts.account import MeterAccount, account
 from tests.bench import household_sim as sim
 from tests.bench.judge import (
+    HOURS,
     KINDS,
+    OF_RUNS,
     Clean,
     Floats,
     Told,
+    alike_a_year,
     judged,
     robust_deviation,
     said,
@@ -62,14 +66,15 @@ def draw_fault(rng: np.random.Generator, house: sim.House, kind: str) -> sim.Fau
 
 def per_reading_spread(house: sim.House, at: Floats, step: float, pace: str) -> Floats:
     """s of each reading, by what the house alone uses."""
-    alone = sim.readings(house.indoor, at, step)
-    least = step / np.sqrt(6)
-    if pace != "hourly":
-        return np.full(len(alone), max(robust_deviation(alone), least))
-    slot = (at[:-1] // 60).astype(int) % 168
-    spread = np.array([robust_deviation(alone[slot == h]) for h in range(168)])
-    result: Floats = np.maximum(spread[slot], least)
+    alone, slot = sim.readings(house.indoor, at, step), slots(at, pace)
+    spread = np.array([robust_deviation(alone[slot == k]) for k in range(slot.max() + 1)])
+    result: Floats = np.maximum(spread[slot], step / np.sqrt(6))
     return result
+
+
+def slots(at: Floats, pace: str) -> NDArray[np.intp]:
+    """Which readings are alike: hours of the week, or all of a slower pace."""
+    return (at[:-1] // 60).astype(np.intp) % 168 if pace == "hourly" else np.zeros(len(at) - 1, np.intp)
 
 
 def ask(house: sim.House, frames: dict[str, pd.DataFrame], as_of: datetime) -> MeterAccount:
@@ -110,6 +115,9 @@ def one_case(build: Build, seed: int, pace: str, kind: str) -> Told | None:
         enough = np.flatnonzero(signal >= rng.uniform(4, 12))
         end = int(enough[0]) if len(enough) else end
     as_of = sim.moment(at[touched[end] + 1])
+    so_far = np.where(np.arange(len(change)) <= touched[end], change, 0.0)
+    alone, slot = sim.readings(house.indoor, at, step), slots(at, pace)
+    every = 24 if pace == "hourly" and kind in OF_RUNS else 1
     return judged(
         ask(house, book(house, [fault], at, step), as_of).findings,
         seed=seed,
@@ -122,6 +130,7 @@ def one_case(build: Build, seed: int, pace: str, kind: str) -> Told | None:
         since=sim.moment(fault.since if kind == "stuck_open" else at[touched[0]]),
         first=sim.moment(at[touched[0]]),
         as_of=as_of,
+        alike=alike_a_year(alone, slot, so_far, every, HOURS[pace]),
         days=(as_of - sim.START).days,
     )
 

@@ -14,6 +14,7 @@ from tests.bench.conftest import note
 from tests.bench.judge import KINDS, PACES, ZONED, Clean, Told
 
 STRONG, FAIR = 6.0, 4.0
+SELDOM = 1.0  # times a year
 CELLS = {"weekly": [(3.0, 35)], "daily": [(4.0, 14), (2.0, 60)], "hourly": [(1.0, 3), (0.5, 7)]}  # gal/h, days
 STEPS = (1.0, 10.0)  # gallons a register shows
 
@@ -82,6 +83,8 @@ def table(name: str, pace: str, cases: list[Told]) -> None:
     big = strong(cases)
     told = [c for c in big if c.told]
     line("strong told", [c.told for c in big])
+    seldom = [c.told for c in big if c.alike < SELDOM]
+    note(f"{name}:    of these, as the house alone strays in no year", "", share(seldom), f"of {len(seldom)}")
     line("fair told", [c.told for c in signals(cases) if FAIR <= c.signal < STRONG])
     line("right kind first", [c.kind_right for c in told])
     line("right zone", [c.zone_right for c in told if c.kind in ZONED])

@@ -22,6 +22,8 @@ GAL_L = 3.785411784  # litres in a gallon, by definition
 PACES = ("weekly", "daily", "hourly")
 KINDS = ("steady", "stuck_open", "more_than_set", "less_than_set", "not_delivered", "one_off", "another_schedule")
 ZONED = ("stuck_open", "more_than_set", "less_than_set", "not_delivered")
+OF_RUNS = (*ZONED, "another_schedule")  # kinds that need a run
+HOURS = {"weekly": 168.0, "daily": 24.0, "hourly": 1.0}  # of a reading
 SLACK = {"weekly": timedelta(hours=24), "daily": timedelta(hours=6), "hourly": timedelta(hours=2)}
 
 
@@ -33,6 +35,7 @@ class Told:
         step: gallons the register shows. signal: E / (s sqrt n). told: a finding overlaps it.
         kind_right, zone_right: of the strongest that does. start_off_h, volume_off: of that one, hours and share of the
             true volume. false: findings elsewhere.
+        alike: times a year that the house alone strays as far, see ``alike_a_year``.
         days: of the record; note: in words, to look into.
     """
 
@@ -48,6 +51,7 @@ class Told:
     start_off_h: float
     volume_off: float
     false: int
+    alike: float
     days: float
     note: str
 
@@ -86,6 +90,30 @@ def signal_so_far(change: Floats, spread: Floats, kind: str) -> Floats:
     return result
 
 
+def alike_a_year(alone: Floats, slot: NDArray[np.intp], change: Floats, every: int, hours: float) -> float:
+    """How many times a year the house alone strays as far as it seems to with a fault, over readings that lie to each
+    other as those touched do. Times that share a reading count once.
+
+    Args:
+        alone: gallons of each reading by the house alone. slot: which of them are alike, as by the hour of the week.
+        change: gallons that the fault adds to each. every: readings from one place it might begin at to the next, as a
+            day's where it needs a run. hours: of one reading.
+    """
+    usual = np.array([np.median(alone[slot == k]) if (slot == k).any() else 0.0 for k in range(slot.max() + 1)])
+    strays = alone - usual[slot]
+    touched = np.flatnonzero(np.abs(change) > 1e-6)
+    seems = float((np.sign(change) * (strays + change)).sum())
+    pattern = np.sign(change[touched[0] : touched[-1] + 1])
+    first = int(touched[0]) % every
+    starts = np.arange(first, len(alone) - len(pattern) + 1, every)
+    as_far = starts[np.correlate(strays, pattern)[starts] >= seems]
+    count, free = 0, 0
+    for begin in as_far:
+        if begin >= free:
+            count, free = count + 1, begin + len(pattern)
+    return count / (len(alone) * hours / 8766)
+
+
 def judged(
     found: Sequence[Finding],
     *,
@@ -99,6 +127,7 @@ def judged(
     since: datetime,
     first: datetime,
     as_of: datetime,
+    alike: float,
     days: float,
 ) -> Told:
     """What the findings, strongest first, say of one fault.
@@ -121,6 +150,7 @@ def judged(
         start_off_h=abs((best.since - since).total_seconds()) / 3600 if best else np.nan,
         volume_off=abs(gallons_of(best) - gallons) / max(abs(gallons), 1.0) if best else np.nan,
         false=len(found) - len(over),
+        alike=alike,
         days=days,
         note=f"{sorted(zones)} {since:%m-%d %H} to {as_of:%m-%d %H} {gallons:.0f} gal: {said(found)}",
     )

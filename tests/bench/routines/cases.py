@@ -9,13 +9,17 @@ from datetime import datetime
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from core.accounts.account import account
 from core.accounts.findings import Finding
 from tests.bench.judge import (
+    HOURS,
     KINDS,
+    OF_RUNS,
     Clean,
     Told,
+    alike_a_year,
     judged,
     robust_deviation,
     said,
@@ -62,16 +66,21 @@ def per_reading_spread(home: Home, at: Floats, step: float, pace: str) -> Floats
     It is taken from readings of the usual length; one that reaches over a gap has the wandering of all it holds.
     """
     alone, minutes, least = readings(home.indoor, at, step), np.diff(at), step / np.sqrt(6)
+    slot = slots(home, at, pace)
     usual = np.abs(minutes - PACE_MINUTES[pace]) <= (0.5 if pace == "hourly" else 0.3 * PACE_MINUTES[pace])
-    slot = np.zeros(len(alone), int)
-    if pace == "hourly":
-        local = (pd.Timestamp(home.clock.start) + pd.to_timedelta(at[:-1], unit="min")).tz_convert(home.clock.tz)
-        slot = np.asarray(local.dayofweek * 24 + local.hour)
     s = np.full(len(alone), least)
     for each in np.unique(slot[usual]):
         s[slot == each] = max(robust_deviation(alone[usual & (slot == each)]), least)
     result: Floats = s * np.sqrt(np.maximum(minutes / PACE_MINUTES[pace], 1))
     return result
+
+
+def slots(home: Home, at: Floats, pace: str) -> NDArray[np.intp]:
+    """Which readings are alike: hours of the week by the home's clock, or all of a slower pace."""
+    if pace != "hourly":
+        return np.zeros(len(at) - 1, np.intp)
+    local = (pd.Timestamp(home.clock.start) + pd.to_timedelta(at[:-1], unit="min")).tz_convert(home.clock.tz)
+    return np.asarray(local.dayofweek * 24 + local.hour, dtype=np.intp)
 
 
 def fault_case(seed: int, pace: str) -> Told | None:
@@ -98,6 +107,9 @@ def fault_case(seed: int, pace: str) -> Told | None:
         return None
     as_of = home.clock.when(at[touched[end] + 1])
     first = home.clock.when(at[touched[0]])
+    so_far = np.where(np.arange(len(change)) <= touched[end], change, 0.0)
+    so_far[np.abs(so_far) <= 1e-6] = 0.0
+    every = 24 if pace == "hourly" and kind in OF_RUNS else 1
     return judged(
         ask(home, home.flow + broken.change, at, step, as_of),
         seed=seed,
@@ -110,6 +122,7 @@ def fault_case(seed: int, pace: str) -> Told | None:
         since=home.clock.when(broken.since) if kind == "stuck_open" else first,
         first=first,
         as_of=as_of,
+        alike=alike_a_year(readings(home.indoor, at, step), slots(home, at, pace), so_far, every, HOURS[pace]),
         days=(as_of - home.clock.start).days,
     )
 
