@@ -138,9 +138,12 @@ def clean_case(seed: int, pace: str) -> Clean:
 
 
 def of_a_hose(home: Home, finding: Finding, as_of: datetime) -> bool:
-    """Whether a single use was found within whose time a garden was hosed or a car washed, which nobody wrote down."""
+    """Whether a single use was found, or what may be one, within whose time a garden was hosed or a car washed, which
+    nobody wrote down.
+    """
     when, until = home.clock.when, finding.until or as_of
-    return finding.kind == "one_off" and any(
+    may_be = {finding.kind, *(rival.kind for rival in finding.rivals)}
+    return "one_off" in may_be and any(
         use.what in ("hose", "car") and when(use.since) < until and when(use.until) > finding.since
         for use in home.outdoors
     )
