@@ -19,6 +19,8 @@ from core.accounts.suspects.view import MOST_CLOSED, MOST_GOING, windows
 SHARES = np.concatenate([np.arange(0, 0.45, 0.1), np.arange(0.5, 1.49, 0.02), 1.5 * 1.12 ** np.arange(15)])
 FINER = np.linspace(-0.02, 0.02, 9)  # of a share found roughly
 BETWEEN = np.linspace(0.0, 1.0, 11)  # of the way from one share to another
+GOING = 0.9  # of the runs that a stretch which goes on may cover: what is normal is also known from emitters
+MIRRORED = 0.05  # shares so near are the same
 EARLY = 0.5  # times its length: a stretch with fewer runs before it is the first of all as good as
 LEAST_LITRES = 0.5  # in an interval, to count as one with a run
 APART_HOURS = 0.5  # between readings with one run and those with the next
@@ -80,7 +82,7 @@ def shifts(case: Case, of: Of, wander: float, count: int, least: float) -> list[
     starts, ends = windows(size, 1, None)
     # what held for most of the time is what is normal, and what came after it is what changed
     length, early = ends - starts, starts < EARLY * (ends - starts)
-    part = length <= np.where(ends == size, MOST_GOING, np.where(early, 1 - MOST_GOING, MOST_CLOSED)) * size
+    part = length <= np.where(ends == size, GOING, np.where(early, 1 - MOST_GOING, MOST_CLOSED)) * size
     starts, ends = starts[part], ends[part]
     if not len(starts):
         return []
@@ -91,7 +93,9 @@ def shifts(case: Case, of: Of, wander: float, count: int, least: float) -> list[
     plain = _best(case, of, rows, SHARES[int((total[-1] + of.prior(SHARES)).argmax())])[1]
     gain = inside.max(axis=1) + outside.max(axis=1) - plain
     found: list[Shift] = []
-    while len(found) < count and gain.max() >= least:
+    for _ in range(2 * count):
+        if len(found) == count or gain.max() < least:
+            break
         best = int(gain.argmax())
         mine, others = int(inside[best].argmax()), int(outside[best].argmax())
         first, end = _ends(total[:, mine] - total[:, others], int(starts[best]), int(ends[best]))
@@ -101,9 +105,17 @@ def shifts(case: Case, of: Of, wander: float, count: int, least: float) -> list[
             inner = slice(*_ends(np.concatenate([[0.0], np.cumsum(by_hour)]), inner.start, inner.stop))
         outer = np.delete(rows, inner)
         share, rest = _best(case, of, outer, SHARES[others])
-        found.append(_shift(case, of, rows[inner], SHARES[mine], share, rest - plain, wander, end == size))
+        shift = _shift(case, of, rows[inner], SHARES[mine], share, rest - plain, wander, end == size)
+        if not any(_mirrored(shift, each) for each in found):
+            found.append(shift)
         gain = np.where((ends <= first) | (starts >= end), gain, -1.0)
     return found
+
+
+def _mirrored(one: Shift, other: Shift) -> bool:
+    """Whether it says of all other runs that they are the odd ones: the same two shares, the other one as usual."""
+    shares = np.array([one.others - other.others - other.amount, one.others + one.amount - other.others])
+    return bool(np.abs(shares).max() < MIRRORED * max(one.others, other.others, 1.0))
 
 
 def _best(case: Case, of: Of, rows: Rows, share: float) -> tuple[float, float]:

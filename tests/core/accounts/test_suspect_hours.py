@@ -158,6 +158,26 @@ def test_a_register_of_ten_gallons_does_not_overstate_a_leak(days: int) -> None:
     assert found[0].volume.value == pytest.approx(30 * 24 * 5 * GALLON_L, rel=0.1)
 
 
+# --- a valve that lets through less -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("share", [0.85, 1.1])
+def test_a_valve_that_stays_open_at_another_flow_is_told_in_a_house_of_dry_hours(share: float) -> None:
+    """From 5:00 on, when the hedge's run was over, for six hours; nobody uses anything before noon."""
+    home = small_home(60)
+    clock = np.arange(len(home.indoor)) % 24
+    home.indoor = np.where(clock < 12, 0.0, home.indoor)
+    hedge_lph = books.PROGRAMS["hedge"][0]
+    home.zone_l["tubs"] = np.zeros(len(home.indoor))
+    home.runs = home.runs[home.runs["zone"] == "hedge"]
+    metered(home, flow(home, MONDAY + 5 / 24, 6, share * hedge_lph), GALLON_L)
+    found = only(home.account().findings, "stuck_open")
+    assert found.zone == "hedge"
+    assert near(found.since, home.at(MONDAY + 5 / 24), 1)
+    assert near(found.until, home.at(MONDAY + 11 / 24), 1)
+    assert found.volume.value == pytest.approx(6 * share * hedge_lph, rel=0.1)
+
+
 # --- runs that did not come -------------------------------------------------------------------------------------
 
 

@@ -78,6 +78,15 @@ def test_what_came_later_is_the_news_even_if_it_lasted_longer(share: float, kind
     assert litres(found) == pytest.approx((share - 1) * RUN_L * 60, rel=0.1)
 
 
+@pytest.mark.parametrize(("share", "kind"), [(2.5, "more_than_set"), (0.35, "less_than_set")])
+def test_the_flow_on_paper_says_what_is_usual_where_few_runs_were_sound(share: float, kind: str) -> None:
+    """Of a hundred days the last eighty-five: emitters of the same make do not bring two and a half times theirs."""
+    found = only(bringing(share, DAYS - 85), kind)
+    assert found.until is None
+    assert abs((found.since - morning_home().at(FIRST_DAY + DAYS - 85 + 7 / 24)).total_seconds()) <= 2 * 86_400
+    assert litres(found) == pytest.approx((share - 1) * RUN_L * 85, rel=0.15)
+
+
 def test_nothing_came_for_ten_days() -> None:
     found = only(bringing(0.0, 100, 110), "not_delivered")
     assert litres(found) == pytest.approx(-RUN_L * 10, rel=0.25)  # mornings with a shower hide the first and the last
