@@ -57,7 +57,8 @@ def _fine(case: Case, flow: float, runs: Runs, cost: float) -> Rows:
     touched, reach, open_hours = touched[could], reach[could], open_hours[could]
     gain = case.gain(touched.ravel(), QUICK[:, None] * flow * open_hours.ravel()).reshape(len(QUICK), *touched.shape)
     best = np.cumsum(np.where(reach, gain, 0.0), axis=2).max(axis=(0, 2), initial=0.0)
-    return could[best > cost]
+    result: Rows = could[best > cost]
+    return result
 
 
 def _slow(case: Case, code: str, flow: float, cost: float, runs: Runs) -> list[Suspect]:
