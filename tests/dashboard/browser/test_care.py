@@ -13,6 +13,7 @@ from tests.dashboard.browser.seen import SLOW, Seen, open_sample
 pytestmark = pytest.mark.browser
 
 
+@pytest.mark.parametrize("seen", ["phone"], indirect=True)  # whoever shuts the water off stands outside
 def test_a_shutdown_half_way_left_resumed_and_finished(seen: Seen) -> None:
     page = open_sample(seen)
     seen.go("Care & season", "Care")

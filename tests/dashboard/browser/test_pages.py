@@ -45,6 +45,7 @@ def inner_scrolls(page: Page) -> list[str]:
     return found
 
 
+@pytest.mark.parametrize("seen", ["wide"], indirect=True)
 def test_a_program_that_fits_is_used_and_taken_back(seen: Seen) -> None:
     """July's programs, written down from a day on as they were shown; then the Undo."""
     page = open_sample(seen)
