@@ -85,8 +85,8 @@ def days_drawing(review: MonthReview, look: Look) -> Drawing:
 
 
 def _with_watering(frame: pd.DataFrame) -> pd.DataFrame:
-    """States with watering by hand, which somebody wrote down or did not."""
-    by_hand = frame["state"].isin(["none", "off"]) & (frame["applied_l"] > 0)
+    """States with watering by hand, which somebody wrote down or did not; minutes are of a run of the night before."""
+    by_hand = frame["state"].isin(["none", "off"]) & (frame["applied_l"] > 0) & (frame["run_minutes"] == 0)
     state = frame["state"].mask(by_hand, "by hand")
     if "hand" in frame:  # a hose has no program that could be out of use
         state = state.mask(frame["hand"].astype(bool) & state.eq("none"), "no word")

@@ -113,13 +113,19 @@ def test_a_share_of_usual_rain_is_no_rain_on_a_day() -> None:
 
 def test_watering_by_hand_has_a_sign_and_a_key() -> None:
     days = invented.zone_days_frame()
-    poured = days.assign(state="none", applied_l=[40.0, *[0.0] * (len(days) - 1)])
+    poured = days.assign(state="none", applied_l=[40.0, *[0.0] * (len(days) - 1)], run_minutes=0.0)
     drawing = days_drawing(invented.month(zone_days=poured), look())
     assert signs(drawing).count(": watered by hand") == 1
     assert ("watered by hand", LIGHT.ink, "◆") in drawing.key
     assert list(drawing.table["What"]).count("watered by hand") == 1
     hose = days_drawing(invented.month(zone_days=poured.assign(hand=True)), look())
     assert set(hose.table["What"]) == {"watered by hand", "nothing written down"}
+
+
+def test_the_end_of_a_run_past_midnight_is_no_watering_by_hand() -> None:
+    days = invented.zone_days_frame()
+    after = days.assign(state="off", applied_l=[40.0, *[0.0] * (len(days) - 1)], run_minutes=60.0)
+    assert ": watered by hand" not in signs(days_drawing(invented.month(zone_days=after), look()))
 
 
 def test_need_says_who_got_too_much() -> None:
