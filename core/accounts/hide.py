@@ -55,7 +55,8 @@ def _hide(case: Case, days: int, system: System, most: float | None = None) -> H
     pace = reading_hours(case.ledger)
     count = int(days * 24 // pace)
     if count < 2:
-        return Hide(days, None, f"At one reading every {pace / 24:.0f} days no leak would be told within {days} days.")
+        seldom = f"At one reading every {pace / 24:.0f} days, {days} days"
+        return Hide(days, None, f"{seldom} are too few to say how small a leak would be told.")
     hourly = case.ledger.hours[case.rows[-1]] <= FINE_HOURS[1]  # the last may be the beginning of an hour
     rate = _hourly(case, count) if hourly else _slower(case, count)
     if rate is None:
