@@ -19,7 +19,7 @@ from core.accounts.hide import Hide, what_could_hide
 from core.accounts.lateness import late_minutes
 from core.accounts.ledger import make_ledger
 from core.accounts.reference import learn
-from core.accounts.suspects import LOCAL, Case, Stay, clock_off, findings, restless, standing, stays
+from core.accounts.suspects import LOCAL, Case, Stay, as_decided, clock_off, findings, restless, standing, stays
 from core.figures import Figure
 from core.units import System
 
@@ -114,6 +114,7 @@ def account(
         if turn > 1 and _settled(case, fresh):
             break
         case, suspects = fresh, standing(fresh)
+    suspects = as_decided(suspects, case, decisions, system, names or {})
     reference = case.reference
     known = np.isfinite(ledger.volume)
     return MeterAccount(
@@ -125,7 +126,7 @@ def account(
             ledger, reference.factor, reference.factor_sd, reference.factor_covariance, names or {}
         ),
         findings=findings(case, [*suspects, *clock_off(case, written)], decisions, system, names or {}),
-        stays=stays(suspects, case),
+        stays=stays(suspects, case, system, names or {}),
         evidence=evidence_frame(case),
         hide=what_could_hide(case, system),
         metered_through=ledger.when(float(ledger.end[known].max())) if known.any() else None,

@@ -37,6 +37,10 @@ class Rival:
     group: tuple[str, ...]
     sentence: str
 
+    def is_at(self, kind: str, zone: str | None) -> bool:
+        """As :meth:`Finding.is_at`, of the same meter."""
+        return kind == self.kind and _among(zone, self.zone, self.group)
+
 
 @dataclass(frozen=True, slots=True)
 class Finding:
@@ -97,8 +101,23 @@ class Finding:
 
     def is_at(self, kind: str, meter: str | None, zone: str | None) -> bool:
         """Whether something written down about a kind, meter and zone (None or "": any) is about this place."""
-        there = zone is None or zone in ("", self.zone) or zone in self.group
-        return kind == self.kind and meter in (None, "", self.meter) and there
+        return kind == self.kind and meter in (None, "", self.meter) and _among(zone, self.zone, self.group)
+
+    def could_be_at(self, kind: str, meter: str | None, zone: str | None) -> bool:
+        """Whether something written down is about one of its rivals: the same water under another name."""
+        return meter in (None, "", self.meter) and any(r.is_at(kind, zone) for r in self.rivals)
+
+
+def _among(zone: str | None, first: str | None, group: tuple[str, ...]) -> bool:
+    return zone is None or zone in ("", first) or zone in group
+
+
+def same_time(one: tuple[date, date], other: tuple[date, date]) -> bool:
+    """Whether two stretches, first and last days, have at least half of the longer one in common: what is told as one
+    thing today and as its rival tomorrow covers about the same readings.
+    """
+    common = (min(one[1], other[1]) - max(one[0], other[0])).days + 1
+    return 2 * common >= max((last - first).days + 1 for first, last in (one, other))
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,13 +141,16 @@ class Said:
         Nobody can speak of what has not begun: left open, it covers what had begun by the day it was made (what begins
         within a reading has that reading's start). A repair covers nothing that began over a week after it. Days must
         truly overlap: where one ends on the day the other begins they are neighbours, except that a finding of less
-        than a day is known no better than by its day.
+        than a day is known no better than by its day. What was decided of a rival of the finding is about it as well,
+        if it was of the same time.
         """
         begins = finding.since.astimezone(tz).date()
         ends = max((finding.until or now).astimezone(tz).date(), begins)
         made = self.decided_at.astimezone(tz).date()
         if not finding.is_at(self.kind, self.meter, self.zone):
-            return False
+            renamed = finding.could_be_at(self.kind, self.meter, self.zone)
+            if not renamed or not self.of_the_time(begins, ends, tz):
+                return False
         if begins > (self.last or made) or (self.repaired_on is not None and begins > self.repaired_on + BACK):
             return False
         if ends < self.first:
@@ -137,3 +159,9 @@ class Said:
         before = finding.until is not None and begins < ends == self.first
         after = self.last is not None and self.first < self.last == begins < ends
         return brief or not (before or after)
+
+    def of_the_time(self, begins: date, ends: date, tz: ZoneInfo) -> bool:
+        """Whether it was decided of about these days, as far as they had come by then."""
+        made = self.decided_at.astimezone(tz).date()
+        spoken = self.first, max(min(self.last or made, made), self.first)
+        return same_time(spoken, (begins, max(min(ends, made), begins)))

@@ -6,36 +6,59 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+import pandas as pd
+
+from core.accounts.findings import same_time
 from core.accounts.suspects import Stay
 from core.days import day_start
 from core.review.picture import Picture
-from core.review.spoken import counted, first_up
-from core.review.tell import finding_dates
+from core.review.spoken import counted, first_up, listed
+from core.review.tell import called, finding_dates
 from core.units import show
+
+_LEFT_ON = "see whether something was left running or a valve did not close"
 
 
 def asked(picture: Picture, first: date, last: date) -> tuple[str, ...]:
     """What to ask about each stay that touches these local days, the most water first."""
     opens, closes = day_start(first, picture.tz), day_start(last + timedelta(days=1), picture.tz)
     touching = [
-        s
-        for account in picture.accounts.values()
+        (s, code)
+        for code, account in picture.accounts.items()
         for s in account.stays
         if s.since < closes and (s.until is None or s.until > opens)
     ]
-    return tuple(_question(picture, s) for s in sorted(touching, key=lambda s: -abs(s.volume_l)))
+    return tuple(_question(picture, *each) for each in sorted(touching, key=lambda each: -abs(each[0].volume_l)))
 
 
-def _question(picture: Picture, stay: Stay) -> str:
+def _question(picture: Picture, stay: Stay, meter: str) -> str:
     when = first_up(finding_dates(stay, picture.tz))
     much = show(abs(stay.volume_l), "volume", picture.home.display)
+    before, named = _told(picture, stay, meter), [called(r, picture.zone_names) for r in stay.rivals]
     if stay.volume_l < 0:
+        else_ = f"it may be {listed(named, 'or')}" if named else "see whether every zone ran"
         return (
-            f"{when} the house used about {much} less than usual, as if it had stood empty. If it did, write down who "
-            "was at home; if not, see whether every zone ran."
+            f"{when} the house used about {much} less than usual, as if it had stood empty.{before} If it did, write "
+            f"down who was at home; if not, {else_}."
         )
     people = counted(max(stay.people, 1.0), "more person", "more people")
+    else_ = f"it may be {listed(named, 'or')}" if named else _LEFT_ON
     return (
-        f"{when} the house used about {much} more than usual, as with {people}. If guests were there, write them down; "
-        "if not, see whether something was left running or a valve did not close."
+        f"{when} the house used about {much} more than usual, as with {people}.{before} If guests were there, write "
+        f"them down; if not, {else_}."
     )
+
+
+def _told(picture: Picture, stay: Stay, meter: str) -> str:
+    """What the watch said of this water when fewer readings were known, so that it does not change its mind unsaid."""
+    told, until = picture.frames["told"], stay.until or picture.as_of
+    told = told[told["told_at"] <= picture.as_of].sort_values("told_at", ascending=False)
+    for row in told.to_dict("records"):
+        ended = row["told_at"] if pd.isna(row["until"]) else row["until"]
+        rivals = [r for r in stay.rivals if r.is_at(row["finding"], row["zone"])]
+        then = min(until, max(row["told_at"].to_pydatetime(), stay.since))
+        spans = (row["since"].date(), max(ended, row["since"]).date()), (stay.since.date(), then.date())
+        if rivals and row["meter"] in (None, "", meter) and same_time(*spans):
+            on = row["told_at"].tz_convert(picture.tz)
+            return f" On {on.day} {on:%B} this was told as {called(rivals[0], picture.zone_names)}."
+    return ""

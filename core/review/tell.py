@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 import pandas as pd
 
-from core.accounts.findings import Finding
+from core.accounts.findings import Finding, Rival
 from core.accounts.hide import Hide
 from core.accounts.suspects import Stay
 from core.accounts.suspects.words import KIND_WORDS
@@ -31,7 +31,7 @@ LEAKS = ("steady", "stuck_open", "more_than_set", "after_shutdown")  # kinds a p
 MOST_SPANS = 3  # stretches of missed days that a sentence can name
 
 
-def finding_place(finding: Finding, names: Mapping[str, str]) -> str:
+def finding_place(finding: Finding | Rival, names: Mapping[str, str]) -> str:
     """The zone or zones of a finding, or "" for the whole house: joined by "and" where all are meant, else by "or".
 
     Args:
@@ -41,7 +41,7 @@ def finding_place(finding: Finding, names: Mapping[str, str]) -> str:
     return listed([names.get(z, z) for z in finding.group or ((finding.zone,) if finding.zone else ())], link)
 
 
-def called(finding: Finding, names: Mapping[str, str]) -> str:
+def called(finding: Finding | Rival, names: Mapping[str, str]) -> str:
     """A finding's name with its place: "a valve that did not close at Berry rows"."""
     place = finding_place(finding, names)
     return f"{KIND_WORDS[finding.kind]} at {place}" if place else KIND_WORDS[finding.kind]

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any, Literal
 from zoneinfo import ZoneInfo
 
-from core.accounts.findings import Finding
+from core.accounts.findings import Finding, same_time
 from core.book.kinds import Decision, Measured, Told
 from core.book.store import Book
 from core.review import see
@@ -28,7 +28,7 @@ Why = Literal["new", "worse", "contradicted", "asked"]
 RANK = {"weak": 0, "fair": 1, "strong": 2}
 MUCH = 2.0  # so many times what was told before is worth a second word; a choice of our own
 AT_ONCE = ("one_off", "misread", "two_meters")  # over when found: how much counts; for the others how fast
-_START = datetime.min.replace(tzinfo=UTC)
+_START, _DAY = datetime.min.replace(tzinfo=UTC), timedelta(days=1)
 LEADS: dict[Why, str] = {
     "new": "",
     "worse": "Worse than told before: ",
@@ -120,16 +120,21 @@ def why_tell(
     if not known:
         return "contradicted" if against else "asked" if reopened and matching else "new"
     surer = finding.strength == "strong" and all(t.strength != "strong" for t in known)
-    more = _size(finding) >= MUCH * max(_told_size(t) for t in known) > 0
+    more = all(_much_more(finding, t, as_of) for t in known)
     return "worse" if surer or more else None
 
 
 def told_of(telling: Told, finding: Finding, as_of: datetime) -> bool:
-    """Whether a telling was of this finding, its dates perhaps shifted since."""
-    if not finding.is_at(telling.finding, telling.meter, telling.zone):
+    """Whether a telling was of this finding, its dates perhaps shifted since, or told as one of its rivals then."""
+    since, ended = telling.since.utc, telling.until.utc if telling.until else None
+    told = since, ended or max(telling.told_at.utc, since)
+    found = finding.since, finding.until or max(as_of, finding.since)
+    if finding.is_at(telling.finding, telling.meter, telling.zone):
+        return _overlap(*told, *found)
+    if not finding.could_be_at(telling.finding, telling.meter, telling.zone):
         return False
-    ended = telling.until.utc if telling.until else max(telling.told_at.utc, telling.since.utc)
-    return _overlap(telling.since.utc, ended, finding.since, finding.until or max(as_of, finding.since))
+    then = min(found[1], max(telling.told_at.utc, found[0]))
+    return same_time((told[0].date(), told[1].date()), (found[0].date(), then.date()))
 
 
 def as_data(news: News, picture: Picture) -> dict[str, Any]:
@@ -223,15 +228,18 @@ def _measured(value: float | None, quantity: str, system: System) -> Measured | 
     return Measured(f"{from_base(value, unit.code, quantity):.2f}", unit.code, quantity)
 
 
-def _size(finding: Finding) -> float:
-    if finding.kind in AT_ONCE or finding.rate_lph is None:
-        return abs(finding.volume.value or 0.0)
-    return abs(finding.rate_lph)
-
-
-def _told_size(telling: Told) -> float:
-    measure = telling.volume if telling.finding in AT_ONCE or telling.rate is None else telling.rate
-    return abs(measure.base) if measure else 0.0
+def _much_more(finding: Finding, telling: Told, as_of: datetime) -> bool:
+    """Whether it grew since it was told. Under another name it counts by the day: each has a rate of its own, as a line
+    off has one while its zone runs.
+    """
+    volume, was = abs(finding.volume.value or 0.0), abs(telling.volume.base) if telling.volume else 0.0
+    if finding.kind != telling.finding:
+        since, ended = telling.since.utc, telling.until.utc if telling.until else telling.told_at.utc
+        lasts = (finding.until or max(as_of, finding.since)) - finding.since
+        return volume / max(lasts, _DAY).total_seconds() >= MUCH * was / max(ended - since, _DAY).total_seconds() > 0
+    if finding.kind not in AT_ONCE and finding.rate_lph is not None and telling.rate is not None:
+        return abs(finding.rate_lph) >= MUCH * abs(telling.rate.base) > 0
+    return volume >= MUCH * was > 0
 
 
 def _overlap(one: datetime, one_end: datetime, other: datetime, other_end: datetime) -> bool:

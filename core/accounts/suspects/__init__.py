@@ -9,11 +9,11 @@ import pandas as pd
 from core.accounts.findings import Finding
 from core.accounts.suspects.case import Case, Suspect
 from core.accounts.suspects.decisions import with_decisions
-from core.accounts.suspects.household import Stay, stays
 from core.accounts.suspects.no_rest import restless
 from core.accounts.suspects.rank import LOCAL, standing
 from core.accounts.suspects.schedule import clock_off
 from core.accounts.suspects.shutdown import after_shutdown
+from core.accounts.suspects.stays import Stay, as_decided, stays
 from core.accounts.suspects.words import as_finding
 from core.units import System
 
@@ -22,6 +22,7 @@ __all__ = [
     "Case",
     "Stay",
     "Suspect",
+    "as_decided",
     "as_finding",
     "clock_off",
     "findings",

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import pandas as pd
 
-from core.accounts.findings import BACK, Finding, Said
+from core.accounts.findings import BACK, Finding, Rival, Said
 from core.accounts.instants import HOUR_MS, day_edges
 from core.accounts.ledger import Ledger, local_day
 from core.accounts.suspects.words import say
@@ -24,9 +24,33 @@ def with_decisions(
     """The findings with the latest verdict that covers each, see :meth:`core.accounts.findings.Said.covers`."""
     if decisions is None or not len(decisions):
         return tuple(findings)
-    made = decisions.loc[decisions["decided_at"] <= pd.Timestamp(datetime.fromtimestamp(ledger.as_of * 3600, UTC))]
-    made = made.sort_values("decided_at")
+    made = _made(decisions, ledger)
     return tuple(_decided(f, made, findings, ledger, system) for f in findings)
+
+
+def settled_as(
+    rivals: Sequence[Rival], meter: str, days: tuple[date, date], decisions: pd.DataFrame | None, ledger: Ledger
+) -> int | None:
+    """Which of the rivals of a stay a person has spoken of as a finding of these days, first and last; None for none.
+
+    Who once said what became of some water is not asked whether it was guests.
+    """
+    if decisions is None or not len(decisions):
+        return None
+    latest = None
+    for row in _made(decisions, ledger).to_dict("records"):
+        said = _said(row)
+        if said.meter in (None, "", meter) and said.of_the_time(*days, ledger.zone):
+            which = [n for n, r in enumerate(rivals) if r.is_at(said.kind, said.zone)]
+            if which:
+                latest = None if row["verdict"] == "ask_again" else which[0]
+    return latest
+
+
+def _made(decisions: pd.DataFrame, ledger: Ledger) -> pd.DataFrame:
+    """Those made by now, in the order they were made."""
+    now = pd.Timestamp(datetime.fromtimestamp(ledger.as_of * 3600, UTC))
+    return decisions.loc[decisions["decided_at"] <= now].sort_values("decided_at")
 
 
 def _decided(f: Finding, made: pd.DataFrame, all_found: list[Finding], ledger: Ledger, system: System) -> Finding:

@@ -12,7 +12,9 @@ from core.accounts.suspects.schedule import another_schedule
 from core.accounts.suspects.shares import Of, Shift, shifts
 from core.accounts.suspects.view import Stretch, View
 
-LEAST_SHARE, MOST_SHARE = 0.15, 8.0
+LEAST_SHARE = 0.15
+MOST_FLOW_LPH = 2000.0  # of a line off: about what an open garden faucet gives; common practice, no source
+OPEN_COST, OPEN_LOG = 2.0, 1.5  # and of a flow many times a small zone's: each tenfold as likely as the next, nearly
 LEAST_AMOUNT = -1.4  # a shortfall beyond all of the runs is not a matter of the runs
 TIMES, ALL_TIMES = {"not_delivered": 1.0, "more_than_set": 2.2, "less_than_set": 1.0}, 1.0  # a year
 SHARE_COST, CLOSED_COST, FINE_CLOSED_COST = 1.5, 1.0, 2.0
@@ -51,7 +53,7 @@ def _slow(case: Case, view: View) -> list[Suspect]:
         for sign in (-1, +1):
             for s in view.stretches(paper[view.rows], sign, WANDER, 2, FROM):
                 share = s.amount / max(float(s.fitted[k - len(ledger.zones)]), 0.3)
-                if abs(share) >= LEAST_SHARE and LEAST_AMOUNT < share < MOST_SHARE:
+                if abs(share) >= LEAST_SHARE and LEAST_AMOUNT < share < _most(case, k):
                     normal = paper[s.rows] * s.part * s.amount / share
                     suspects.append(_make(case, s, normal, (code,), max(share, -1.0)))
     if len(ledger.zones) > 1:
@@ -72,7 +74,7 @@ def _fine(case: Case) -> list[Suspect]:
         of_paper = Of(paper, float(reference.factor[k]), 1.0, float(ledger.spread[k]))
         for s in shifts(case, of_paper, WANDER, MOST, FROM):
             share = s.amount / max(s.others, LEAST_SHARE)
-            if LEAST_SHARE <= abs(share) < MOST_SHARE:
+            if LEAST_SHARE <= abs(share) < _most(case, k):
                 suspects.append(_make(case, s, s.others * paper[s.rows], (code,), share))
     if len(ledger.zones) > 1:
         together = Of(reference.zones.sum(axis=1), 1.0, 1.0, TOGETHER_SD)
@@ -118,7 +120,13 @@ def _cost(
     closed = 0.0 if going else FINE_CLOSED_COST if fine else CLOSED_COST
     if kind == "more_than_set" and isinstance(found, Stretch) and found.part.sum() < BRIEF_READINGS:
         closed += BRIEF_COST
-    return case.run_rarity(TIMES[kind]) + SHARE_COST + 0.7 * max(share - 1, 0.0) + closed
+    size = min(0.7 * max(share - 1, 0.0), OPEN_COST + OPEN_LOG * float(np.log(max(share, 1.0))))
+    return case.run_rarity(TIMES[kind]) + SHARE_COST + size + closed
+
+
+def _most(case: Case, k: int) -> float:
+    """The largest share more that a zone's line could bring."""
+    return MOST_FLOW_LPH / max(case.flow(k), 1.0) - 1
 
 
 def _span(case: Case, rows: Rows, zones: tuple[str, ...]) -> tuple[float, float]:

@@ -2,10 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import datetime
-
 import numpy as np
 
 from core.accounts.densities import FULLER
@@ -25,37 +21,6 @@ GOING_COST = 5.0  # of slow readings while it may go on: then it cannot be told 
 FULLER_COST = 1.0  # of a house fuller by another step, which is rarer
 RECENT_HOURS = 10 * 24.0
 MOST = 12  # stays looked at in one round at hourly pace: one left out would be told as a leak in it
-
-
-@dataclass(frozen=True)
-class Stay:
-    """A stretch of slow readings that a fuller or an emptier house explains best, which nobody wrote down. No reading
-    of days can be sure of it, so a person may be asked.
-
-    Attributes:
-        since, until: UTC; until None while it may go on. people: more at home than usual, fewer if negative.
-        volume_l: more used than usual, less if negative.
-    """
-
-    since: datetime
-    until: datetime | None
-    people: float
-    volume_l: float
-
-
-def stays(suspects: Iterable[Suspect], case: Case) -> tuple[Stay, ...]:
-    """Who was at home by slow readings, in the order it happened."""
-    ledger, indoor = case.ledger, case.reference.indoor
-    return tuple(
-        Stay(
-            ledger.when(s.since),
-            None if s.until is None else ledger.when(s.until),
-            ledger.home_people * s.total / float(indoor[s.rows].sum()),
-            s.total,
-        )
-        for s in sorted(suspects, key=lambda s: s.since)
-        if s.at_home and not ledger.fine[s.rows].any()
-    )
 
 
 def unwritten(case: Case, view: View) -> list[Suspect]:

@@ -32,11 +32,13 @@ SOURCES: tuple[Callable[[Case, View], list[Suspect]], ...] = (
     unwritten,
 )
 CLOSE = 3.0  # a rival this near in evidence cannot be excluded (twenty to one)
+FARTHER = 2 * CLOSE  # nor one that fits as well and is only the rarer thing, which is a guess of ours
 MOST = 40
 MOST_ROUNDS = 8
 # kinds that change what the regression thinks of zones
 BENDING = ("more_than_set", "less_than_set", "not_delivered", "another_schedule")
 WITHIN = 0.75  # of its readings are those of a flow already told: it says that this one wavers
+ALL_OF = ("not_delivered", "another_schedule")  # kinds whose zones are all meant
 LOCAL = ("one_off", "stuck_open", "misread", "two_meters")  # kinds that leave the rest of the regression alone
 
 
@@ -60,7 +62,30 @@ def standing(case: Case, rounds: int = MOST_ROUNDS) -> list[Suspect]:
         if len(taken) >= MOST:
             break
         rest = rest.explained(fresh)
-    return joined(case, taken[:MOST])
+    return joined(case, _weighed_again(case, taken[:MOST]) if rounds > 1 else taken[:MOST])
+
+
+def _weighed_again(case: Case, taken: list[Suspect]) -> list[Suspect]:
+    """Each suspect of slow readings beside what else its readings may be, with all other suspects taken off: in the
+    round it was found in others bent the regression still, by which most of its rivals are measured.
+    """
+    fine, again = case.ledger.fine, list(taken)
+    for n, each in enumerate(taken):
+        others = again[:n] + again[n + 1 :]
+        if not others or fine[each.rows].any() or not each.rows.size or each.kind in ("misread", "two_meters"):
+            continue
+        rest = case.explained(others)
+        view = View.of(rest)
+        busy = np.concatenate([s.rows for s in others])
+        found = [_freed(s, rest, view) for source in SOURCES for s in source(rest, view) if s.score > 0]
+        same = [s for s in found if _same_readings(s, each) and not np.isin(s.rows, busy).any()]
+        if same:
+            again[n] = _best_apart(same, case.ledger)[0]
+    return again
+
+
+def _same_readings(one: Suspect, other: Suspect) -> bool:
+    return bool(2 * np.isin(one.rows, other.rows).sum() > max(len(one.rows), len(other.rows)))
 
 
 def _freed(suspect: Suspect, case: Case, view: View) -> Suspect:
@@ -93,28 +118,36 @@ def _best_apart(found: list[Suspect], ledger: Ledger) -> list[Suspect]:
     bent = ""
     later: set[str] = set()
     for each in sorted(found, key=lambda s: -s.rank):
+        over = owner[each.rows]
+        touched = over[over >= 0]
+        if len(touched) > 0.5 * len(each.rows):
+            which = int(np.bincount(touched).argmax())
+            if _not_excluded(each, kept[which]):
+                kept[which] = _with_rival(kept[which], each)
         if waiting[each.rows].any() or (each.kind in BENDING and later.intersection(each.zones)):
             waiting[each.rows] |= each.kind in BENDING
             continue
-        over = owner[each.rows]
         bends = each.kind in BENDING or (each.kind not in LOCAL and not ledger.fine[each.rows].all())
-        if (over < 0).all():
+        if not len(touched):
             if bends and bent and not (each.kind == bent and ledger.fine[each.rows].all()):
                 waiting[each.rows] = True
                 continue
             bent = bent or (each.kind if bends else "")
             owner[each.rows] = len(kept)
             kept.append(each)
-            continue
-        if each.kind in BENDING:  # what says of the zone's other runs that they are the odd ones must not overtake it
+        elif each.kind in BENDING:  # what says of the zone's other runs that they are the odd ones must not overtake it
             later.update(each.zones)
             waiting[each.rows] = True
-        touched = over[over >= 0]
-        which = int(np.bincount(touched).argmax())
-        chief = kept[which]
-        if len(touched) > 0.5 * len(each.rows) and each.rank > chief.rank - CLOSE:
-            kept[which] = _with_rival(chief, each)
     return kept
+
+
+def _not_excluded(other: Suspect, chief: Suspect) -> bool:
+    """Whether the readings leave another explanation standing beside the chief one. A single use of any size fits every
+    reading, so what fits as well as that says nothing.
+    """
+    behind = chief.rank - other.rank
+    fits = other.rank + other.cost > chief.rank + chief.cost - CLOSE
+    return behind < CLOSE or (behind < FARTHER and fits and "one_off" not in (chief.kind, other.kind))
 
 
 def _with_rival(chief: Suspect, other: Suspect) -> Suspect:
@@ -125,6 +158,8 @@ def _with_rival(chief: Suspect, other: Suspect) -> Suspect:
         if chief.detail.get("all"):  # then it cannot be told whether all are meant
             chief = replace(chief, detail={**chief.detail, "all": 0.0})
         return replace(chief, zones=zones)
-    if any(r.kind == other.kind and r.zones == other.zones for r in chief.rivals):
-        return chief
+    for n, rival in enumerate(chief.rivals):
+        if rival.kind == other.kind and (rival.kind not in ALL_OF or rival.zones == other.zones):
+            zones = (*rival.zones, *(z for z in other.zones if z not in rival.zones))
+            return replace(chief, rivals=(*chief.rivals[:n], replace(rival, zones=zones), *chief.rivals[n + 1 :]))
     return replace(chief, rivals=(*chief.rivals, other))

@@ -102,9 +102,6 @@ def as_finding(suspect: Suspect, case: Case, system: System, names: Mapping[str,
     """A suspect that is told, as a finding, in words; its sentences call zones by their names."""
     ledger, kind = case.ledger, cast("FindingKind", suspect.kind)
     check, caution = CHECK[suspect.kind]
-    rivals = tuple(
-        Rival(cast("FindingKind", r.kind), _zone(r), r.zones, _rival(_called(r, names), system)) for r in suspect.rivals
-    )
     return Finding(
         kind=kind,
         meter=ledger.meter,
@@ -120,8 +117,14 @@ def as_finding(suspect: Suspect, case: Case, system: System, names: Mapping[str,
         evidence=tuple(EVIDENCE[suspect.kind](_called(suspect, names), ledger, system)) + _surer(suspect),
         check_first=" ".join((check, *_home(suspect, case))),
         caution=caution,
-        rivals=rivals,
+        rivals=tuple(as_rival(r, system, names) for r in suspect.rivals),
     )
+
+
+def as_rival(suspect: Suspect, system: System, names: Mapping[str, str]) -> Rival:
+    """A suspect that could not be excluded."""
+    kind = cast("FindingKind", suspect.kind)
+    return Rival(kind, _zone(suspect), suspect.zones, _rival(_called(suspect, names), system))
 
 
 def _zone(suspect: Suspect) -> str | None:

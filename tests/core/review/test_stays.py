@@ -12,6 +12,7 @@ import pytest
 from core.book.kinds import Meter, MeterReading
 from core.book.store import Book
 from core.review import review_month
+from core.review.watch import look, tell
 from tests.core.review.gardens import begin, write
 from tests.core.review.gardens import parse_moment as moment
 
@@ -52,3 +53,45 @@ def test_a_week_that_may_be_people_is_asked_about(tmp_path: Path, week: int, beg
     assert said.words.endswith(ends)
     assert june.findings == ()
     assert not [s for s in review_month(book, "2026-07", NOW).next_steps if "the house used" in s.words]
+
+
+@pytest.fixture
+def fuller(tmp_path: Path) -> Book:
+    """Three readings of June, two a week, with twice the use."""
+    book = begin(
+        tmp_path, Meter(code="curb", name="Curb", supply="street", unit="gal", digits=7), display="us", people=2
+    )
+    half = [500 + 10 * (k % 5) - 20 for k in range(62)]
+    for k in (46, 47, 48):
+        half[k] += 520
+    at = [datetime(2026, 1, 4, 8) + timedelta(hours=84 * k) for k in range(63)]
+    shown = accumulate(half, initial=400_000)
+    write(
+        book,
+        *(
+            MeterReading(meter="curb", at=moment(f"{day:%Y-%m-%d %H:%M}", book.zone_info), register_value=Decimal(n))
+            for day, n in zip(at, shown, strict=True)
+        ),
+    )
+    return book
+
+
+def asked(book: Book, month: str) -> list[str]:
+    return [s.words for s in review_month(book, month, NOW).next_steps if "the house used" in s.words]
+
+
+def test_what_else_it_may_be_is_named(fuller: Book) -> None:
+    (words,) = asked(fuller, "2026-06")
+    assert "if not, it may be water that runs all the time." in words
+    assert "told as" not in words
+
+
+def test_what_the_watch_told_of_it_is_said(fuller: Book) -> None:
+    """Ten days after it is over it may as well have been guests; until then it was told as a leak."""
+    then = datetime(2026, 6, 26, 18, tzinfo=UTC)
+    seen = look(fuller, then)
+    assert [n.finding.kind for n in seen.news] == ["steady"]
+    tell(fuller, seen, lambda news: None)
+    (words,) = asked(fuller, "2026-06")
+    assert "On 26 June this was told as water that runs all the time. If guests were there" in words
+    assert look(fuller, NOW).news == ()

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.accounts.findings import CONTRADICTS, Finding
+from core.accounts.findings import CONTRADICTS, Finding, Rival
 from core.book.kinds import Decision, Measured, Told
 from core.book.store import Book
 from core.days import Moment
@@ -97,6 +97,31 @@ def test_another_kind_meter_or_zone_is_new() -> None:
     zoned = told(finding="stuck_open", zone="hedge")
     assert why(finding(kind="stuck_open", zone="tubs", group=("tubs",)), zoned) == "new"
     assert why(finding(kind="stuck_open", zone="tubs", group=("tubs", "hedge")), zoned) is None
+
+
+def renamed(**over: object) -> Finding:
+    """The leak of 12 L/h under the name of a line off, which brings its water while its zone runs."""
+    values: dict[str, object] = {
+        "kind": "more_than_set",
+        "zone": "hedge",
+        "group": ("hedge",),
+        "rate_lph": 430.0,
+        "rivals": (Rival("steady", None, (), ""),),
+    }
+    return finding(**(values | over))
+
+
+def test_what_was_told_as_its_rival_is_not_new() -> None:
+    assert why(renamed(), told()) is None
+    assert why(renamed(rivals=()), told()) == "new"
+    assert why(renamed(since=T0 + 3 * DAY), told()) == "new", "most of what was told was before it"
+    assert why(renamed(until=T0 + 5 * DAY, volume=Figure(1440.0, "volume")), told()) is None
+
+
+def test_under_another_name_it_is_worse_by_the_day() -> None:
+    """Told at 288 L a day; ten days later 2880 L are as much a day, 6000 L are twice as much."""
+    assert why(renamed(volume=Figure(5700.0, "volume")), told()) is None
+    assert why(renamed(volume=Figure(5800.0, "volume")), told()) == "worse"
 
 
 def test_surer_or_much_larger_is_told_again_and_once() -> None:
