@@ -25,7 +25,8 @@ FINE_TIMES = 5.0  # a year; at hourly pace more of them show
 LEAST_GAIN = 1.0  # of a use that stands out, however many hours it is spread over
 TIMES = 1.5  # a year
 LEAST_COST = 5.0  # few readings a year are no reason to believe less
-SIZES = 6.0  # natural log of the largest over the smallest use worth telling
+SIZES = 6.0  # natural log of the largest over the smallest use worth telling: a pool
+VAST_COST, VAST_LOG = 3.0, 2.0  # of more than that at once; common practice, no source
 
 
 def one_off(case: Case, _: View) -> list[Suspect]:
@@ -61,8 +62,10 @@ def _slow(case: Case, rows: Rows) -> list[Suspect]:
     cost = max(case.rarity(rows, TIMES), LEAST_COST)
     left = np.maximum(case.left[rows], LEAST_L)
     gain = -np.log(SIZES * left) - case.plain[rows]
+    beyond = np.log(left / LEAST_L) - SIZES
+    vast = np.where(beyond > 0, VAST_COST + VAST_LOG * np.maximum(beyond, 0.0), 0.0)
     return [
-        _make(case, rows[[k]], np.array([case.left[rows[k]]]), float(gain[k]), cost)
+        _make(case, rows[[k]], np.array([case.left[rows[k]]]), float(gain[k]), cost + float(vast[k]))
         for k in np.flatnonzero((gain > cost) & (case.left[rows] > LEAST_L))
         if not rinses(case, rows[[k]], case.left[rows[[k]]])
     ]

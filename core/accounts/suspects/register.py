@@ -12,16 +12,22 @@ from core.accounts.suspects.view import View
 TIMES = 1.0  # a year
 CLEAR = 5.0  # standard deviations by which a reading must be off
 ALLOWED = 3.0  # by which the next may fail to take it back
+FAR, TIMES_DUE = 8.0, 3.0  # standard deviations and times what is due by which one reading alone may be wrong
+WRONG_SIZES = 10.0  # natural log of the largest over the smallest amount by which a number may be wrong
+LEAST_COST = 5.0  # as for a single large use: few readings a year are no reason to believe less
 SET_ASIDE = 50.0  # log evidence of what the registers have shown already
 
 
 def misread(case: Case, _: View) -> list[Suspect]:
-    """A reading that gives one interval too much and takes it back in the next, or makes the register fall."""
+    """A reading that gives one interval too much and takes it back in the next, or makes the register fall; or the
+    newest, far above what is due.
+    """
     ledger, ref = case.ledger, case.reference
     count = len(ledger.start)
     suspects = [_set_aside(case, int(i)) for i in np.flatnonzero(ledger.left_out & ~ledger.mixed)]
     if count < 2:
         return suspects
+    suspects += _newest(case)
     left = np.where(np.isfinite(ref.unexplained), case.left - np.where(ledger.fine, ref.indoor, 0.0), np.nan)
     with np.errstate(invalid="ignore"):
         odd = np.abs(left) > CLEAR * ref.sigma
@@ -32,8 +38,8 @@ def misread(case: Case, _: View) -> list[Suspect]:
     a, b = left[first], left[second]
     fell_after, fell_before = ~np.isfinite(ledger.volume[second]), ~np.isfinite(ledger.volume[first])
     with np.errstate(invalid="ignore"):
-        high = touching & fell_after & (a > 8 * ref.sigma[first]) & (a > 3 * due)
-        low = touching & fell_before & (b > 8 * ref.sigma[second]) & (b > 3 * due_next)
+        high = touching & fell_after & (a > FAR * ref.sigma[first]) & (a > TIMES_DUE * due)
+        low = touching & fell_before & (b > FAR * ref.sigma[second]) & (b > TIMES_DUE * due_next)
         size, widest = np.minimum(np.abs(a), np.abs(b)), np.maximum(ref.sigma[first], ref.sigma[second])
         taken_back = np.abs(a + b) < ALLOWED * np.hypot(ref.sigma[first], ref.sigma[second])
         dry = np.minimum(ledger.volume[first], ledger.volume[second]) < 0.25 * np.minimum(due, due_next)
@@ -50,6 +56,20 @@ def misread(case: Case, _: View) -> list[Suspect]:
         if known.all():
             suspects.append(_make(case, rows, litres, float(ledger.end[i]), float(case.gain(rows, litres).sum()), off))
     return suspects
+
+
+def _newest(case: Case) -> list[Suspect]:
+    """The last reading, far too high: nothing has taken it back yet, and it may as well have been a large use."""
+    i = len(case.ledger.start) - 1
+    if i != case.rows[-1:] or case.ledger.fine[i]:
+        return []
+    ref, left = case.reference, float(case.left[i])
+    due = float(ref.indoor[i] + ref.zones[i].sum())
+    if left < max(FAR * ref.sigma[i], TIMES_DUE * due):
+        return []
+    gain = -float(np.log(WRONG_SIZES * left)) - float(case.plain[i])
+    made = _make(case, np.array([i]), np.array([left]), float(case.ledger.end[i]), gain, left)
+    return [replace(made, cost=max(made.cost, LEAST_COST), detail=made.detail | {"newest": left / max(due, 1.0)})]
 
 
 def two_meters(case: Case, _: View) -> list[Suspect]:

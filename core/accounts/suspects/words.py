@@ -68,6 +68,8 @@ AT_HOME = {
     "away": "An empty house would look much the same. If nobody was at home, write it down.",
 }
 
+STILL_TURNS = "If the meter does show it, look whether its dial still turns with everything off: a pipe may be broken."
+
 KIND_WORDS = {
     "steady": "water that runs all the time",
     "stuck_open": "a valve that did not close",
@@ -167,6 +169,8 @@ def _surer(suspect: Suspect) -> tuple[str, ...]:
 
 def _home(suspect: Suspect, case: Case) -> tuple[str, ...]:
     """What only the person at home can know."""
+    if "newest" in suspect.detail:
+        return (STILL_TURNS,)
     who = looks_like(suspect, case)
     return (AT_HOME[who],) if who else ()
 
@@ -252,6 +256,11 @@ def _misread(s: Suspect, ledger: Ledger, system: System) -> list[str]:
         return [f"Between {first} and {last} {s.detail['note']}."]
     off = float(s.detail["off"])
     word = "high" if off > 0 else "low"
+    if "newest" in s.detail:
+        return [
+            f"By the reading of {say_day(s.until or s.since, ledger.zone)}, the newest, {say(off, system)} more passed "
+            "than the house and its zones use in that time. The next one will say."
+        ]
     return [
         f"The reading of {say_day(s.since, ledger.zone)} looks about {say(abs(off), system)} too {word}: the next one "
         "takes it back."

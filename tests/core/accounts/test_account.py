@@ -147,6 +147,34 @@ def test_a_misread_is_not_a_leak() -> None:
     assert [f.kind for f in found] == ["misread"]
 
 
+@pytest.mark.parametrize("pace", [1, 3.5, 7])
+@pytest.mark.parametrize(
+    ("more_l", "first", "or_else"),
+    [(20_000.0, "one_off", "misread"), (450_000.0, "misread", None)],  # a pool; no pool of a home holds so much
+)
+def test_a_newest_reading_far_too_high_may_be_misread(
+    pace: float, more_l: float, first: str, or_else: str | None
+) -> None:
+    """Nothing has taken it back yet. The size of a pool is common practice, no source."""
+    home = books.plain_home(pace, days=300)
+    last = len(home.intervals) - 1
+    home.intervals.loc[last, "volume_l"] += more_l
+    (found,) = home.account().findings
+    assert (found.kind, found.strength) == (first, "strong")
+    assert or_else in {None, *(r.kind for r in found.rivals)}
+    if first == "misread":
+        assert found.until == home.intervals["end"].iloc[-1]
+        assert "Look at that reading again" in found.check_first
+        assert "look whether its dial still turns" in found.check_first
+
+
+def test_a_large_use_that_later_readings_leave_standing_is_no_misread() -> None:
+    home = books.plain_home(3.5, days=300)
+    home.intervals.loc[len(home.intervals) - 2, "volume_l"] += 20_000.0
+    (found,) = home.account().findings
+    assert (found.kind, found.rivals) == ("one_off", ())
+
+
 def test_logged_use_is_no_finding_and_counts_as_other() -> None:
     home = books.plain_home(1, days=220)
     home.intervals.loc[50, "volume_l"] += 9000.0
