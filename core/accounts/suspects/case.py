@@ -129,7 +129,9 @@ class Case:
             touched[each.rows] = True
         rows, plain = np.flatnonzero(touched & self.ledger.usable), self.plain.copy()
         plain[rows] = noise.log_density(rows, left[rows])
-        rest = replace(self, left=left, noise=noise, plain=plain, kept={})
+        wrong = [each.rows for each in suspects if "newest" in each.detail]  # such a number says nothing of its time
+        kept = np.setdiff1d(self.rows, np.concatenate(wrong)) if wrong else self.rows
+        rest = replace(self, left=left, noise=noise, plain=plain, rows=kept, kept={})
         changed = np.flatnonzero(touched[self.fine])
         for weigh, table in self.kept.items():
             rest.kept[weigh] = table.copy()

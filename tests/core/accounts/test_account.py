@@ -168,6 +168,15 @@ def test_a_newest_reading_far_too_high_may_be_misread(
         assert "look whether its dial still turns" in found.check_first
 
 
+def test_a_number_gone_wrong_does_not_end_a_leak() -> None:
+    home = books.plain_home(3.5, days=300)
+    count = len(home.intervals)
+    home.intervals.loc[count - 10 :, "volume_l"] += 10.0 * 84
+    home.intervals.loc[count - 1, "volume_l"] += 450_000.0
+    wrong, leak = home.account().findings
+    assert (wrong.kind, leak.kind, leak.until) == ("misread", "steady", None)
+
+
 def test_a_large_use_that_later_readings_leave_standing_is_no_misread() -> None:
     home = books.plain_home(3.5, days=300)
     home.intervals.loc[len(home.intervals) - 2, "volume_l"] += 20_000.0
