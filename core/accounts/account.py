@@ -19,7 +19,18 @@ from core.accounts.hide import Hide, what_could_hide
 from core.accounts.lateness import late_minutes
 from core.accounts.ledger import make_ledger
 from core.accounts.reference import learn
-from core.accounts.suspects import LOCAL, Case, Stay, as_decided, clock_off, findings, restless, standing, stays
+from core.accounts.suspects import (
+    BENDING,
+    LOCAL,
+    Case,
+    Stay,
+    as_decided,
+    clock_off,
+    findings,
+    restless,
+    standing,
+    stays,
+)
 from core.figures import Figure
 from core.units import System
 
@@ -107,6 +118,8 @@ def account(
             explained[each.rows] += each.litres
             if each.kind in LOCAL or each.at_home:
                 aside[each.rows] = True
+            elif each.kind in BENDING and len(each.zones) > 1:  # runs of all zones gone wrong say nothing of any
+                aside[each.rows[ledger.fine[each.rows]]] = True
         if np.allclose(before, explained, atol=1.0):
             suspects = standing(case) if turn == 1 else suspects
             break

@@ -10,7 +10,7 @@ from core.accounts.findings import Finding
 from core.accounts.suspects.case import Case, Suspect
 from core.accounts.suspects.decisions import with_decisions
 from core.accounts.suspects.no_rest import restless
-from core.accounts.suspects.rank import LOCAL, standing
+from core.accounts.suspects.rank import BENDING, LOCAL, standing
 from core.accounts.suspects.schedule import clock_off
 from core.accounts.suspects.shutdown import after_shutdown
 from core.accounts.suspects.stays import Stay, as_decided, stays
@@ -18,6 +18,7 @@ from core.accounts.suspects.words import as_finding
 from core.units import System
 
 __all__ = [
+    "BENDING",
     "LOCAL",
     "Case",
     "Stay",
