@@ -252,3 +252,5 @@ class Decision(Record):
     repaired_on: date | None = labelled("Repaired on", "", None)
     decided_at: Moment = labelled("Decided at")
     note: Text = labelled("Note", "", "")
+    cause: Code | None = labelled("What it was", "A kind of finding, or other: what the note says.", None)
+    cause_zone: ZoneRef | None = labelled("At which zone it was", "", None)

@@ -23,6 +23,7 @@ FROZEN = {
     "0001_initial": "55a6461a5c45eaff189b9b7ff69dc62b23e8179fb3eda07422e09412eebe5171",
     "0002_factor_month": "21e86f84a2fc00416f825b7cbb1bf51349162899a53cb8971ee76595908a33c6",
     "0003_told": "39518ef3b707833e9ca14fb8314f65ab0d7166d96a638def8cabe596fab4c563",
+    "0004_cause": "2c344630dc8ba5e4990c169e7ff036aec80211ed03a25315c1a40cb7088f7175",
 }
 """SHA-256 of each step's text. A step that books may have been made by never changes: add the next one instead."""
 

@@ -1,0 +1,75 @@
+"""Causes came with the fourth step: a book from before is brought up, keeps its decisions and takes one back."""
+
+from __future__ import annotations
+
+import shutil
+import sqlite3
+from contextlib import closing
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import pytest
+
+from core.book import files, migrations
+from core.book.kinds import Decision, Home
+from core.book.store import Book
+from core.days import Moment
+from core.errors import NotFoundError
+from tests.core.book.written_down import GARDEN
+
+DECIDED = Moment(datetime(2026, 9, 2, 13, 15, tzinfo=UTC), -360)
+WRITTEN = (
+    "INSERT INTO decision (change_set, finding, meter, zone, since, decided_at_utc, decided_at_offset_min,"
+    " decided_at_exact, until, verdict, repaired_on, note) VALUES (2, 'steady', 'house', NULL, '2026-08-20',"
+    " '2026-09-02T13:15:00Z', -360, 'minute', '2026-09-02', 'explained', NULL, 'the toilet')"
+)
+
+
+@pytest.fixture
+def old(tmp_path: Path, home: Home, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A book as the program of the third step left it, with a decision in it."""
+    earlier = tmp_path / "earlier-steps"
+    earlier.mkdir()
+    for file in Path(migrations.__file__).parent.glob("000[123]_*.sql"):
+        shutil.copy(file, earlier)
+    with monkeypatch.context() as then:
+        then.setattr(files, "STEPS", migrations.steps(earlier))
+        book = Book.create(tmp_path / "alder.rillbook", home)
+        with book.change("wrote down the garden") as change:
+            change.add_many(GARDEN)
+    with closing(sqlite3.connect(book.path)) as connection:  # today's program writes a column that was not there then
+        connection.execute(WRITTEN)
+        connection.commit()
+    return book.path
+
+
+def test_an_older_book_keeps_its_decisions_which_say_no_cause(old: Path) -> None:
+    book = Book.open(old)
+    assert len(list(old.parent.glob("alder-before-update-*.rillbook"))) == 1
+    kept = next(s.record for s in book.records(Decision) if s.record.note == "the toilet")
+    assert (kept.verdict, kept.cause, kept.cause_zone) == ("explained", None, None)
+    row = book.frame("decision").set_index("note").loc["the toilet"]
+    assert (row["cause"], row["cause_zone"]) == (None, None)
+
+
+def test_a_cause_is_stored_and_its_zone_must_be_there(old: Path) -> None:
+    book = Book.open(old)
+    named = Decision(
+        finding="steady", meter="house", since=date(2026, 8, 1), decided_at=DECIDED, verdict="explained",
+        cause="more_than_set", cause_zone="hedge",
+    )  # fmt: skip
+    with book.change("decided") as change:
+        change.add(named)
+    assert named in [s.record for s in book.records(Decision)]
+    with pytest.raises(NotFoundError), book.change("decided") as change:
+        change.add(named.model_copy(update={"since": date(2026, 7, 1), "cause_zone": "nowhere"}))
+
+
+def test_an_old_decision_put_right_comes_back_with_undo(old: Path) -> None:
+    book = Book.open(old)
+    stored = next(s for s in book.records(Decision) if s.record.note == "the toilet")
+    with book.change("decided") as change:
+        change.correct(stored.id, stored.record.model_copy(update={"cause": "steady"}))
+    assert change.number is not None
+    book.undo(change.number)
+    assert next(s.record for s in book.records(Decision) if s.id == stored.id) == stored.record
