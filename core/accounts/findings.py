@@ -26,16 +26,35 @@ Strength = Literal["strong", "fair", "weak"]
 # A leak back within a week is the one that was to be mended; a later one is a new one. Common practice, no source.
 BACK = timedelta(days=7)
 CONTRADICTS = "The meter contradicts the repair"  # how ``after`` begins when it does
+OR_ELSE = "It could also be "  # how the sentence of a rival begins
+SOMETHING_ELSE = "other"  # a cause that is no kind of finding: the person's own words say it
 
 
 @dataclass(frozen=True, slots=True)
 class Rival:
-    """Another explanation that the readings do not exclude; ``zone`` and ``group`` as of a finding."""
+    """Another explanation that the readings do not exclude; ``zone`` and ``group`` as of a finding.
+
+    ``excluded``: a leak hunt does.
+    """
 
     kind: FindingKind
     zone: str | None
     group: tuple[str, ...]
     sentence: str
+    excluded: bool = False
+
+    @property
+    def words(self) -> str:
+        """What it would be, as words that stand alone: "a line off or broken at Hedge, 120 L"."""
+        return self.sentence.removeprefix(OR_ELSE).removesuffix(".")
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """What a person says a finding was: a kind of finding, or SOMETHING_ELSE, and the zone where it was, if any."""
+
+    kind: str
+    zone: str | None = None
 
     def is_at(self, kind: str, zone: str | None) -> bool:
         """As :meth:`Finding.is_at`, of the same meter."""
@@ -60,6 +79,8 @@ class Finding:
         check_first: what to look at first; ``caution`` what can hurt.
         rivals: what else it could be.
         decision: the verdict a person gave, or "" ; ``after`` what the meter says since a repair.
+        note: the person's own words; ``cause`` what they say it was; ``repaired_on`` the day of a repair.
+        hunt: what a leak hunt made while it went on says of it, or "".
     """
 
     kind: FindingKind
@@ -80,6 +101,10 @@ class Finding:
     cost: Figure | None = None
     decision: str = ""
     after: str = ""
+    note: str = ""
+    cause: Cause | None = None
+    repaired_on: date | None = None
+    hunt: str = ""
 
     @property
     def key(self) -> str:

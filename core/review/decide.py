@@ -12,7 +12,7 @@ from datetime import date, datetime, timedelta
 from typing import Literal
 from zoneinfo import ZoneInfo
 
-from core.accounts.findings import Finding, Said
+from core.accounts.findings import SOMETHING_ELSE, Cause, Finding, Said
 from core.accounts.suspects.words import KIND_WORDS
 from core.book.change import Change
 from core.book.kinds import Decision, Measured, OtherUse
@@ -30,6 +30,7 @@ VERDICT_WORDS: dict[str, str] = {
     "ask_again": "ask me again",
 }
 SETTLED = ("explained", "harmless", "repaired")
+NEAR = timedelta(hours=3)  # by which the beginning that hourly readings tell may be off
 LOGGABLE = ("one_off", "stuck_open")  # kinds that may turn out to be a use nobody wrote down
 
 
@@ -40,13 +41,22 @@ def moment_at(instant: datetime, zone: ZoneInfo) -> Moment:
 
 
 def decision_of(
-    finding: Finding, verdict: Verdict, zone: ZoneInfo, at: Moment, repaired_on: date | None = None, note: str = ""
+    finding: Finding,
+    verdict: Verdict,
+    zone: ZoneInfo,
+    at: Moment,
+    repaired_on: date | None = None,
+    note: str = "",
+    cause: Cause | None = None,
 ) -> Decision:
     """The record of a verdict on a finding, made at ``at`` in a home in ``zone``.
 
     Raises:
-        EntryError: a repair without its day, before the finding began, or in the future.
+        EntryError: a repair without its day, before the finding began, or in the future; a cause that is something
+            else without words for it.
     """
+    if cause is not None and cause.kind == SOMETHING_ELSE and not note.strip():
+        raise EntryError("Something else: say in your own words what it was. Nothing was stored.")
     since, decided = finding.since.astimezone(zone).date(), at.utc.astimezone(zone).date()
     if verdict == "repaired":
         if repaired_on is None:
@@ -64,6 +74,8 @@ def decision_of(
         repaired_on=repaired_on if verdict == "repaired" else None,
         decided_at=at,
         note=note,
+        cause=cause.kind if cause else None,
+        cause_zone=cause.zone if cause else None,
     )
 
 
@@ -81,13 +93,6 @@ def said(decision: Decision) -> Said:
     )
 
 
-def verdict_on(book: Book, finding: Finding, now: datetime) -> Decision | None:
-    """The latest decision about a finding by ``now`` that says what it bears: its note, and the day of a repair."""
-    made = [s.record for s in book.records(Decision) if s.record.decided_at.utc <= now]
-    about = [d for d in made if d.verdict == finding.decision and said(d).covers(finding, now, book.zone_info)]
-    return max(about, key=lambda d: d.decided_at.utc, default=None)
-
-
 def let_be(book: Book, findings: Sequence[Finding], at: Moment) -> int | None:
     """Call several findings harmless in one change set; returns its number."""
     with book.change(
@@ -99,14 +104,20 @@ def let_be(book: Book, findings: Sequence[Finding], at: Moment) -> int | None:
 
 
 def decide(
-    book: Book, finding: Finding, verdict: Verdict, at: Moment, repaired_on: date | None = None, note: str = ""
+    book: Book,
+    finding: Finding,
+    verdict: Verdict,
+    at: Moment,
+    repaired_on: date | None = None,
+    note: str = "",
+    cause: Cause | None = None,
 ) -> int | None:
     """Store a verdict as one change set, in the place of one of the same minute; returns its number.
 
     Raises:
         EntryError: as :func:`decision_of`.
     """
-    record = decision_of(finding, verdict, book.zone_info, at, repaired_on, note)
+    record = decision_of(finding, verdict, book.zone_info, at, repaired_on, note, cause)
     day = f" on {repaired_on}" if record.repaired_on else ""
     with book.change(f"decided: {VERDICT_WORDS[verdict]}{day}: {KIND_WORDS[finding.kind]}") as change:
         _put(change, record)
@@ -121,18 +132,20 @@ def log_as_use(
     at: Moment,
     *,
     zone: str | None = None,
+    start: Moment | None = None,
 ) -> int | None:
     """Turn a finding into logged other use: the use and the verdict "cause found" in one change set, taken back as one.
 
     Args:
         what: what the water was for. volume: how much it was.
         at: when the person said so. zone: the zone it watered, if any.
+        start: when it began, where the person knows better than the meter.
 
     Raises:
-        EntryError: no words, or a volume that is not above 0.
+        EntryError: no words, a volume that is not above 0, or a beginning when the meter shows nothing of it.
     """
     with book.change(f"logged other use: {what.strip()}, {show(volume.base, 'volume', book.home().display)}") as change:
-        _log(change, book.zone_info, finding, what, volume, at, zone)
+        _log(change, book.zone_info, finding, what, volume, at, zone, start)
     return change.number
 
 
@@ -152,7 +165,14 @@ def log_as_uses(book: Book, findings: Sequence[Finding], what: str, at: Moment) 
 
 
 def _log(
-    change: Change, tz: ZoneInfo, finding: Finding, what: str, volume: Measured, at: Moment, zone: str | None
+    change: Change,
+    tz: ZoneInfo,
+    finding: Finding,
+    what: str,
+    volume: Measured,
+    at: Moment,
+    zone: str | None,
+    start: Moment | None = None,
 ) -> None:
     if not what.strip():
         raise EntryError("Enter what it was for, such as filling the pool. Nothing was stored.")
@@ -161,9 +181,11 @@ def _log(
     ended = finding.until or at.utc
     if ended <= finding.since:
         ended = finding.since + timedelta(hours=1)
+    begun = start or moment_at(finding.since, tz)
+    end = _end_of(start, finding.since, ended, tz) if start else moment_at(ended, tz)
     use = OtherUse(
-        start=moment_at(finding.since, tz),
-        end=moment_at(ended, tz),
+        start=begun,
+        end=end,
         what=what.strip(),
         volume=volume,
         meter=finding.meter or None,
@@ -175,10 +197,34 @@ def _log(
     _put(change, decision)
 
 
+def _end_of(start: Moment, since: datetime, ended: datetime, tz: ZoneInfo) -> Moment | None:
+    """The end of a use whose beginning a person knows: as found where that is known to hours, else not known.
+
+    Raises:
+        EntryError: it began before the meter shows it, or after.
+    """
+    first, last = (t.astimezone(tz) for t in (since, ended))
+    day = start.utc.astimezone(tz).date()
+    inside = first.date() <= day <= last.date() if start.exact == "day" else since - NEAR <= start.utc < ended
+    if not inside:
+        raise EntryError(
+            f"The meter shows it between {first:%Y-%m-%d %H:%M} and {last:%Y-%m-%d %H:%M}; a use of another time would "
+            "not explain it. Nothing was stored."
+        )
+    return moment_at(ended, tz) if start.exact != "day" and ended - since <= timedelta(days=1) else None
+
+
 def _put(change: Change, decision: Decision) -> None:
-    """Write a decision down; one of the same minute takes the place of the first, which undo brings back."""
+    """Write a decision down; one of the same minute takes the place of the first, which undo brings back.
+
+    What was said with the first is not lost by it, unless a cause or a new question is told in its stead.
+    """
     there = change.find(Decision, *decision.key())
     if there is None:
         change.add(decision)
-    else:
-        change.correct(there.id, decision)
+        return
+    if decision.verdict in ("harmless", "repaired") and there.record.verdict != "ask_again":
+        kept = {name: getattr(decision, name) or getattr(there.record, name) for name in ("note", "cause")}
+        zone = decision.cause_zone if decision.cause else there.record.cause_zone
+        decision = decision.model_copy(update={**kept, "cause_zone": zone})
+    change.correct(there.id, decision)

@@ -7,21 +7,26 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
-from core.accounts.findings import BACK, Finding, Rival, Said
+from core.accounts.findings import BACK, CONTRADICTS, Cause, Finding, Rival, Said
 from core.accounts.instants import HOUR_MS, day_edges
 from core.accounts.ledger import Ledger, local_day
 from core.accounts.suspects.words import say
 from core.units import System
 
 HOUR = timedelta(hours=1)
+UNMETERED = 0.5  # days without a reading that are worth saying
 
 
 def with_decisions(
     findings: list[Finding], decisions: pd.DataFrame | None, ledger: Ledger, system: System
 ) -> tuple[Finding, ...]:
-    """The findings with the latest verdict that covers each, see :meth:`core.accounts.findings.Said.covers`."""
+    """The findings with the latest verdict that covers each, see :meth:`core.accounts.findings.Said.covers`.
+
+    What was said with an earlier one stands beside it, back to the last time a person asked to be asked again.
+    """
     if decisions is None or not len(decisions):
         return tuple(findings)
     made = _made(decisions, ledger)
@@ -58,10 +63,27 @@ def _decided(f: Finding, made: pd.DataFrame, all_found: list[Finding], ledger: L
     matching = [row for row in made.to_dict("records") if _said(row).covers(f, now, ledger.zone)]
     if not matching or matching[-1]["verdict"] == "ask_again":
         return f
-    latest, after = matching[-1], ""
+    latest, after, day = matching[-1], "", None
     if latest["verdict"] == "repaired":
-        after = _after_repair(f, _day(latest["repaired_on"]) or _said(latest).first, all_found, ledger, system)
-    return replace(f, decision=str(latest["verdict"]), after=after)
+        day = _day(latest["repaired_on"]) or _said(latest).first
+        after = _after_repair(f, day, all_found, ledger, system)
+    note, cause = _in_words(matching)
+    return replace(f, decision=str(latest["verdict"]), after=after, note=note, cause=cause, repaired_on=day)
+
+
+def _in_words(rows: list[dict[Hashable, Any]]) -> tuple[str, Cause | None]:
+    """The words and the cause that stand: a cause found speaks for itself, other verdicts leave what was said of it."""
+    notes: list[str] = []
+    cause = None
+    for row in rows:
+        if row["verdict"] in ("explained", "ask_again"):
+            notes, cause = [], None
+        if row["verdict"] == "ask_again":
+            continue
+        notes += [row["note"]] if row.get("note") and row["note"] not in notes else []
+        kind, zone = (None if pd.isna(row.get(name)) else str(row[name]) for name in ("cause", "cause_zone"))
+        cause = Cause(kind, zone) if kind else cause
+    return "; ".join(notes), cause
 
 
 def _said(row: dict[Hashable, Any]) -> Said:
@@ -92,8 +114,10 @@ def _after_repair(f: Finding, day: date, all_found: list[Finding], ledger: Ledge
     if not since.any():
         return "No reading since the repair yet, so the meter cannot say."
     told_by = float(ledger.end[ledger.end > repaired].min())  # no reading says on which of its days water stopped
-    through = local_day(float(ledger.end[since][-1]), ledger.zone)
-    days = float(ledger.hours[since].sum()) / 24
+    last = float(ledger.end[since].max())
+    through = local_day(last, ledger.zone)
+    days, unread = (through - day).days, _unread_days(ledger, repaired, last)
+    metered = None if unread < UNMETERED else max(days - round(unread), 0)
     going = [
         g
         for g in all_found
@@ -105,6 +129,18 @@ def _after_repair(f: Finding, day: date, all_found: list[Finding], ledger: Ledge
     if going:
         rate = going[0].rate_lph
         how = f"at about {say(abs(rate), system, 'flow')}" if rate else "as before"
-        return f"The meter contradicts the repair: it still shows this {how}, {days:.0f} days on."
+        part = "" if metered is None else f", {metered} of them metered"
+        return f"{CONTRADICTS}: it still shows this {how}, {_days(days)} on{part}."
     reach = f"{through.day} {through:%B %Y}"
-    return f"The meter confirms the repair: nothing of it in {days:.0f} days of readings since, through {reach}."
+    nothing = f"{_days(days)} since" if metered is None else f"{_days(metered)} metered of the {_days(days)} since"
+    return f"The meter confirms the repair: nothing of it in the {nothing}, through {reach}."
+
+
+def _unread_days(ledger: Ledger, repaired: float, last: float) -> float:
+    """How many of the days from the end of a repair's day to the last reading no reading tells of."""
+    begun, ended = (np.clip(edge[ledger.usable], repaired, last) for edge in (ledger.start, ledger.end))
+    return (last - repaired - float((ended - begun).sum())) / 24
+
+
+def _days(count: int) -> str:
+    return "1 day" if count == 1 else f"{count} days"

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from core.accounts.findings import Finding, FindingKind, Rival, Strength
+from core.accounts.findings import OR_ELSE, Finding, FindingKind, Rival, Strength
 from core.accounts.leaktest import TESTED_DOWN_TO_LPH
 from core.accounts.ledger import Ledger, local_day
 from core.accounts.suspects.case import Case, Suspect
@@ -178,7 +178,7 @@ def _home(suspect: Suspect, case: Case) -> tuple[str, ...]:
 def _rival(rival: Suspect, system: System) -> str:
     named = _zones(rival) if _zone(rival) else _all_zones(rival) if rival.zones else ""
     where = f" at {named}" if named else ""
-    return f"It could also be {KIND_WORDS[rival.kind]}{where}, {say(abs(rival.total), system)}."
+    return f"{OR_ELSE}{KIND_WORDS[rival.kind]}{where}, {say(abs(rival.total), system)}."
 
 
 def _span(s: Suspect, ledger: Ledger) -> str:

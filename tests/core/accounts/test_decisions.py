@@ -5,10 +5,11 @@ from __future__ import annotations
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+import numpy as np
 import pandas as pd
 import pytest
 
-from core.accounts.findings import Finding, Said
+from core.accounts.findings import Cause, Finding, Said
 from core.accounts.ledger import make_ledger
 from core.accounts.suspects import with_decisions
 from core.figures import Figure
@@ -190,3 +191,71 @@ def test_the_latest_decision_that_covers_it_counts() -> None:
     )
     home.decisions = pd.concat([last, first], ignore_index=True)
     assert steady(home)[0].decision == ""
+
+
+def weekly_leak() -> books.PlainHome:
+    """Read every seventh day for 280 days; water runs by itself from the fifteenth reading on, to the end."""
+    home = books.plain_home(7, days=280)
+    home.intervals.loc[15:, "volume_l"] += 20 * 24.0 * 7
+    return home
+
+
+def repair(home: books.PlainHome, day: int) -> pd.DataFrame:
+    """Of the leak, on a day of the record."""
+    return books.decision("steady", "main", home.at(16 * 7).date(), "repaired", home.at(day).date(), home.at(day + 1))
+
+
+def test_days_since_a_repair_are_days_of_the_calendar() -> None:
+    """Mended on day 262, the third of a reading's week; the last reading is of day 280: 18 days on. Whole weeks within
+    them are two, 14 days.
+    """
+    home = weekly_leak()
+    home.decisions = repair(home, 262)
+    (leak,) = steady(home)
+    assert leak.after.endswith(", 18 days on.")
+
+
+def test_days_without_a_reading_are_said_not_to_be_metered() -> None:
+    """The week of days 266 to 273 gives no number: of the 18 days 11 are metered."""
+    home = weekly_leak()
+    home.decisions = repair(home, 262)
+    home.intervals.loc[38, "volume_l"] = np.nan
+    (leak,) = steady(home)
+    assert leak.after.endswith(", 18 days on, 11 of them metered.")
+
+
+def test_days_in_which_a_repair_held_are_counted_alike() -> None:
+    """The leak of days 105 to 210, mended on day 208; the record ends with day 280, 72 days later."""
+    home = books.plain_home(7, days=280)
+    home.intervals.loc[15:29, "volume_l"] += 20 * 24.0 * 7
+    home.decisions = repair(home, 208)
+    (leak,) = steady(home)
+    assert "nothing of it in the 72 days since, through" in leak.after
+
+
+def told(*rows: tuple[str, str, str | None, str | None]) -> Finding:
+    """A leak after decisions of verdict, note, cause and its zone, made one an hour."""
+    home = books.plain_home(1, days=300)
+    other = (home.other_use, home.household, 2, ZoneInfo("UTC"), home.at(300))
+    ledger = make_ledger(home.intervals, home.runs, home.flows, *other)
+    made = pd.concat(
+        books.decision("steady", "main", home.at(105).date(), verdict, home.at(110).date(), home.at(140 + n)).assign(
+            note=note, cause=cause, cause_zone=zone
+        )
+        for n, (verdict, note, cause, zone) in enumerate(rows)
+    )
+    return with_decisions([finding(home.at(100), home.at(139))], made, ledger, "metric")[0]
+
+
+def test_a_repair_keeps_the_cause_and_the_words_it_was_found_with() -> None:
+    leak = told(("explained", "loose line", "more_than_set", "bed"), ("repaired", "", None, None))
+    assert (leak.decision, leak.note, leak.cause) == ("repaired", "loose line", Cause("more_than_set", "bed"))
+    assert leak.repaired_on is not None
+    assert told(("explained", "a", None, None), ("repaired", "b", None, None)).note == "a; b"
+
+
+def test_another_cause_takes_the_place_of_the_first_and_asking_again_clears_it() -> None:
+    leak = told(("explained", "toilet", "steady", None), ("explained", "no, the line", "more_than_set", "bed"))
+    assert (leak.note, leak.cause) == ("no, the line", Cause("more_than_set", "bed"))
+    leak = told(("explained", "toilet", "steady", None), ("ask_again", "", None, None), ("repaired", "", None, None))
+    assert (leak.note, leak.cause) == ("", None)

@@ -8,13 +8,14 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from core.accounts.findings import Finding, Rival
+from core.accounts.findings import SOMETHING_ELSE, Cause, Finding, Rival
 from core.book.kinds import Decision, Measured, OtherUse, Told
 from core.book.store import Book
-from core.days import Moment
+from core.days import Moment, parse_moment
 from core.errors import EntryError
 from core.figures import Figure
 from core.review import see
+from core.review.causes import decided_words, may_be
 from core.review.decide import decide, decision_of, let_be, log_as_use, log_as_uses
 from core.review.odd_uses import apart, question
 from core.review.watch import look
@@ -157,7 +158,7 @@ def test_a_second_thought_within_the_minute_takes_the_place_of_the_first_and_und
     decide(leaky, leak, "explained", SAID, note="the toilet")
     second = decide(leaky, leak, "harmless", SAID)
     assert second is not None
-    assert verdicts() == [("harmless", "")]
+    assert verdicts() == [("harmless", "the toilet")], "a person's own words are not lost"
     leaky.undo(second)
     assert verdicts() == [("explained", "the toilet")]
     decide(leaky, leak, "ask_again", SAID)
@@ -178,6 +179,75 @@ def test_a_use_is_logged_within_the_minute_of_another_verdict(leaky: Book) -> No
     assert not leaky.records(OtherUse)
     let_be(leaky, [one_off()], SAID)
     assert [s.record.verdict for s in leaky.records(Decision)] == ["harmless"]
+
+
+def test_a_cause_is_one_of_what_it_may_have_been_or_something_else(leaky: Book) -> None:
+    names = {"beds": "Beds", "hedge": "Hedge"}
+    line = Rival("more_than_set", "beds", ("beds", "hedge"), "")
+    dead = Rival("not_delivered", None, ("beds", "hedge"), "")
+    leak = one_off(kind="steady", until=None, rivals=(line, dead))
+    assert may_be(leak, names) == {
+        Cause("steady"): "water that runs all the time",
+        Cause("more_than_set", "beds"): "a line off or broken at Beds",
+        Cause("more_than_set", "hedge"): "a line off or broken at Hedge",
+        Cause("not_delivered"): "runs that brought no water at Beds and Hedge",
+        Cause(SOMETHING_ELSE): "something else",
+    }
+    with pytest.raises(EntryError, match="in your own words"):
+        decide(leaky, leak, "explained", SAID, cause=Cause(SOMETHING_ELSE))
+    assert not leaky.records(Decision)
+
+
+def test_what_was_decided_is_told_with_its_cause_its_day_and_the_note() -> None:
+    names = {"beds": "Beds"}
+    found = one_off(decision="explained", cause=Cause("more_than_set", "beds"), note="loose")
+    assert decided_words(found, names) == ("You decided: cause found: a line off or broken at Beds. Your note: loose.")
+    mended = one_off(
+        decision="repaired", cause=Cause("more_than_set", "beds"), note="Loose!", repaired_on=date(2026, 7, 24)
+    )
+    assert decided_words(mended, names) == (
+        "You decided: repaired on 24 July 2026. The cause you found: a line off or broken at Beds. Your note: Loose!"
+    )
+    assert decided_words(one_off(), names) == ""
+
+
+def test_a_repair_within_the_minute_of_the_cause_keeps_its_words(leaky: Book) -> None:
+    leak = one_off(kind="steady", until=None)
+    decide(leaky, leak, "explained", SAID, note="loose line", cause=Cause("steady"))
+    decide(leaky, leak, "repaired", SAID, date(2026, 7, 24))
+    (record,) = (s.record for s in leaky.records(Decision))
+    assert (record.verdict, record.note, record.cause) == ("repaired", "loose line", "steady")
+
+
+def moment(text: str) -> Moment:
+    return parse_moment(text, ZoneInfo("America/Denver"))
+
+
+@pytest.mark.parametrize(
+    ("start", "end"),
+    [("2026-07-22 15:00", None), ("2026-07-22", None), ("2026-07-21 07:00", None), ("2026-07-21 05:00", None)],
+)
+def test_a_use_between_readings_far_apart_is_logged_when_the_person_says(
+    leaky: Book, start: str, end: str | None
+) -> None:
+    """Read on the 21st at 7 and on the 24th at 7: it was some time between; how long it took nobody says."""
+    log_as_use(leaky, one_off(until=LEAK + 3 * DAY), "pool", gallons("300"), SAID, start=moment(start))
+    use = leaky.records(OtherUse)[0].record
+    assert (use.start, use.end) == (moment(start), end)
+
+
+def test_a_use_known_to_the_hour_keeps_its_end(leaky: Book) -> None:
+    found = one_off(until=LEAK + timedelta(hours=4))
+    log_as_use(leaky, found, "pool", gallons("300"), SAID, start=moment("2026-07-21 08:30"))
+    use = leaky.records(OtherUse)[0].record
+    assert (use.start, use.end and use.end.utc) == (moment("2026-07-21 08:30"), LEAK + timedelta(hours=4))
+
+
+@pytest.mark.parametrize("start", ["2026-07-20", "2026-07-20 15:00", "2026-07-24 08:00", "2026-07-25"])
+def test_a_use_of_a_time_at_which_the_meter_shows_nothing_is_refused(leaky: Book, start: str) -> None:
+    with pytest.raises(EntryError, match="between 2026-07-21 07:00 and 2026-07-24 07:00"):
+        log_as_use(leaky, one_off(until=LEAK + 3 * DAY), "pool", gallons("300"), SAID, start=moment(start))
+    assert not leaky.records(OtherUse)
 
 
 def test_the_fixture_is_what_it_says(leaky: Book) -> None:
