@@ -96,9 +96,10 @@ def _lines(found: Watch, news: Sequence[News], reach: datetime | None) -> list[s
     for place, each in enumerate(broken, 1):
         finding = each.finding
         lines += ["", wrapped(sentence(each, picture), f"{place}. ", "   ")]
+        lines += [wrapped(finding.hunt, "   ")] if finding.hunt else []
         lines += [wrapped(f"Check first: {finding.check_first}", "   ")] if finding.check_first else []
         lines += [wrapped(f"Mind: {finding.caution}", "   ")] if finding.caution else []
-        lines += [wrapped(rival.sentence, "   ") for rival in finding.rivals]
+        lines += [wrapped(rival.sentence, "   ") for rival in finding.rivals if not rival.excluded]
     if uses:
         asked = sentence(uses[0], picture) if len(uses) == 1 else uses_sentence(uses, picture)
         lines += ["", wrapped(f"{asked} {ANSWER}", f"{things}. ", "   ")]

@@ -223,6 +223,11 @@ def _both(rate_lph: float, system: System) -> str:
     return f"{rate_words(rate_lph, system)} ({show(rate_lph * DAY_H, 'volume', system)} a day)"
 
 
+def rates(test: Trial, system: System) -> str:
+    """Between which rates a test says that water moved."""
+    return _range(test.low_lph, test.high_lph, system)
+
+
 def _range(low: float, high: float, system: System) -> str:
     places = _places(high, system)
     return spanned(show(low, "flow", system, places), show(high, "flow", system, places))

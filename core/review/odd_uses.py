@@ -16,7 +16,7 @@ def is_use(finding: Finding) -> bool:
     """Whether a finding is a single use that is over. One that still runs, or that may as well have been a valve or a
     leak, is told as what may be broken.
     """
-    rivals = {rival.kind for rival in finding.rivals}
+    rivals = {rival.kind for rival in finding.rivals if not rival.excluded}
     return finding.kind == "one_off" and finding.until is not None and rivals.isdisjoint(BROKEN)
 
 

@@ -25,6 +25,7 @@ from core.care.keeping import care_of
 from core.days import day_start
 from core.review.brought import evidence_as_told, factors_as_told
 from core.review.growth import Growth, areas, grow, planting_versions
+from core.review.hunted import with_hunts
 from core.review.keep import kept_account
 from core.review.lone import without_lone
 from core.review.sky import sky, span_days, trusted_weather
@@ -92,6 +93,7 @@ def draw(book: Book, as_of: datetime, system: System | None = None) -> Picture:
     runs = _runs(frames, tz, days)
     flows = zone_flows(frames["zone"], frames["emitter_group"], frames["flow_test"], frames["supply"])
     accounts = _accounts(book, frames, home, tz, last.date(), runs, flows, _held(frames, tz, days))
+    accounts = with_hunts(accounts, frames, tz, as_of, home.display)
     evidence = evidence_as_told(accounts, runs)
     uses = logged_uses(frames["other_use"], tz, last.date())
     applied = applied_by_zone(

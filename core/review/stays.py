@@ -13,7 +13,8 @@ from core.accounts.suspects import Stay
 from core.days import day_start
 from core.review.picture import Picture
 from core.review.spoken import counted, first_up, listed
-from core.review.tell import called, finding_dates
+from core.review.naming import called
+from core.review.tell import finding_dates
 from core.units import show
 
 _LEFT_ON = "see whether something was left running or a valve did not close"

@@ -2,49 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from datetime import date, datetime, time, timedelta
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 import pandas as pd
 
-from core.accounts.findings import Finding, Rival
+from core.accounts.findings import Finding
 from core.accounts.hide import Hide
 from core.accounts.suspects import Stay
-from core.accounts.suspects.words import KIND_WORDS
 from core.figures import Figure
 from core.review.decide import SETTLED
 from core.review.month import PartUse, ZoneMonth
+from core.review.naming import called
 from core.review.odd_uses import is_use
 from core.review.parts import DID_NOT_COME, ONE_READING, one_reading
 from core.review.picture import Picture
-from core.review.spoken import counted, days_named, listed
+from core.review.spoken import counted, days_named
 from core.review.unread import not_counted, unread
 from core.review.zones import MUCH
 from core.units import System, show
 
 EVENING, MORNING = time(18), time(10)  # what begins after the one and ends before the other was in the night
 AT_LEAST = " Meters under-read very low flows, so take such a leak as at least so much."
-ALL_OF = ("not_delivered", "another_schedule")  # kinds whose zones are all meant
 LEAKS = ("steady", "stuck_open", "more_than_set", "after_shutdown")  # kinds a person would call a leak
 MOST_SPANS = 3  # stretches of missed days that a sentence can name
-
-
-def finding_place(finding: Finding | Rival, names: Mapping[str, str]) -> str:
-    """The zone or zones of a finding, or "" for the whole house: joined by "and" where all are meant, else by "or".
-
-    Args:
-        names: of zones by code; one without a name is called by its code.
-    """
-    link = "and" if finding.kind in ALL_OF or finding.zone is None else "or"
-    return listed([names.get(z, z) for z in finding.group or ((finding.zone,) if finding.zone else ())], link)
-
-
-def called(finding: Finding | Rival, names: Mapping[str, str]) -> str:
-    """A finding's name with its place: "a valve that did not close at Berry rows"."""
-    place = finding_place(finding, names)
-    return f"{KIND_WORDS[finding.kind]} at {place}" if place else KIND_WORDS[finding.kind]
 
 
 def finding_dates(finding: Finding | Stay, tz: ZoneInfo, *, year: bool = False) -> str:

@@ -19,9 +19,10 @@ from core.book.store import Book
 from core.review import see
 from core.review.costs import finding_cost
 from core.review.decide import SETTLED, moment_at, said
+from core.review.naming import called
 from core.review.odd_uses import is_use, question
 from core.review.picture import Picture
-from core.review.tell import beside, called, finding_dates, pace, rate_speaks
+from core.review.tell import beside, finding_dates, pace, rate_speaks
 from core.units import System, from_base, show, shown_unit
 
 Why = Literal["new", "worse", "contradicted", "asked"]
@@ -155,7 +156,8 @@ def as_data(news: News, picture: Picture) -> dict[str, Any]:
         "currency": picture.home.currency,
         "strength": f.strength,
         "score": _number(f.score),
-        "rivals": [{"kind": r.kind, "zone": r.zone, "group": list(r.group)} for r in f.rivals],
+        "rivals": [{"kind": r.kind, "zone": r.zone, "group": list(r.group), "excluded": r.excluded} for r in f.rivals],
+        "hunt": f.hunt,
         "why": news.why,
         "sentence": sentence(news, picture),
         "check_first": f.check_first,

@@ -14,6 +14,7 @@ from core.accounts.hide import Hide
 from core.book.kinds import Home
 from core.figures import Figure, Line
 from core.review.month import PartUse
+from core.review.naming import finding_place
 from core.review.parts import DID_NOT_COME
 from core.review.tell import (
     _days,
@@ -22,7 +23,6 @@ from core.review.tell import (
     _use,
     beside,
     finding_dates,
-    finding_place,
     hiding,
     named,
     pace,
