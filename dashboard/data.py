@@ -16,6 +16,7 @@ import streamlit as st
 from platformdirs import user_data_path
 
 import core
+from core.accounts.findings import Finding
 from core.book.kinds import Home, Record
 from core.book.store import Book, Stored
 from core.days import Moment, month_days
@@ -158,6 +159,17 @@ def _meters(path: str, number: int, until: datetime, units: System) -> dict[str,
 def meters(opened: Book) -> dict[str, MeterSide]:
     """Baseline, delivery and what could hide, by meter, as of now."""
     return _meters(str(opened.path), opened.number(), as_of(), system(opened.home()))
+
+
+@st.cache_data(show_spinner="Working out the meter", max_entries=20)
+def _findings(path: str, number: int, until: datetime, units: System) -> dict[str, tuple[Finding, ...]]:
+    accounts = see(Book.open(Path(path)), until, units).accounts
+    return {code: a.findings for code, a in accounts.items()}
+
+
+def findings(opened: Book, meter: str) -> tuple[Finding, ...]:
+    """Everything found at a meter, as of now."""
+    return _findings(str(opened.path), opened.number(), as_of(), system(opened.home())).get(meter, ())
 
 
 _DATED = {"meter_reading": "at", "metered_use": "end", "rain": "end", "run": "at", "other_use": "start"}

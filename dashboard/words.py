@@ -13,8 +13,9 @@ from core.accounts.suspects.words import KIND_WORDS
 from core.figures import Figure
 from core.review.decide import VERDICT_WORDS
 from core.review.month import MonthReview
+from core.review.naming import finding_place
 from core.review.spoken import first_up, span
-from core.review.tell import finding_place, settled_l, unvouched_words
+from core.review.tell import settled_l, unvouched_words
 from core.units import QUANTITIES, System, show
 
 UNITS: dict[System, str] = {"us": "gallons, inches", "metric": "litres, mm"}

@@ -58,7 +58,7 @@ def month_as_data(month: MonthReview, *, working: bool = False) -> dict[str, Any
             }
             for c in month.care_due
         ],
-        "next_steps": [{"words": s.words, "page": s.page} for s in month.next_steps],
+        "next_steps": [{"words": s.words, "page": s.page, "reading": s.reading} for s in month.next_steps],
         "cannot_know": list(month.cannot_know),
         "days": _rows(month.days),
         "intervals": _rows(month.intervals),
@@ -101,10 +101,15 @@ def _finding(finding: Finding, *, working: bool) -> dict[str, Any]:
         "check_first": finding.check_first,
         "caution": finding.caution,
         "rivals": [
-            {"kind": r.kind, "zone": r.zone, "group": list(r.group), "sentence": r.sentence} for r in finding.rivals
+            {"kind": r.kind, "zone": r.zone, "group": list(r.group), "sentence": r.sentence, "excluded": r.excluded}
+            for r in finding.rivals
         ],
+        "hunt": finding.hunt,
         "decision": finding.decision,
+        "repaired_on": plain(finding.repaired_on),
         "after": finding.after,
+        "note": finding.note,
+        "cause": {"kind": finding.cause.kind, "zone": finding.cause.zone} if finding.cause else None,
     }
 
 

@@ -7,10 +7,12 @@ from zoneinfo import ZoneInfo
 from core.accounts.findings import Finding
 from core.cli.saying import table, wrapped
 from core.figures import Figure
-from core.review.decide import VERDICT_WORDS
+from core.review.causes import decided_words
 from core.review.month import MonthReview
+from core.review.naming import called
 from core.review.spoken import amount, first_up, line_value, span
-from core.review.tell import beside, called
+from core.review.tell import beside
+from core.review.wrong_readings import WRONG
 from core.review.zones import unwritten_words
 
 HEADLINES = {
@@ -85,14 +87,14 @@ def _findings(month: MonthReview) -> list[str]:
     for nth, finding in enumerate(month.findings, 1):
         first = f"{nth}. "
         lines.append(wrapped(_headline(finding, month), first))
-        told = [*finding.evidence, f"Check first: {finding.check_first}" if finding.check_first else ""]
+        told = [*finding.evidence, finding.hunt, f"Check first: {finding.check_first}" if finding.check_first else ""]
+        told += ["To put it right: rillbook open, then the link beside this finding."] if finding.kind in WRONG else []
         told += [f"Caution: {finding.caution}" if finding.caution else ""]
-        told += [f"Or: {rival.sentence}" for rival in finding.rivals]
         told += [
-            f"You decided: {VERDICT_WORDS.get(finding.decision, finding.decision)}. {finding.after}"
-            if finding.decision
-            else ""
+            f"Excluded by the hunt: {rival.words}." if rival.excluded else f"Or: {rival.sentence}"
+            for rival in finding.rivals
         ]
+        told.append(f"{decided_words(finding, month.zone_names)} {finding.after}".strip())
         lines += [wrapped(text, " " * len(first)) for text in told if text]
     return lines
 

@@ -71,13 +71,14 @@ class ZoneMonth:
 @dataclass(frozen=True, slots=True)
 class NextStep:
     """Something to do next: words, the page it is done on ("write", "meter", "plants", "care", "garden", "files"), and
-    of the garden the kind of record.
+    of the garden the kind of record; ``reading`` is the id of a reading to put right there.
     """
 
     words: str
     page: str
     weight: float = 0.0
     kind: str = ""
+    reading: int | None = None
 
 
 @dataclass(frozen=True)

@@ -12,13 +12,15 @@ from core.accounts.remarks import FELL, remarked
 from core.care.due import DueItem
 from core.review.days_apart import before_their_zone
 from core.review.month import NextStep, ZoneMonth
+from core.review.naming import called
 from core.review.odd_uses import apart, question
 from core.review.parts import one_reading
 from core.review.picture import Picture
 from core.review.spoken import counted, first_up
 from core.review.stays import asked
-from core.review.tell import called, finding_dates, worth_saying
+from core.review.tell import finding_dates, worth_saying
 from core.review.unread import unread
+from core.review.wrong_readings import WRONG, readings_of
 from core.units import show
 
 MOST_STAYS = 2  # asked about in one month
@@ -40,7 +42,12 @@ def next_steps(
     """
     broken, uses = apart(worth_saying(findings))
     steps = [
-        NextStep(_to_check(picture, f), "month", {"strong": 90, "fair": 60}[f.strength] + min(f.score, 9))
+        NextStep(
+            _to_check(picture, f),
+            "meter" if f.kind in WRONG else "month",
+            {"strong": 90, "fair": 60}[f.strength] + min(f.score, 9),
+            reading=_reading(picture, f),
+        )
         for f in broken
         if f.check_first
     ][:3]
@@ -62,6 +69,14 @@ def next_steps(
             )
         )
     return tuple(sorted(steps, key=lambda s: -s.weight))
+
+
+def _reading(picture: Picture, finding: Finding) -> int | None:
+    """The id of the one reading a finding says is wrong, if it says which."""
+    if finding.kind not in WRONG:
+        return None
+    found = readings_of(finding, picture.frames["meter_reading"])
+    return int(found["id"].iloc[0]) if len(found) == 1 else None
 
 
 def _to_check(picture: Picture, finding: Finding) -> str:

@@ -85,7 +85,7 @@ def wait_for(book: Book, meter: str, one: Waiting) -> None:
     """Begin a wait: another one that ran is given up."""
     given = {"step": one.code, "zone": one.zone or "", "before": format(one.before, "f"), "since": str(one.since)}
     _kept()[_where(book, meter)] = given
-    looked_for = {"seek": st.query_params["seek"]} if "seek" in st.query_params else {}
+    looked_for = {name: st.query_params[name] for name in ("seek", "month") if name in st.query_params}
     st.query_params.from_dict({"meter": meter, **{k: v for k, v in given.items() if v}, **looked_for})
 
 

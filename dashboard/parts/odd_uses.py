@@ -13,8 +13,9 @@ from core.review.odd_uses import ASK, NAMED
 from core.review.spoken import counted
 from core.units import System
 from dashboard import data
+from dashboard.parts.deciding import SUSPECTS
 from dashboard.parts.say import refuse, tell
-from dashboard.parts.suspect import SUSPECTS, how_much, show_suspect, when
+from dashboard.parts.suspect import how_much, show_suspect, when
 from dashboard.words import plain
 
 MEANT = (

@@ -2,29 +2,24 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 import streamlit as st
 
 from core.accounts.findings import Finding
-from core.book.kinds import Measured, Zone
 from core.book.store import Book
-from core.errors import RillbookError
-from core.review.decide import LOGGABLE, SETTLED, VERDICT_WORDS, Verdict, decide, log_as_use, verdict_on
+from core.review.causes import decided_words
+from core.review.decide import SETTLED
 from core.review.month import MonthReview
 from core.review.odd_uses import is_use
-from core.review.spoken import amount, first_up
+from core.review.spoken import amount
 from core.review.tell import beside, pace, rate_speaks
-from core.units import System, from_base, parse_number, shown_unit
-from dashboard import data
-from dashboard.parts.fields import NONE
+from core.review.wrong_readings import WRONG
+from core.units import System
+from dashboard.parts.deciding import decide_form
 from dashboard.parts.figure import show_working
 from dashboard.parts.go import link
-from dashboard.parts.say import refuse, tell, turn
-from dashboard.words import STRENGTHS, day_words, finding_words, likely, moment_words, plain
+from dashboard.parts.right import right_links
+from dashboard.words import STRENGTHS, finding_words, likely, moment_words, plain
 
-VERDICTS = {verdict: first_up(words) for verdict, words in VERDICT_WORDS.items()}
-SUSPECTS = "suspects"  # where a decision is told of, with its Undo: beside the cards, not at the page's top
 HUNTED = ("steady", "after_shutdown")  # kinds that run with everything off, so that a leak hunt finds them
 
 
@@ -38,20 +33,27 @@ def show_suspect(book: Book, review: MonthReview, finding: Finding, place: int, 
         first = 0 if finding.kind == "one_off" else 1  # said on the card itself
         told = [when(book, finding), how_much(finding, review, system), *finding.evidence[:first]]
         st.markdown(f"**{rank}{plain(title)}**, {STRENGTHS[finding.strength]}  \n" + "  \n".join(map(plain, told)))
+        if finding.hunt:
+            st.markdown(plain(finding.hunt))
+        _rivals(finding)
         if finding.check_first and waits:
             st.markdown(f"**Check first:** {plain(finding.check_first)}")
         if finding.caution and waits:
             st.markdown(f"**Mind:** {plain(finding.caution)}")
         with st.expander("The evidence", key=f"evidence-{key}"):
             _evidence(finding, review, system, first)
-        if finding.decision:
-            _decided(book, finding, review)
+        if decided := decided_words(finding, review.zone_names):
+            lead, _, said = decided.partition(": ")
+            st.markdown(f"**{plain(lead)}:** {plain(said)}")
         if finding.after:
             st.markdown(f"**{plain(finding.after)}**" if finding.contradicted else plain(finding.after))
         if finding.kind in HUNTED and waits:
             rate = {"seek": f"{finding.rate_lph:.2f}"} if finding.rate_lph else {}
-            link("hunt", "Find it with the meter, one valve at a time", meter=finding.meter, **rate)
-        _decide(book, finding, title, key, system)
+            way = "Find it with the meter, one valve at a time" if not finding.hunt else "To the leak hunt"
+            link("hunt", way, meter=finding.meter, month=review.month, **rate)
+        if finding.kind in WRONG and waits:
+            right_links(book, finding)
+        decide_form(book, finding, title, key, system, review.zone_names)
 
 
 def when(book: Book, finding: Finding) -> str:
@@ -79,12 +81,14 @@ def how_much(finding: Finding, review: MonthReview, system: System) -> str:
     return ", ".join(told) + "."
 
 
-def _decided(book: Book, finding: Finding, review: MonthReview) -> None:
-    """What a person said of it, with the day of a repair and their own words."""
-    verdict = verdict_on(book, finding, review.as_of)
-    day = f" on {day_words(verdict.repaired_on)}" if verdict and verdict.repaired_on else ""
-    own = f" Your note: {plain(verdict.note)}" if verdict and verdict.note else ""
-    st.markdown(f"You decided: **{plain(VERDICT_WORDS.get(finding.decision, finding.decision))}**{plain(day)}.{own}")
+def _rivals(finding: Finding) -> None:
+    """What else it could be, in a line; what a hunt excludes is struck and said."""
+    for words, rivals in (
+        ("It could also be", [f"{plain(r.words)}" for r in finding.rivals if not r.excluded]),
+        ("The hunt excludes", [f"~~{plain(r.words)}~~" for r in finding.rivals if r.excluded]),
+    ):
+        if rivals:
+            st.markdown(f"**{words}:** {'; '.join(rivals)}.")
 
 
 def _evidence(finding: Finding, review: MonthReview, system: System, first: int) -> None:
@@ -92,80 +96,5 @@ def _evidence(finding: Finding, review: MonthReview, system: System, first: int)
         st.markdown(f"- {plain(line)}")
     if not any("standard deviation" in line for line in finding.evidence):
         st.caption(plain(f"{abs(finding.score):.1f} standard deviations from nothing being wrong."))
-    if finding.rivals:
-        st.markdown("It could also be:")
-        for rival in finding.rivals:
-            st.markdown(f"- {plain(rival.sentence)}")
     if finding.volume.working:
         show_working("How much", finding.volume, system, review.currency)
-
-
-def _decide(book: Book, finding: Finding, title: str, key: str, system: System) -> None:
-    with st.container(horizontal=True, gap="small", key=f"decide-{key}"):
-        if finding.kind in LOGGABLE and finding.decision not in SETTLED:
-            with st.popover("Log it as other use", type="primary" if finding.kind == "one_off" else "secondary"):
-                _log_form(book, finding, key, system)
-        with st.popover(VERDICTS["explained"]), st.form(turn(f"cause-{key}"), border=False):
-            cause = st.text_input("What was it? (optional)", key=f"cause-{key}")
-            if st.form_submit_button("Write down the cause", type="primary"):
-                _store(book, finding, "explained", title, note=cause)
-        if st.button(VERDICTS["harmless"], key=f"harmless-{key}"):
-            _store(book, finding, "harmless", title)
-        with st.popover("Repaired on"), st.form(turn(f"repair-{key}"), border=False):
-            today = data.today(book)
-            begun, ended = (
-                t.astimezone(book.zone_info).date() for t in (finding.since, finding.until or data.present())
-            )
-            # beside the day, since its calendar opens over whatever is below
-            with st.container(horizontal=True, gap="small", vertical_alignment="bottom"):
-                day = st.date_input(
-                    "Day of the repair",
-                    value=min(ended, today),
-                    min_value=min(begun, today),
-                    max_value=today,
-                    format="YYYY-MM-DD",
-                    width=130,
-                )
-                sent = st.form_submit_button("Write it down", type="primary")
-            if sent:
-                _store(book, finding, "repaired", title, day)
-        if finding.decision in SETTLED and st.button(VERDICTS["ask_again"], key=f"ask-{key}"):
-            _store(book, finding, "ask_again", title)
-
-
-def _store(
-    book: Book, finding: Finding, verdict: Verdict, title: str, repaired_on: date | None = None, note: str = ""
-) -> None:
-    try:
-        number = decide(book, finding, verdict, data.present_moment(book), repaired_on, note)
-    except RillbookError as error:
-        refuse(str(error))
-        return
-    day = f", repaired on {day_words(repaired_on)}" if repaired_on else ""
-    tell(f"{VERDICTS[verdict]}: {title}{day}.", number, SUSPECTS)
-    st.rerun()
-
-
-def _log_form(book: Book, finding: Finding, key: str, system: System) -> None:
-    unit = shown_unit("volume", system)
-    guess = from_base(finding.volume.value or 0.0, unit.code, "volume")
-    with st.form(turn(f"log-{key}"), border=False):
-        what = st.text_input("What was it for?", key=f"log-what-{key}")
-        text = st.text_input(f"How much, {unit.symbol}", value=f"{guess:.0f}", key=f"log-much-{key}")
-        zones = data.names(book, Zone)
-        zone = st.selectbox(
-            "Which zone it watered, if any",
-            ["", *zones],
-            format_func=lambda code: zones.get(code, NONE),
-            key=f"log-zone-{key}",
-        )
-        if not st.form_submit_button("Store as other use", type="primary"):
-            return
-    try:
-        volume = Measured(format(parse_number(text), "f"), unit.code, "volume")
-        number = log_as_use(book, finding, what, volume, data.present_moment(book), zone=zone or None)
-    except RillbookError as error:
-        refuse(str(error))
-        return
-    tell(f"Stored: {what.strip()}, {volume}, as other use.", number, SUSPECTS)
-    st.rerun()

@@ -8,19 +8,22 @@ import pandas as pd
 import streamlit as st
 
 from core.accounts.leaktest import under_read_note
-from core.book.kinds import LeakTest, Meter
+from core.book.kinds import LeakTest, Meter, Zone
 from core.book.store import Book
 from core.care.leak_hunt import EXCLUDED, TOILET_HINT, TOILET_LEVEL, advice, to_rest
+from core.review.decide import SETTLED
 from core.review.hunt import Hunt, Setting, first_wait_h, hunt_setting, hunts_at, standing
 from core.review.hunt_words import HOLE_SOURCE, conclusion, drip_words, hole_of, leak_lph, seek_words, sees, to_see
+from core.review.tell import finding_dates
 from core.units import System, show, spanned
 from dashboard import data
 from dashboard.parts.drawing import show_table
-from dashboard.parts.go import garden_link
+from dashboard.parts.go import garden_link, link
 from dashboard.parts.hunt_steps import Ground, walk
 from dashboard.parts.hunt_wait import sought, waiting
 from dashboard.parts.say import sentence, show_told
-from dashboard.words import day_words, plain
+from dashboard.parts.suspect import HUNTED
+from dashboard.words import day_words, finding_words, month_words, plain
 
 
 def main() -> None:
@@ -38,6 +41,7 @@ def main() -> None:
     setting = hunt_setting(frames, meter.code, data.today(book), sought(book, meter.code, data.present()))
     hunt, earlier = standing(hunts_at(frames, setting), data.present(), setting)
     where(book, hunt, setting, system)
+    back(book, meter.code)
     if hunt.base is None:
         before_you_begin(book, setting, system)
     walk(Ground(book, meter, setting, hunt, system, first_wait_h(setting)))
@@ -79,6 +83,21 @@ def where(book: Book, hunt: Hunt, setting: Setting, system: System) -> None:
             if hunt.place == "inside":
                 st.markdown(f"**Toilet:** {plain(TOILET_HINT)} {plain(TOILET_LEVEL)}")
             st.markdown(f"**Mind:** {plain(caution)}")
+
+
+def back(book: Book, meter: str) -> None:
+    """The way back to each finding a hunt is for, in the month the reader came from or else its last."""
+    zone, now = book.zone_info, data.present()
+    names = data.names(book, Zone)
+    for finding in data.findings(book, meter):
+        waits = finding.decision not in SETTLED or finding.contradicted
+        if not waits or not (finding.hunt or (finding.kind in HUNTED and finding.until is None)):
+            continue
+        first, last = (f"{t.astimezone(zone):%Y-%m}" for t in (finding.since, finding.until or now))
+        asked = st.query_params.get("month", "")
+        month = asked if first <= asked <= last else last
+        words = f"{finding_words(finding, names)}, {finding_dates(finding, zone)}"
+        link("month", f"Back to {words[:1].lower()}{words[1:]} ({month_words(month)})", month=month)
 
 
 def before_you_begin(book: Book, setting: Setting, system: System) -> None:

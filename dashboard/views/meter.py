@@ -9,6 +9,7 @@ import streamlit as st
 
 from core.book.kinds import Meter, MeterReading, Zone
 from core.book.store import Book
+from core.review.decide import SETTLED
 from core.review.month import MonthReview
 from core.review.spoken import amount
 from core.review.zones import unwritten_words
@@ -20,11 +21,12 @@ from dashboard.parts.go import garden_link, link
 from dashboard.parts.hunt_hidden import what_hides
 from dashboard.parts.page import month_page
 from dashboard.parts.recent import put_right_form
+from dashboard.parts.right import put_asked_right
 from dashboard.parts.say import sentence, show_told
 from dashboard.parts.setting import setting_of
 from dashboard.parts.store import remove
 from dashboard.parts.tables import COSTS, parts_table
-from dashboard.words import day_words, likely, moment_words, plain, reach_words, settled_words
+from dashboard.words import day_words, finding_words, likely, moment_words, plain, reach_words, settled_words
 
 
 def main() -> None:
@@ -36,6 +38,7 @@ def main() -> None:
         sentence("With a meter Rillbook can say where the water went. Without one it can only say what was set.")
         garden_link("Write down the meter", "meter")
         return
+    put_asked_right(book, page.month)
     if review.intervals.empty:
         sentence(review.used.note or "No meter reading covers this month.", "large")
         link("write", "Write down a reading")
@@ -57,6 +60,9 @@ def main() -> None:
     st.subheader("What is left over")
     page.draw("unexplained")
     if review.findings:
+        for finding in review.findings:
+            if finding.hunt and finding.decision not in SETTLED:
+                sentence(f"{finding_words(finding, review.zone_names)}: {finding.hunt}")
         link("month", "What it may have been", month=page.month)
     for code, side in sides.items():
         baseline(book, code, side, review, system)

@@ -12,13 +12,15 @@ from core.review.odd_uses import apart
 from core.review.spoken import amount, counted
 from core.review.zones import unwritten_words
 from core.units import System
+from dashboard.parts.deciding import SUSPECTS
 from dashboard.parts.drawing import show_table
 from dashboard.parts.figure import figure_tile, show_working
 from dashboard.parts.go import garden_link, link
 from dashboard.parts.odd_uses import show_uses
 from dashboard.parts.page import month_page
+from dashboard.parts.right import right_link
 from dashboard.parts.say import sentence, show_told
-from dashboard.parts.suspect import SUSPECTS, show_suspect
+from dashboard.parts.suspect import show_suspect
 from dashboard.parts.tables import COSTS, parts_table, zones_table
 from dashboard.words import missed_words, month_words, plain, reach_words, settled_words
 
@@ -35,7 +37,7 @@ def main() -> None:
     sentence(review.sentences[0] if review.sentences else month_words(page.month), "large")
     st.markdown("  \n".join(plain(words) for words in review.sentences[1:]))
     tiles(review, system)
-    next_steps(review)
+    next_steps(book, review)
     page.draw("use", note=reach_words(review))
     with st.expander("The month by part", key="parts"):
         show_table(parts_table(review, system))
@@ -78,14 +80,16 @@ def tiles(review: MonthReview, system: System) -> None:
             figure_tile(label, figure, system, review.currency, extra)
 
 
-def next_steps(review: MonthReview) -> None:
+def next_steps(book: Book, review: MonthReview) -> None:
     """What to do next, most urgent first."""
     if not review.next_steps:
         return
     with st.container(border=True, key="next"):
         st.markdown("**What to do next**")
         for step in review.next_steps[:MOST_STEPS]:
-            if step.page == "month":
+            if step.reading is not None:
+                right_link(book, step.words, step.reading)
+            elif step.page == "month":
                 st.markdown(plain(step.words))
             elif step.kind:
                 garden_link(step.words, step.kind)

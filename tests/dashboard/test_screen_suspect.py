@@ -51,7 +51,7 @@ def test_a_leak_has_a_way_to_the_hunt(leaky: Book, monkeypatch: pytest.MonkeyPat
 
 def test_the_cause_is_written_with_its_words(leaky: Book, monkeypatch: pytest.MonkeyPatch) -> None:
     at = on("2026-07-26", monkeypatch)
-    next(t for t in at.text_input if t.label.startswith("What was it?")).input("the *softener*")
+    next(t for t in at.text_input if t.label.startswith("In your own words")).input("the *softener*")
     press(at, "Write down the cause")
     decision = leaky.records(Decision)[0].record
     assert (decision.verdict, decision.note, decision.finding) == ("explained", "the *softener*", "steady")

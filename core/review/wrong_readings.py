@@ -1,0 +1,29 @@
+"""Which readings of the book a finding of wrong readings is about, for a person to put them right."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from core.accounts.findings import Finding
+from core.accounts.remarks import of_another, unfit
+
+WRONG = ("misread", "two_meters")  # kinds that are wrong readings, not water
+MOST = 4  # readings among which a person has to choose
+
+
+def readings_of(finding: Finding, readings: pd.DataFrame) -> pd.DataFrame:
+    """The readings of a misread register or of two mixed meters: the one it names, else those it lies between, at
+    most the last few.
+
+    Args:
+        readings: frame of the book; the answer is some of its rows.
+    """
+    own = readings[readings["meter"] == finding.meter].sort_values("at")
+    since = pd.Timestamp(finding.since)
+    if finding.until == finding.since:
+        return own[own["at"] == since]
+    until = pd.Timestamp(finding.until) if finding.until else own["at"].max()
+    between = own[own["at"].between(since, until)]
+    said = " ".join(finding.evidence)
+    named = between[[unfit(v) in said or of_another([v]) in said for v in between["register_value"]]]
+    return named if len(named) else between.tail(MOST)
