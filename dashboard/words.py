@@ -14,9 +14,10 @@ from core.figures import Figure
 from core.review.decide import VERDICT_WORDS
 from core.review.month import MonthReview
 from core.review.naming import finding_place
+from core.review.settled import settled_words as words_of_settled
 from core.review.spoken import first_up, span
-from core.review.tell import settled_l, unvouched_words
-from core.units import QUANTITIES, System, show
+from core.review.tell import unvouched_words
+from core.units import QUANTITIES, System
 
 UNITS: dict[System, str] = {"us": "gallons, inches", "metric": "litres, mm"}
 
@@ -129,9 +130,8 @@ def reach_words(review: MonthReview) -> str:
 
 
 def settled_words(review: MonthReview, system: System) -> str:
-    """How much of what is left over the reader has settled; "" while nothing is."""
-    settled = settled_l(review.findings, review.unexplained, ZoneInfo(review.time_zone))
-    return f"{show(settled, 'volume', system)} of it settled by you" if settled > 1 else ""
+    """How much of what is left over the reader has settled, as the month's sentence has it; "" while nothing is."""
+    return words_of_settled(review.settled, review.unexplained.value or 0.0, system)
 
 
 def missed_words(review: MonthReview) -> str:

@@ -33,6 +33,7 @@ def month_as_data(month: MonthReview, *, working: bool = False) -> dict[str, Any
         "metered_through": plain(month.metered_through),
         "sentences": list(month.sentences),
         **{name: put(getattr(month, name)) for name in HEADLINES},
+        "settled_l": {verdict: plain(litres) for verdict, litres in month.settled.items()},
         "parts": [{"part": p.part, "name": p.name, "volume": put(p.volume), "cost": put(p.cost)} for p in month.parts],
         "zones": [
             {

@@ -8,8 +8,9 @@ from core.accounts.findings import Finding
 from core.cli.saying import table, wrapped
 from core.figures import Figure
 from core.review.causes import decided_words
-from core.review.month import MonthReview
+from core.review.month import LEFT_OVER, MonthReview
 from core.review.naming import called
+from core.review.settled import settled_words
 from core.review.spoken import amount, first_up, line_value, span
 from core.review.tell import beside
 from core.review.wrong_readings import WRONG
@@ -59,6 +60,8 @@ def _parts(month: MonthReview) -> list[str]:
     ]
     rows.append(("In all", _say(month.used, month), "", _say(month.cost, month)))
     notes = [wrapped(f.note) for f in (month.used, month.cost) if f.note]
+    if words := settled_words(month.settled, month.unexplained.value or 0.0, month.system):
+        notes.append(wrapped(f"{LEFT_OVER}: {words}."))
     notes += [wrapped(words) for words in [unwritten_words(month.zones)] if words]
     return ["Where the water went", *table(("", "volume", "likely", "cost"), rows), *notes]
 
@@ -122,7 +125,8 @@ def _cautions(month: MonthReview) -> list[str]:
 
 
 def _working(month: MonthReview) -> list[str]:
-    figures = [(title, getattr(month, name)) for name, title in HEADLINES.items()]
+    titles = {**HEADLINES, "unexplained": month.left_name}
+    figures = [(title, getattr(month, name)) for name, title in titles.items()]
     figures += [(part.name, part.volume) for part in month.parts]
     lines = ["How the figures came about"]
     for title, figure in figures:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
 
@@ -9,15 +10,16 @@ import pandas as pd
 
 from core.accounts.findings import Finding
 from core.book.store import Book
-from core.days import month_days
+from core.days import day_start, month_days
 from core.errors import EntryError
 from core.figures import Figure, Line
 from core.review.costs import finding_cost, main_meter, month_cost, worth
 from core.review.decide import SETTLED
-from core.review.month import MonthReview, PartUse, ZoneMonth
+from core.review.month import LEFT_OVER, MonthReview, PartUse, ZoneMonth
 from core.review.odd_uses import is_use
 from core.review.parts import month_days_frame, month_intervals, part_uses, used
 from core.review.picture import Picture, between, draw
+from core.review.settled import settled_of
 from core.review.sky import first_event
 from core.review.steps import next_steps
 from core.review.tell import cannot_know, headline
@@ -73,9 +75,9 @@ def month_of(picture: Picture, month: str) -> MonthReview:
     last = min(following - timedelta(days=1), picture.today)
     days = month_days_frame(picture, first, last)
     intervals = month_intervals(picture, first, last)
-    parts = part_uses(picture, days)
-    zones = zone_months(picture, first, last)
     findings = _findings(picture, first, last)
+    parts, settled = _settled(picture, part_uses(picture, days), findings, first, last)
+    zones = zone_months(picture, first, last)
     span = between(picture.zone_days, first, last)
     figures = _figures(picture, first, last, days, intervals, parts, zones, span)
     name = f"{first:%B %Y}"
@@ -90,7 +92,7 @@ def month_of(picture: Picture, month: str) -> MonthReview:
         currency=picture.home.currency,
         time_zone=picture.home.timezone,
         metered_through=max((a.metered_through for a in picture.accounts.values() if a.metered_through), default=None),
-        sentences=headline(picture, name, figures, parts, zones, findings),
+        sentences=headline(picture, name, figures, parts, zones, findings, settled),
         used=figures["used"],
         cost=figures["cost"],
         saved=figures["saved"],
@@ -106,6 +108,7 @@ def month_of(picture: Picture, month: str) -> MonthReview:
         care_due=picture.care,
         next_steps=next_steps(picture, findings, picture.care, zones, intervals, (first, last)),
         cannot_know=cannot_know(picture, figures["used"], days, intervals, first, last) if not days.empty else (),
+        settled=settled,
         empty=empty,
         days=days,
         intervals=intervals,
@@ -113,6 +116,19 @@ def month_of(picture: Picture, month: str) -> MonthReview:
         plant_days=between(picture.growth.days, first, last),
         weather_days=between(picture.sky.rename_axis("day").reset_index(), first, last),
     )
+
+
+def _settled(
+    picture: Picture, parts: tuple[PartUse, ...], findings: tuple[Finding, ...], first: date, last: date
+) -> tuple[tuple[PartUse, ...], dict[str, float]]:
+    """The parts, what is left over called so where a person settled some of it, and how much of it that is."""
+    left = next((p.volume.value or 0.0 for p in parts if p.part == "unexplained"), 0.0)
+    opens, closes = day_start(first, picture.tz), day_start(last + timedelta(days=1), picture.tz)
+    metered = [a.metered_through for a in picture.accounts.values() if a.metered_through]
+    settled = settled_of(findings, left, opens, closes, max(metered, default=picture.as_of))
+    if settled:
+        parts = tuple(replace(p, name=LEFT_OVER) if p.part == "unexplained" else p for p in parts)
+    return parts, settled
 
 
 def _figures(

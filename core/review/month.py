@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
@@ -16,6 +17,7 @@ __all__ = ["DueItem", "MonthReview", "NextStep", "PartUse", "ZoneMonth"]
 
 
 PART_NAMES = {"indoor": "Indoor", "other": "Logged other use", "unexplained": "Unexplained"}
+LEFT_OVER = "Left over"  # what is unexplained, once a person has settled some of it
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +25,7 @@ class PartUse:
     """Use of one part of the metered total in the month.
 
     ``part`` is "indoor", "zone:<code>", "other" or "unexplained"; the parts' values sum to the metered total.
-    ``name`` is the zone's, or that of PART_NAMES.
+    ``name`` is the zone's, or that of PART_NAMES, LEFT_OVER for what was settled in part.
     """
 
     part: str
@@ -122,9 +124,15 @@ class MonthReview:
     care_due: tuple[DueItem, ...]
     next_steps: tuple[NextStep, ...]
     cannot_know: tuple[str, ...]
+    settled: Mapping[str, float] = field(default_factory=dict)  # litres of what is left over, by verdict
     empty: bool = False  # nothing in the book speaks of this month
     days: pd.DataFrame = field(default_factory=pd.DataFrame)
     intervals: pd.DataFrame = field(default_factory=pd.DataFrame)
     zone_days: pd.DataFrame = field(default_factory=pd.DataFrame)
     plant_days: pd.DataFrame = field(default_factory=pd.DataFrame)
     weather_days: pd.DataFrame = field(default_factory=pd.DataFrame)
+
+    @property
+    def left_name(self) -> str:
+        """What the part is called that nothing written down explains."""
+        return LEFT_OVER if self.settled else PART_NAMES["unexplained"]

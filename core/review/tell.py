@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from datetime import date, datetime, time, timedelta
+from collections.abc import Iterable, Mapping
+from datetime import date, time, timedelta
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
@@ -13,12 +13,12 @@ from core.accounts.findings import Finding
 from core.accounts.hide import Hide
 from core.accounts.suspects import Stay
 from core.figures import Figure
-from core.review.decide import SETTLED
 from core.review.month import PartUse, ZoneMonth
 from core.review.naming import called
 from core.review.odd_uses import is_use
 from core.review.parts import DID_NOT_COME, ONE_READING, one_reading
 from core.review.picture import Picture
+from core.review.settled import ALL_OF_IT, settled_words
 from core.review.spoken import counted, days_named
 from core.review.unread import not_counted, unread
 from core.review.zones import MUCH
@@ -55,10 +55,11 @@ def headline(
     parts: tuple[PartUse, ...],
     zones: tuple[ZoneMonth, ...],
     findings: tuple[Finding, ...],
+    settled: Mapping[str, float],
 ) -> tuple[str, ...]:
-    """The month's sentences, most important first."""
+    """The month's sentences, most important first. ``settled``: see :func:`core.review.settled.settled_of`."""
     system, money = picture.home.display, picture.home.currency
-    said = [_use(month_name, figures, parts, settled_l(findings, figures["unexplained"], picture.tz), system, money)]
+    said = [_use(month_name, figures, parts, settled, system, money)]
     said += [named(picture, f) for f in worth_saying(findings) if not is_use(f)][:2]
     said.append(_no_leak(picture, figures, findings))
     said.append(_days(figures, _missed(picture, month_name)))
@@ -124,30 +125,11 @@ def _weather(span: pd.DataFrame) -> list[str]:
     return said
 
 
-def settled_l(findings: Iterable[Finding], left: Figure, tz: ZoneInfo) -> float:
-    """Litres of what is left over in a month that a person has settled: of findings that lie within one local month."""
-    value = left.value or 0.0
-    sizes = [
-        f.volume.value or 0.0
-        for f in findings
-        if f.decision in SETTLED
-        and f.kind != "another_schedule"  # which leaves nothing over: the water came, at another time
-        and not f.contradicted
-        and f.until is not None
-        and _month(f.since, tz) == _month(f.until, tz)
-    ]
-    return min(abs(sum(size for size in sizes if size * value > 0)), abs(value))
-
-
-def _month(instant: datetime, tz: ZoneInfo) -> str:
-    return f"{instant.astimezone(tz):%Y-%m}"
-
-
 def _use(
     name: str,
     figures: dict[str, Figure],
     parts: tuple[PartUse, ...],
-    settled: float,
+    settled: Mapping[str, float],
     system: System,
     money: str,
 ) -> str:
@@ -169,13 +151,12 @@ def _use(
     pieces = [watered, f"{show(indoor, 'volume', system)} indoors"]
     if other > 1:
         pieces.append(f"{show(other, 'volume', system)} for other things you wrote down")
-    known = f", of which you settled {show(settled, 'volume', system)}" if settled > 1 else ""
-    rest = "beyond these" if known else "that nobody can explain"
-    tail = (
-        f"and {show(left, 'volume', system)} {rest}{known}"
-        if left >= 0
-        else (f"less {show(-left, 'volume', system)} that was expected but not metered{known}")
-    )
+    known = settled_words(settled, left, system)
+    known = f"; {known}" if known in ALL_OF_IT.values() else f": {known}" if known else ""
+    if left >= 0:
+        tail = f"and {show(left, 'volume', system)} {'left over' if known else 'that nobody can explain'}{known}"
+    else:
+        tail = f"less {show(-left, 'volume', system)} that was expected but not metered{known}"
     return f"{name}: {show(used.value, 'volume', system)} came through the meter{price}: {', '.join(pieces)}, {tail}."
 
 

@@ -9,25 +9,26 @@ from typing import Any
 import altair as alt
 import pandas as pd
 
-from core.review.month import PART_NAMES, MonthReview
+from core.review.month import LEFT_OVER, PART_NAMES, MonthReview
 from core.units import System, from_base, shown_unit
 from dashboard.colours import Palette
 
 
 @dataclass(frozen=True)
 class Look:
-    """How a reader looks at a month: units, colours, and the zones' names and shades."""
+    """How a reader looks at a month: units, colours, the zones' names and shades, and what is left over is called."""
 
     system: System
     palette: Palette
     names: dict[str, str]
     shades: dict[str, str]
+    left: str = PART_NAMES["unexplained"]
 
     @classmethod
     def of(cls, review: MonthReview, system: System, palette: Palette) -> Look:
         """The look of a review; a zone keeps its shade from month to month as long as the zones stay."""
         names = review.zone_names
-        return cls(system, palette, names, palette.zones(list(names)))
+        return cls(system, palette, names, palette.zones(list(names)), review.left_name)
 
     def unit(self, quantity: str) -> str:
         """Symbol of the unit a quantity is shown in."""
@@ -39,9 +40,16 @@ class Look:
         zero = from_base(0.0, code, quantity)
         return base * (from_base(1.0, code, quantity) - zero) + zero
 
+    @property
+    def left_use(self) -> str:
+        """What is left over, as a sentence begins with it."""
+        return "What is left over" if self.left == LEFT_OVER else "Unexplained use"
+
     def part_name(self, part: str) -> str:
         """A part of the metered total in words."""
         code = part.removeprefix("zone:")
+        if part == "unexplained":
+            return self.left
         return PART_NAMES.get(part) or self.names.get(code, code)
 
 

@@ -8,7 +8,7 @@ import altair as alt
 import pandas as pd
 
 from core.figures import NINETY
-from core.review.month import PART_NAMES, MonthReview
+from core.review.month import LEFT_OVER, PART_NAMES, MonthReview
 from core.review.spoken import counted
 from core.review.tell import worth_saying
 from core.units import show
@@ -16,12 +16,12 @@ from dashboard.charts.base import Drawing, Look, round_table, spec_of, stripes
 from dashboard.words import day_words
 
 MOST = 200  # intervals drawn one by one; beyond that they are gathered by day, so that phones stay quick
-COLUMNS = {
-    "indoor_l": PART_NAMES["indoor"],
-    "zones_l": "Zones",
-    "other_l": PART_NAMES["other"],
-    "unexplained_l": PART_NAMES["unexplained"],
-}
+COLUMNS = ("indoor_l", "zones_l", "other_l", "unexplained_l")
+
+
+def named(look: Look) -> dict[str, str]:
+    """The columns of an interval's parts, each with its words."""
+    return dict(zip(COLUMNS, (PART_NAMES["indoor"], "Zones", PART_NAMES["other"], look.left), strict=True))
 
 
 def intervals_drawing(review: MonthReview, look: Look) -> Drawing:
@@ -31,8 +31,8 @@ def intervals_drawing(review: MonthReview, look: Look) -> Drawing:
         return Drawing("No reading covers this month yet", "Nothing to draw yet.", None, pd.DataFrame())
     unit = look.unit("volume")
     middle = list(look.shades.values())[len(look.shades) // 2] if look.shades else look.palette.faint
-    colours = {COLUMNS["indoor_l"]: look.palette.indoor, "Zones": middle, COLUMNS["other_l"]: look.palette.other}
-    stack = _stack(frame)
+    colours = {PART_NAMES["indoor"]: look.palette.indoor, "Zones": middle, PART_NAMES["other"]: look.palette.other}
+    stack = _stack(frame, look)
     tips = [
         alt.Tooltip("from_words:N", title="From"),
         alt.Tooltip("to_words:N", title="To"),
@@ -49,13 +49,13 @@ def intervals_drawing(review: MonthReview, look: Look) -> Drawing:
     }
     text = _interval_text(review, look)
     chart = spec_of(
-        alt.Chart(stack[stack["name"] != "Unexplained"])
+        alt.Chart(stack[stack["name"] != look.left])
         .mark_rect(stroke=look.palette.ground, strokeWidth=0.4)
         .encode(
             color=alt.Color("name:N", scale=alt.Scale(domain=list(colours), range=list(colours.values())), legend=None),
             **shared,
         ),
-        alt.Chart(stack[stack["name"] == "Unexplained"])
+        alt.Chart(stack[stack["name"] == look.left])
         .mark_rect(
             fill=stripes(look.palette.unexplained, look.palette.ground),
             stroke=look.palette.unexplained,
@@ -67,8 +67,8 @@ def intervals_drawing(review: MonthReview, look: Look) -> Drawing:
         description=text,
         ink=look.palette.ink,
     )
-    key = (*((n, c, "fill") for n, c in colours.items()), ("Unexplained", look.palette.unexplained, "stripes"))
-    return Drawing(_interval_title(frame, review), text, chart, _interval_table(review, look), key)
+    key = (*((n, c, "fill") for n, c in colours.items()), (look.left, look.palette.unexplained, "stripes"))
+    return Drawing(_interval_title(frame, review, look), text, chart, _interval_table(review, look), key)
 
 
 def _rates(review: MonthReview, look: Look) -> pd.DataFrame:
@@ -104,11 +104,11 @@ def _month(review: MonthReview) -> tuple[pd.Timestamp, pd.Timestamp]:
     return first, first + pd.offsets.MonthBegin(1)
 
 
-def _stack(frame: pd.DataFrame) -> pd.DataFrame:
+def _stack(frame: pd.DataFrame, look: Look) -> pd.DataFrame:
     keep = ["begin", "finish", "from_words", "to_words"]
     up = pd.Series(0.0, index=frame.index)
     layers = []
-    for column, name in COLUMNS.items():
+    for column, name in named(look).items():
         value = frame[f"{column}_day"].fillna(0.0)
         start = up.where(value >= 0, 0.0)
         said = [f"{v:,.0f} a day".replace("-", "−") for v in value]
@@ -120,7 +120,7 @@ def _stack(frame: pd.DataFrame) -> pd.DataFrame:
     return pd.concat(layers, ignore_index=True)
 
 
-def _interval_title(frame: pd.DataFrame, review: MonthReview) -> str:
+def _interval_title(frame: pd.DataFrame, review: MonthReview, look: Look) -> str:
     lost, counted, when = frame["unexplained_l"].sum(), frame["metered_l"].sum(), ""
     if frame["straddles"].any() and review.used.value is not None and review.unexplained.value is not None:
         lost, counted, when = review.unexplained.value, review.used.value, f" in {review.first:%B}"  # as its tiles say
@@ -128,13 +128,13 @@ def _interval_title(frame: pd.DataFrame, review: MonthReview) -> str:
     raw = review.intervals
     pace = (raw["end"] - raw["start"]).dt.total_seconds().median() / 3600  # before many are gathered by day
     if share > 0.1:
-        return f"{100 * share:,.0f} % of what the meter counted{when} is unexplained"
+        return f"{100 * share:,.0f} % of what the meter counted{when} is {look.left.lower()}"
     missing = -lost / max(counted - lost, 1e-9)  # of what was expected, which is more than what was counted
     if missing > 0.1:
         return f"{100 * missing:,.0f} % of what was expected{when} never came through the meter"
     part = f"{100 * (1 - share):,.0f} % of" if share > 0 else "all"
     known = f"{'nearly all' if abs(share) < 0.02 else part} the water"
-    doubt = _doubt(frame, review)
+    doubt = _doubt(frame, review, look)
     yet = f", yet {doubt}" if doubt else ""
     if doubt and share < -0.02:
         return f"{100 * missing:,.0f} % less than expected came through the meter{when}: {doubt}"
@@ -144,7 +144,7 @@ def _interval_title(frame: pd.DataFrame, review: MonthReview) -> str:
     return f"Readings about {each} apart account for {known}{yet}"
 
 
-def _doubt(frame: pd.DataFrame, review: MonthReview) -> str:
+def _doubt(frame: pd.DataFrame, review: MonthReview, look: Look) -> str:
     """Why a month that adds up is not all well: days beyond their band, if more than chance brings, or what was found.
 
     A 90 % band leaves one stretch in ten outside when nothing is wrong.
@@ -152,7 +152,7 @@ def _doubt(frame: pd.DataFrame, review: MonthReview) -> str:
     found = len(worth_saying(review.findings))
     outside = _outside(frame)
     if len(outside) and (found or len(outside) > 0.2 * len(frame)):
-        said = _outside_title(frame, outside, gathered=len(frame) < len(review.intervals))
+        said = _outside_title(frame, outside, look, gathered=len(frame) < len(review.intervals))
         return said[:1].lower() + said[1:]
     return f"{counted(found, 'thing')} found in it {'waits' if found == 1 else 'wait'} for an answer" if found else ""
 
@@ -164,7 +164,7 @@ def _outside(frame: pd.DataFrame) -> pd.DataFrame:
 
 def _interval_text(review: MonthReview, look: Look) -> str:
     sums = review.intervals[[*COLUMNS]].sum()
-    told = ", ".join(f"{name.lower()} {show(sums[c], 'volume', look.system)}" for c, name in COLUMNS.items())
+    told = ", ".join(f"{name.lower()} {show(sums[c], 'volume', look.system)}" for c, name in named(look).items())
     return (
         f"Bars from reading to reading, {len(review.intervals)} stretches that touch {review.first:%B %Y}, drawn "
         f"within it; in all of them: {told}. The table lists each whole."
@@ -179,7 +179,7 @@ def _interval_table(review: MonthReview, look: Look) -> pd.DataFrame:
             "From": [_moment(t, zone) for t in raw["start"]],
             "To": [_moment(t, zone) for t in raw["end"]],
             f"Metered, {unit}": look.values(raw["metered_l"], "volume"),
-            **{f"{name}, {unit}": look.values(raw[c], "volume") for c, name in COLUMNS.items()},
+            **{f"{name}, {unit}": look.values(raw[c], "volume") for c, name in named(look).items()},
             f"Give or take, {unit}": look.values(raw["sd_l"] * NINETY, "volume"),
             "Note": raw["note"].fillna(""),
         }
@@ -205,12 +205,12 @@ def unexplained_drawing(review: MonthReview, look: Look) -> Drawing:
     unit = look.unit("volume")
     outside = _outside(frame)
     title = (
-        _outside_title(frame, outside, gathered=len(frame) < len(review.intervals))
+        _outside_title(frame, outside, look, gathered=len(frame) < len(review.intervals))
         if len(outside)
-        else "Unexplained use stays within what the readings cannot see"
+        else f"{look.left_use} stays within what the readings cannot see"
     )
     text = (
-        f"{title}. Points are unexplained {unit} a day between readings, lines their 90 % range; "
+        f"{title}. Points are {look.left.lower()} {unit} a day between readings, lines their 90 % range; "
         f"the greatest is {frame['unexplained_l_day'].max():,.0f}, the least "
         f"{frame['unexplained_l_day'].min():,.0f}.".replace("-", "−")
     )
@@ -228,7 +228,7 @@ def unexplained_drawing(review: MonthReview, look: Look) -> Drawing:
     )
     chart = spec_of(
         base.mark_rule(color=look.palette.faint, strokeWidth=2).encode(
-            x=x, y=alt.Y("low:Q", title=f"unexplained, {unit} a day"), y2="high:Q", tooltip=tips
+            x=x, y=alt.Y("low:Q", title=f"{look.left.lower()}, {unit} a day"), y2="high:Q", tooltip=tips
         ),
         base.mark_point(filled=True, opacity=1, size=48, stroke=look.palette.unexplained, strokeWidth=1.4).encode(
             x=x, y="unexplained_l_day:Q", fill=clear, tooltip=tips
@@ -240,7 +240,7 @@ def unexplained_drawing(review: MonthReview, look: Look) -> Drawing:
         ink=look.palette.ink,
     )
     table = frame[["from_words", "to_words", "unexplained_l_day", "low", "high"]].set_axis(
-        ["From", "To", f"Unexplained, {unit} a day", "Low", "High"], axis=1
+        ["From", "To", f"{look.left}, {unit} a day", "Low", "High"], axis=1
     )
     key = (
         ("beyond chance", look.palette.unexplained, "●"),
@@ -250,12 +250,13 @@ def unexplained_drawing(review: MonthReview, look: Look) -> Drawing:
     return Drawing(title, text, chart, round_table(table), key)
 
 
-def _outside_title(frame: pd.DataFrame, outside: pd.DataFrame, *, gathered: bool) -> str:
+def _outside_title(frame: pd.DataFrame, outside: pd.DataFrame, look: Look, *, gathered: bool) -> str:
     """In how many days, or stretches between readings, chance cannot have done it, and which way."""
     above, below = (outside["unexplained_l_day"] > 0).any(), (outside["unexplained_l_day"] < 0).any()
     passed = "more or less water passed than expected"
     if not (above and below):
-        passed = "more water passed than anything explains" if above else "less water passed than expected"
+        most = "expected" if look.left == LEFT_OVER else "anything explains"
+        passed = f"more water passed than {most}" if above else "less water passed than expected"
     if len(frame) == 1:
         return f"Between the two readings {passed}"
     many = f"{len(outside)} of {len(frame)}"

@@ -116,7 +116,7 @@ def _use_title(review: MonthReview, look: Look) -> str:
     if lost.max() > 0.25 * total.median():
         when, each = _stretch(review, lost)
         most = show(lost.max(), "volume", look.system)
-        return f"Unexplained use was greatest {when[:1].lower()}{when[1:]}: {most}{each}"
+        return f"{look.left_use} was greatest {when[:1].lower()}{when[1:]}: {most}{each}"
     return f"No day stands out; the most was {show(total.max(), 'volume', look.system)} on {_top_day(total)}"
 
 

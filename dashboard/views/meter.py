@@ -48,7 +48,7 @@ def main() -> None:
     sentence(reach_words(review) or reach, "large")
     with st.container(horizontal=True, gap="small", key="tiles"):
         figure_tile("Counted", review.used, system, review.currency)
-        figure_tile("Unexplained", review.unexplained, system, review.currency, settled_words(review, system))
+        figure_tile(review.left_name, review.unexplained, system, review.currency, settled_words(review, system))
     page.draw("intervals")
     sides = data.meters(book)
     what_hides(sides, data.names(book, Meter), system)

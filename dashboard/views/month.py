@@ -71,7 +71,7 @@ def tiles(review: MonthReview, system: System) -> None:
         ("Water used", review.used, ""),
         ("Cost", review.cost, ""),
         ("Saved", review.saved, f"against overhead sprinklers{money}"),
-        ("Unexplained", review.unexplained, settled_words(review, system)),
+        (review.left_name, review.unexplained, settled_words(review, system)),
         ("Days missed", review.missed, missed_words(review)),
         ("Days plants were short", review.stress, ""),
     ]

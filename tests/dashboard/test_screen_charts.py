@@ -19,7 +19,7 @@ from dashboard.charts import (
     unexplained_drawing,
     use_drawing,
 )
-from dashboard.charts.base import Drawing, stripes
+from dashboard.charts.base import Drawing, Look, stripes
 from dashboard.colours import DARK, LIGHT, Palette, palette
 from dashboard.parts.drawing import key_html
 from tests.dashboard import invented
@@ -269,3 +269,12 @@ def test_a_week_spread_evenly_is_named_by_its_readings_and_not_by_a_day() -> Non
 def test_a_month_without_zones_is_told_without_empty_stops() -> None:
     review = replace(invented.month(), zones=())
     assert ". ." not in days_drawing(review, look()).text
+
+
+def test_charts_do_not_call_unexplained_what_is_settled() -> None:
+    settled = invented.month(settled={"harmless": 900.0})
+    seen = Look.of(settled, "metric", LIGHT)
+    for drawing in (use_drawing(settled, seen), intervals_drawing(settled, seen), unexplained_drawing(settled, seen)):
+        said = [drawing.title, drawing.text, *map(str, drawing.table.columns), *(name for name, _, _ in drawing.key)]
+        assert not [words for words in said if "nexplained" in words or "explains" in words]
+        assert any("eft over" in words for words in said)

@@ -169,10 +169,14 @@ def settled() -> None:
     from dashboard.words import settled_words
     from tests.dashboard import invented
 
-    for said in ("", "explained"):
-        st.text(settled_words(invented.month(findings=(invented.finding(decision=said),)), "metric") or "nothing")
+    for litres in ({}, {"explained": 1550.0}, {"harmless": 550.0}):
+        st.text(settled_words(invented.month(settled=litres), "metric") or "nothing")
 
 
-def test_the_unexplained_tile_says_what_is_settled_of_it() -> None:
-    """1,550 L of the invented month are left over, and 1,550 L are what the finding tells of."""
-    assert [t.value for t in AppTest.from_function(settled).run().text] == ["nothing", "1,550 L of it settled by you"]
+def test_the_tile_says_what_is_settled_in_the_words_of_the_month() -> None:
+    """1,550 L of the invented month are left over."""
+    assert [t.value for t in AppTest.from_function(settled).run().text] == [
+        "nothing",
+        "you found its cause",
+        "550 L you called harmless, the rest nobody can explain",
+    ]

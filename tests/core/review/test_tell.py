@@ -27,7 +27,6 @@ from core.review.tell import (
     named,
     pace,
     rate_speaks,
-    settled_l,
 )
 from core.review.watch import News, sentence
 from dashboard.words import finding_words
@@ -108,30 +107,6 @@ def test_what_did_not_come_has_no_flow_while_it_lasts() -> None:
     assert not rate_speaks(finding(kind="not_delivered", rate_lph=-276.9))
 
 
-@pytest.mark.parametrize(
-    ("left", "until", "said", "settled"),
-    [
-        (300.0, "2026-07-05T07:00", "explained", 100.0),
-        (300.0, "2026-07-05T07:00", "", 0.0),
-        (300.0, None, "explained", 0.0),
-        (300.0, "2026-08-05T07:00", "explained", 0.0),
-        (60.0, "2026-07-05T07:00", "harmless", 60.0),
-        (-300.0, "2026-07-05T07:00", "explained", 0.0),
-    ],
-)
-def test_what_a_person_settled_is_no_longer_said_to_be_known_to_nobody(
-    left: float, until: str | None, said: str, settled: float
-) -> None:
-    """Of a finding of 100 L: all of it where it lies within one month, never more than is left, never of other sign."""
-    one = finding(until=until, decision=said)
-    assert settled_l([one], Figure(left, "volume"), DENVER) == settled
-
-
-def test_water_that_came_at_another_time_is_nothing_of_what_is_left_over() -> None:
-    moved = finding(until="2026-07-05T07:00", kind="another_schedule", decision="explained")
-    assert settled_l([moved], Figure(300.0, "volume"), DENVER) == 0.0
-
-
 @pytest.mark.parametrize(("or_else", "said"), [((), "No leak shows in the readings."), (("steady",), "")])
 def test_no_leak_is_not_said_beside_a_use_that_may_have_been_one(or_else: tuple[FindingKind, ...], said: str) -> None:
     """So much may have run in an afternoon or all the month: the readings tell no leak and exclude none."""
@@ -142,7 +117,7 @@ def test_no_leak_is_not_said_beside_a_use_that_may_have_been_one(or_else: tuple[
     assert _no_leak(hides, figures, (use,)) == said  # type: ignore[arg-type]
 
 
-def told(left_l: float, settled: float, *lines: Line) -> str:
+def told(left_l: float, settled: dict[str, float], *lines: Line) -> str:
     parts = (
         PartUse("indoor", "Indoor", Figure(2000.0, "volume")),
         PartUse("zone:bed", "Bed", Figure(1000.0, "volume", working=lines)),
@@ -156,12 +131,21 @@ def told(left_l: float, settled: float, *lines: Line) -> str:
 
 
 def test_the_first_sentence_says_what_is_settled_of_what_is_left_over() -> None:
-    assert told(300.0, 0.0).endswith("1,000 L in the garden, 2,000 L indoors, and 300 L that nobody can explain.")
-    assert told(300.0, 120.0).endswith("and 300 L beyond these, of which you settled 120 L.")
+    assert told(300.0, {}).endswith("1,000 L in the garden, 2,000 L indoors, and 300 L that nobody can explain.")
+    assert told(300.0, {"harmless": 120.0}).endswith(
+        "and 300 L left over: 120 L you called harmless, the rest nobody can explain."
+    )
+    assert told(300.0, {"harmless": 300.0}).endswith("and 300 L left over; you called it harmless.")
+    assert told(300.0, {"explained": 100.0, "repaired": 200.0}).endswith(
+        "and 300 L left over: 100 L whose cause you found and 200 L from what you repaired."
+    )
+    assert told(-300.0, {"explained": 100.0}).endswith(
+        "less 300 L that was expected but not metered: 100 L whose cause you found, the rest nobody can explain."
+    )
 
 
 def test_the_first_sentence_says_what_came_of_what_was_set() -> None:
-    said = told(-250.0, 0.0, Line(DID_NOT_COME, 240.0, "l", ""))
+    said = told(-250.0, {}, Line(DID_NOT_COME, 240.0, "l", ""))
     assert "1,000 L set for the garden (760 L of it came), 2,000 L indoors" in said
 
 
