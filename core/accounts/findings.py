@@ -80,7 +80,7 @@ class Finding:
         rivals: what else it could be.
         decision: the verdict a person gave, or "" ; ``after`` what the meter says since a repair.
         note: the person's own words; ``cause`` what they say it was; ``repaired_on`` the day of a repair.
-        hunt: what a leak hunt made while it went on says of it, or "".
+        hunt: what a leak hunt made while it went on says of it, or "" ; ``hunt_cause`` what it found at a zone.
     """
 
     kind: FindingKind
@@ -105,6 +105,7 @@ class Finding:
     cause: Cause | None = None
     repaired_on: date | None = None
     hunt: str = ""
+    hunt_cause: Cause | None = None
 
     @property
     def key(self) -> str:

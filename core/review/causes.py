@@ -13,8 +13,9 @@ ELSE_WORDS = "something else"
 
 
 def may_be(finding: Finding, names: Mapping[str, str]) -> dict[Cause, str]:
-    """Its own kind and zone, its rivals', and something else, each in words. Zones that cannot be told apart are
-    choices of their own, for the person at home can.
+    """Its own kind and zone, its rivals', what a hunt found, and something else, in words.
+
+    Zones that cannot be told apart are choices of their own, for the person at home can.
     """
     sorts = [(finding.kind, finding.zone, finding.group)]
     sorts += [(r.kind, r.zone, r.group) for r in finding.rivals]
@@ -22,6 +23,8 @@ def may_be(finding: Finding, names: Mapping[str, str]) -> dict[Cause, str]:
     for kind, zone, group in sorts:
         for cause in [Cause(kind, z) for z in group or (zone,)] if zone else [Cause(kind)]:
             found.setdefault(cause, _words(cause, finding, names))
+    if finding.hunt_cause is not None:
+        found.setdefault(finding.hunt_cause, _words(finding.hunt_cause, finding, names))
     return {**found, Cause(SOMETHING_ELSE): ELSE_WORDS}
 
 

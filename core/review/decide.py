@@ -119,7 +119,8 @@ def decide(
     """
     record = decision_of(finding, verdict, book.zone_info, at, repaired_on, note, cause)
     day = f" on {repaired_on}" if record.repaired_on else ""
-    with book.change(f"decided: {VERDICT_WORDS[verdict]}{day}: {KIND_WORDS[finding.kind]}") as change:
+    was = "" if cause is None or cause.kind == finding.kind else f", it was {KIND_WORDS.get(cause.kind, note.strip())}"
+    with book.change(f"decided: {VERDICT_WORDS[verdict]}{day}: {KIND_WORDS[finding.kind]}{was}") as change:
         _put(change, record)
     return change.number
 

@@ -12,7 +12,7 @@ from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from core.accounts.account import MeterAccount
-from core.accounts.findings import Finding, FindingKind
+from core.accounts.findings import Cause, Finding, FindingKind
 from core.book.frames import Frames
 from core.care.leak_hunt import STEPS
 from core.review.hunt import LAPSES, Hunt, Setting, hunt_setting, hunts_at
@@ -63,6 +63,7 @@ def hunted(
         told += f" So it is not {called(finding, names)}."
     elif not explains and hunt.base is not None and hunt.base.volume_l > 0 and not hunt.base.void:
         told += " That is too little to be all of what the readings show."
+    finding = replace(finding, hunt_cause=_cause(hunt) if explains or hunt.place == "line" else None)
     check, caution = check_words(hunt, setting, too_old=as_of - begun(hunt) > LAPSES)
     if not check:
         return replace(finding, hunt=told, rivals=rivals)
@@ -114,6 +115,13 @@ def _elsewhere(hunt: Hunt, zones: tuple[str, ...]) -> bool:
         return bool(zones) and hunt.zone not in zones
     shut = [hunt.latest("zone", z) for z in zones]
     return bool(shut) and all(t is not None and t.verdict == "same" for t in shut)
+
+
+def _cause(hunt: Hunt) -> Cause | None:
+    """What a hunt that ends at a zone found there."""
+    if hunt.zone is None or hunt.place not in ("zone", "line"):
+        return None
+    return Cause("stuck_open" if hunt.place == "zone" else WHILE_IT_RUNS, hunt.zone)
 
 
 def begun(hunt: Hunt) -> datetime:

@@ -88,7 +88,9 @@ def _store(
         refuse(str(error))
         return
     day = f", repaired on {day_words(repaired_on)}" if repaired_on else ""
-    tell(f"{VERDICTS[verdict]}: {title}{day}.", number, SUSPECTS)
+    own = cause is None or (cause.kind, cause.zone) == (finding.kind, finding.zone)
+    was = "" if cause is None or own else f", it was {may_be(finding, data.names(book, Zone))[cause]}"
+    tell(f"{VERDICTS[verdict]}: {title}{was}{day}.", number, SUSPECTS)
     st.rerun()
 
 

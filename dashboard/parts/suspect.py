@@ -35,7 +35,8 @@ def show_suspect(book: Book, review: MonthReview, finding: Finding, place: int, 
         st.markdown(f"**{rank}{plain(title)}**, {STRENGTHS[finding.strength]}  \n" + "  \n".join(map(plain, told)))
         if finding.hunt:
             st.markdown(plain(finding.hunt))
-        _rivals(finding)
+        if waits:
+            _rivals(finding)
         if finding.check_first and waits:
             st.markdown(f"**Check first:** {plain(finding.check_first)}")
         if finding.caution and waits:

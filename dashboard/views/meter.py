@@ -61,7 +61,7 @@ def main() -> None:
     page.draw("unexplained")
     if review.findings:
         for finding in review.findings:
-            if finding.hunt and finding.decision not in SETTLED:
+            if finding.hunt and (finding.decision not in SETTLED or finding.contradicted):
                 sentence(f"{finding_words(finding, review.zone_names)}: {finding.hunt}")
         link("month", "What it may have been", month=page.month)
     for code, side in sides.items():

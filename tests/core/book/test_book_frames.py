@@ -56,7 +56,7 @@ COLUMNS = {
     "weather": "id station day tmin_c tmax_c dewpoint_c humidity_min humidity_max wind_mps wind_height_m solar_mj_m2"
     " sunshine_hours reference_et_mm",
     "decision": "id finding meter zone since decided_at decided_at_offset_min decided_at_exact until verdict"
-    " repaired_on note",
+    " repaired_on note cause cause_zone",
 }
 
 

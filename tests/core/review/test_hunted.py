@@ -8,12 +8,13 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from core.accounts.findings import Finding, FindingKind, Rival
+from core.accounts.findings import Cause, Finding, FindingKind, Rival
 from core.book.kinds import LeakTest, Measured
 from core.book.store import Book
 from core.care.leak_hunt import Code
 from core.days import Moment
 from core.figures import Figure
+from core.review.causes import may_be
 from core.review.hunt import Hunt, Setting, Trial, hunts
 from core.review.hunt_told import check_words, said_of
 from core.review.hunted import begun, excludes, hunted, makes
@@ -202,6 +203,17 @@ def test_a_hunt_from_before_the_repair_asks_for_another(found_indoors: Book) -> 
     assert told.check_first.startswith("Hunt again with everything off")
     again = of(found_indoors, replace(contradicted, repaired_on=date(2026, 8, 30)))
     assert again.check_first.startswith("Look at the toilets first")
+
+
+def test_what_a_hunt_found_at_a_zone_can_be_named_as_the_cause(garden_book: Book) -> None:
+    with garden_book.change("a hunt") as change:
+        change.add(step(0, 2, 8))
+        change.add(step(130, 1, 0, "manifold"))
+        change.add(step(200, 1, 0, "zone").model_copy(update={"zone": "hedge"}))
+    told = of(garden_book, leak())
+    assert told.hunt_cause == Cause("stuck_open", "hedge")
+    assert may_be(told, NAMES)[Cause("stuck_open", "hedge")] == "a valve that did not close at Hedge"
+    assert of(garden_book, leak(rate_gal=40.0)).hunt_cause is None, "too little to be it"
 
 
 def test_a_hunt_begins_with_its_first_test() -> None:
