@@ -43,7 +43,7 @@ COLUMNS: dict[str, str] = {
     "task": "code name every_days due_by season_only caution how",
     "upkeep": "task day nth zone cost note",
     "checklist_step": "season year step subject state day why",
-    "decision": "finding meter zone since decided_at until verdict repaired_on note",
+    "decision": "finding meter zone since decided_at until verdict repaired_on note cause cause_zone",
 }
 KEY_COLUMNS = {
     "clock_check": 2, "planting": 3, "factor_month": 3, "emitter_group": 3, "program": 3, "pause": 2,
