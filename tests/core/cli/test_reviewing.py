@@ -12,7 +12,7 @@ import pandas as pd
 import pytest
 from click.testing import Result
 
-from core.accounts.findings import Finding, Rival
+from core.accounts.findings import Cause, Finding, Rival
 from core.book.kinds import MeterReading
 from core.book.store import Book
 from core.care.due import DueItem
@@ -157,6 +157,59 @@ def test_the_working_on_request() -> None:
 def test_a_decision_is_told_in_its_words() -> None:
     settled = replace(july().findings[0], decision="explained")
     assert "You decided: cause found." in month_in_words(replace(july(), findings=(settled,)))
+
+
+def test_what_was_decided_is_told_with_its_cause_and_note_in_words_and_json() -> None:
+    settled = replace(
+        july().findings[0],
+        decision="repaired",
+        repaired_on=date(2026, 7, 20),
+        cause=Cause("more_than_set", "hedge"),
+        note="a loose fitting",
+        after="The meter confirms the repair.",
+    )
+    month = replace(july(), findings=(settled,))
+    said = " ".join(month_in_words(month).split())
+    assert (
+        "You decided: repaired on 20 July 2026. The cause you found: a line off or broken at West hedge. "
+        "Your note: a loose fitting. The meter confirms the repair."
+    ) in said
+    (data,) = month_as_data(month)["findings"]
+    assert (data["cause"], data["note"], data["repaired_on"]) == (
+        {"kind": "more_than_set", "zone": "hedge"},
+        "a loose fitting",
+        "2026-07-20",
+    )
+
+
+def test_a_hunt_and_what_it_excludes_are_told_in_words_and_json() -> None:
+    rivals = (
+        Rival("one_off", None, (), "It could also be one large use, 10 gal.", excluded=True),
+        Rival("steady", None, (), "It could also be a leak, 10 gal."),
+    )
+    hunted = replace(july().findings[0], rivals=rivals, hunt="The hunt of 5 July 2026 puts it at the tubs.")
+    month = replace(july(), findings=(hunted,))
+    said = " ".join(month_in_words(month).split())
+    assert "The hunt of 5 July 2026 puts it at the tubs. Check first: Look at the valve." in said
+    assert "Excluded by the hunt: one large use, 10 gal." in said
+    assert "Or: It could also be a leak, 10 gal." in said
+    (data,) = month_as_data(month)["findings"]
+    assert data["hunt"] == "The hunt of 5 July 2026 puts it at the tubs."
+    assert [r["excluded"] for r in data["rivals"]] == [True, False]
+
+
+def test_what_is_settled_of_what_is_left_over_is_told_in_words_and_json() -> None:
+    """334 gal are left over, 100 of them called harmless."""
+    month = replace(july(), settled={"harmless": 100 * GAL})
+    assert "Left over: 100 gal you called harmless, the rest nobody can explain." in month_in_words(month)
+    assert "Left over: 334 gal" in month_in_words(month, working=True)
+    assert month_as_data(month)["settled_l"] == {"harmless": pytest.approx(378.5411784)}  # NIST Handbook 44
+
+
+def test_a_wrong_reading_says_how_it_is_put_right() -> None:
+    misread = replace(july().findings[0], kind="misread", zone=None, group=(), rate_lph=None)
+    assert "To put it right: rillbook open" in month_in_words(replace(july(), findings=(misread,)))
+    assert "To put it right" not in month_in_words(july())
 
 
 def test_a_large_count_is_written_out() -> None:
