@@ -22,6 +22,7 @@ FindingKind = Literal[
     "two_meters",  # readings of two registers under one meter
     "after_shutdown",  # water at the drip line after the system was shut down
 ]
+ALL_OF: tuple[FindingKind, ...] = ("not_delivered", "another_schedule")  # kinds whose zones are all meant
 Strength = Literal["strong", "fair", "weak"]
 # A leak back within a week is the one that was to be mended; a later one is a new one. Common practice, no source.
 BACK = timedelta(days=7)
@@ -48,6 +49,10 @@ class Rival:
         """What it would be, as words that stand alone: "a line off or broken at Hedge, 120 L"."""
         return self.sentence.removeprefix(OR_ELSE).removesuffix(".")
 
+    def is_at(self, kind: str, zone: str | None) -> bool:
+        """As :meth:`Finding.is_at`, of the same meter."""
+        return kind == self.kind and _among(zone, self.zone, self.group)
+
 
 @dataclass(frozen=True, slots=True)
 class Cause:
@@ -55,10 +60,6 @@ class Cause:
 
     kind: str
     zone: str | None = None
-
-    def is_at(self, kind: str, zone: str | None) -> bool:
-        """As :meth:`Finding.is_at`, of the same meter."""
-        return kind == self.kind and _among(zone, self.zone, self.group)
 
 
 @dataclass(frozen=True, slots=True)

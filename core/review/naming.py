@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from core.accounts.findings import Finding, Rival
+from core.accounts.findings import ALL_OF, Finding, Rival
 from core.accounts.suspects.words import KIND_WORDS
 from core.review.spoken import listed
-
-ALL_OF = ("not_delivered", "another_schedule")  # kinds whose zones are all meant
 
 
 def finding_place(finding: Finding | Rival, names: Mapping[str, str]) -> str:

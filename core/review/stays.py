@@ -11,9 +11,9 @@ import pandas as pd
 from core.accounts.findings import same_time
 from core.accounts.suspects import Stay
 from core.days import day_start
+from core.review.naming import called
 from core.review.picture import Picture
 from core.review.spoken import counted, first_up, listed
-from core.review.naming import called
 from core.review.tell import finding_dates
 from core.units import show
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from core.accounts.findings import ALL_OF
 from core.accounts.ledger import Ledger
 from core.accounts.suspects.case import POURING, Case, Suspect
 from core.accounts.suspects.delivered import delivered
@@ -38,7 +39,6 @@ MOST_ROUNDS = 8
 # kinds that change what the regression thinks of zones
 BENDING = ("more_than_set", "less_than_set", "not_delivered", "another_schedule")
 WITHIN = 0.75  # of its readings are those of a flow already told: it says that this one wavers
-ALL_OF = ("not_delivered", "another_schedule")  # kinds whose zones are all meant
 LOCAL = ("one_off", "stuck_open", "misread", "two_meters")  # kinds that leave the rest of the regression alone
 
 

@@ -61,7 +61,7 @@ def misread(case: Case, _: View) -> list[Suspect]:
 def _newest(case: Case) -> list[Suspect]:
     """The last reading, far too high: nothing has taken it back yet, and it may as well have been a large use."""
     i = len(case.ledger.start) - 1
-    if i != case.rows[-1:] or case.ledger.fine[i]:
+    if not len(case.rows) or case.rows[-1] != i or case.ledger.fine[i]:
         return []
     ref, left = case.reference, float(case.left[i])
     due = float(ref.indoor[i] + ref.zones[i].sum())
