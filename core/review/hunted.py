@@ -76,6 +76,9 @@ def hunt_of(finding: Finding, frames: Frames, tz: ZoneInfo, as_of: datetime) -> 
     if litres <= 0 or kinds.isdisjoint((*BY_ITSELF, WHILE_IT_RUNS)):
         return None
     ended = finding.until or as_of
+    tests = frames["leak_test"]
+    if not ((tests["meter"] == finding.meter) & tests["at"].between(finding.since, ended)).any():
+        return None
     hours = (ended - finding.since).total_seconds() / 3600
     seek = abs(finding.rate_lph or 0.0) if finding.kind in BY_ITSELF else litres / hours if hours > 0 else 0.0
     setting = hunt_setting(frames, finding.meter, ended.astimezone(tz).date(), seek or None)

@@ -58,7 +58,10 @@ def next_steps(
     steps += [NextStep(words, "garden", 48, "household") for words in asked(picture, *days)[:MOST_STAYS]]
     steps += [NextStep(item.sentence, "care", 70 if item.days_left < 0 else 40 - item.days_left) for item in due[:3]]
     fallen = intervals[intervals["metered_l"].isna() & remarked(intervals["note"], FELL)]
-    steps += [NextStep(words, "meter", 80) for words in unread(picture, fallen)[:1]]
+    steps += [
+        NextStep(words, "meter", 80, reading=_read_at(picture, fallen["meter"].iloc[0], fallen["end"].iloc[0]))
+        for words in unread(picture, fallen)[:1]
+    ]
     steps += _missing(picture)
     dry = [z for z in zones if z.stress_days >= 3]
     if dry:
@@ -77,6 +80,13 @@ def _reading(picture: Picture, finding: Finding) -> int | None:
         return None
     found = readings_of(finding, picture.frames["meter_reading"])
     return int(found["id"].iloc[0]) if len(found) == 1 else None
+
+
+def _read_at(picture: Picture, meter: str, at: pd.Timestamp) -> int | None:
+    """The id of the reading of a meter at an instant."""
+    readings = picture.frames["meter_reading"]
+    found = readings[(readings["meter"] == meter) & (readings["at"] == at)]
+    return int(found["id"].iloc[-1]) if len(found) else None
 
 
 def _to_check(picture: Picture, finding: Finding) -> str:

@@ -88,15 +88,23 @@ def test_readings_years_apart_belong_to_the_book(tmp_path: Path) -> None:
 
 def test_a_lower_last_reading_is_the_first_thing_to_do(tmp_path: Path) -> None:
     """Stored after a yes, it counts for nothing: said above, not only at the bottom."""
-    july = review_month(book_of(tmp_path, *WEEKS[:2], ("2026-07-15", 362_000)), "2026-07", NOW)
+    book = book_of(tmp_path, *WEEKS[:2], ("2026-07-15", 362_000))
+    july = review_month(book, "2026-07", NOW)
     step = next(s for s in july.next_steps if "lower than the one before" in s.words)
     assert step.page == "meter"
+    assert step.reading is not None, "the way to it"
+    assert book.get(MeterReading, step.reading).record.register_value == 362_000
     assert step.weight >= 70, "before care that is late"
 
 
 def test_a_reading_no_neighbour_can_follow_is_named_with_its_day_and_number(tmp_path: Path) -> None:
     weeks = [*WEEKS[:2], ("2026-07-15", 41_300), ("2026-07-22", 415_000), ("2026-07-29", 416_000)]
-    said = review_month(book_of(tmp_path, *weeks), "2026-07", NOW).cannot_know
+    book = book_of(tmp_path, *weeks)
+    july = review_month(book, "2026-07", NOW)
+    said = july.cannot_know
+    step = next(s for s in july.next_steps if "A reading taken or typed wrongly" in s.words)
+    assert step.reading is not None, "the way to it"
+    assert book.get(MeterReading, step.reading).record.register_value == 41_300
     (told,) = (s for s in said if "41,300" in s)
     assert told.startswith("The reading of Curb on 15 July, 41,300, fits neither the one before nor the one after")
 
