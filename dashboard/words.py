@@ -28,6 +28,7 @@ STATES = {
     "ran": "ran, written down or seen at the meter",
     "presumed": "presumed from the program",
     "missed": "did not run",
+    "due": "set for later today, not yet due",
     "paused": "paused on purpose",
     "off": "no run set",
     "none": "not in use",

@@ -92,8 +92,8 @@ class MonthReview:
             part, parts as in PartUse.
         intervals: meter, start, end (UTC), metered_l, indoor_l, zones_l, other_l, unexplained_l, sd_l, note - every
             meter interval that touches the month.
-        zone_days: day, zone, state ("ran", "missed", "presumed", "paused", "off", "none"), evidence ("meter confirms",
-            "meter contradicts", ""), run_minutes, applied_l, need_l, rain_mm, stressed (bool).
+        zone_days: day, zone, state ("ran", "missed", "presumed", "due": not yet begun, "paused", "off", "none"),
+            evidence ("meter confirms", "meter contradicts", ""), run_minutes, applied_l, need_l, rain_mm, stressed.
         plant_days: day, zone, planting, need_mm, rain_mm, applied_mm, depletion_mm, total_available_mm,
             readily_available_mm, stress_coefficient, percolated_mm.
         weather_days: day, reference_et_mm, method, rain_mm, tmin_c, tmax_c.

@@ -1,4 +1,4 @@
-"""What became of every zone on every day: ran, missed, presumed, paused, off."""
+"""What became of every zone on every day: ran, missed, presumed, still due, paused, off."""
 
 from __future__ import annotations
 
@@ -31,8 +31,9 @@ def zone_days(
     """One row per zone and local day.
 
     States: "ran" (somebody or the meter vouches for it), "missed" (recorded as not having run, or the meter
-    contradicts it), "presumed" (nobody can say), "paused" (it would have run but was held off on purpose), "off" (its
-    program rests that day), "none" (no program). On a day with several runs the best known one names the state.
+    contradicts it), "presumed" (nobody can say), "due" (its first run of the day had not begun by ``as_of``), "paused"
+    (it would have run but was held off on purpose), "off" (its program rests that day), "none" (no program). On a day
+    with several runs the best known of those begun names the state.
 
     Returns:
         day, zone, hand, state, evidence, run_minutes, missed_runs, applied_l, need_l, need_known (False where plants
@@ -40,7 +41,8 @@ def zone_days(
         resting, unwritten (a zone watered by hand, of which nobody wrote anything down in the whole calendar month:
         what its plants got is not known, so none counts as short of water).
     """
-    begun = runs[(runs["start"] <= pd.Timestamp(as_of)).to_numpy(bool)]
+    started = (runs["start"] <= pd.Timestamp(as_of)).to_numpy(bool)
+    begun, coming = runs[started], runs[~started & (runs["basis"] != "did_not").to_numpy(bool)]
     counts = begun.groupby(["zone", "day", "basis"]).size().unstack("basis")
     counts = counts.reindex(columns=["presumed", "ran", "did_not"]).fillna(0)
     table = applied.set_index(["zone", "day"])[["run_minutes", "applied_l"]]
@@ -49,8 +51,9 @@ def zone_days(
     counts = counts.reindex(table.index).fillna(0)
     said = evidence.set_index(["zone", "day"])["evidence"] if len(evidence) else pd.Series(dtype=object)
     said = said[~said.index.duplicated()].reindex(table.index).fillna("") if len(said) else pd.Series("", table.index)
-    would = _would_run(frames, tz, days)
-    paused = table.index.isin(would) & (counts.sum(axis=1) == 0).to_numpy()
+    none_begun = (counts.sum(axis=1) == 0).to_numpy()
+    due = table.index.isin(pd.MultiIndex.from_frame(coming[["zone", "day"]])) & none_begun
+    paused = table.index.isin(_would_run(frames, tz, days)) & none_begun
     programmed = _programmed(frames["program"], table.index)
     state = np.select(
         [
@@ -59,10 +62,11 @@ def zone_days(
             (counts["presumed"] > 0).to_numpy() & (said == FOR).to_numpy(),
             (counts["presumed"] > 0).to_numpy(),
             (counts["did_not"] > 0).to_numpy(),
+            due,
             paused,
             programmed,
         ],
-        ["ran", "missed", "ran", "presumed", "missed", "paused", "off"],
+        ["ran", "missed", "ran", "presumed", "missed", "due", "paused", "off"],
         default="none",
     )
     plants = _plants(plant_days).reindex(table.index)

@@ -17,6 +17,8 @@ from core.units import System, show
 from core.water.efficiency import OVERHEAD_EFFICIENCY
 
 LITTLE, MUCH = 0.7, 1.3  # of the need: bins of deficit, on target and excess in WRF 4309's executive report
+WENT_SHORT = "Where plants went short, part of this is water they should have had."
+FROM_SOIL = "Part of this came out of what the soil held, which the next rain or watering fills again."
 NOT_WRITTEN = (
     "nobody wrote down watering it by hand. If somebody watered, that water is within what the house used or what "
     "nobody can explain; write it down as other use for this zone and it is told here."
@@ -66,7 +68,7 @@ def _zone(picture: Picture, code: str, name: str, hand: bool, days: pd.DataFrame
         percolated=Figure(float(days["percolated_l"].sum()), "volume"),
         saved=Figure(None, "volume", note="Nobody wrote down what was watered by hand.")
         if unwritten
-        else saved(wanted, min(met, wanted), applied, sd, garden=need > 0),
+        else saved(wanted, min(met, wanted), applied, sd, garden=need > 0, short=bool(days["stressed"].any())),
         ran_days=int(state.get("ran", 0)),
         missed_days=int(state.get("missed", 0)),
         unvouched_days=int(state.get("presumed", 0)),
@@ -87,8 +89,13 @@ def _need(picture: Picture, code: str, need: float, days: pd.DataFrame) -> Figur
     return Figure(need, "volume", *_need_range(picture, code, days), _need_lines(picture, code, days), note)
 
 
-def saved(need: float, rain: float, applied: float, sd: float, *, garden: bool) -> Figure:
-    """Litres saved against overhead sprinklers: (need - rain) / efficiency - applied, with the range of both."""
+def saved(need: float, rain: float, applied: float, sd: float, *, garden: bool, short: bool) -> Figure:
+    """Litres saved against overhead sprinklers: (need - rain) / efficiency - applied, with the range of both.
+
+    Args:
+        short: whether any plant was short of water on any day. Where none was, what the system gave less than the need
+            came out of the soil.
+    """
     if not garden:
         return Figure(None, "volume", note="Nothing planted here to compare with.")
     row = pd.DataFrame({"need_l": [max(need - rain, 0.0)], "applied_l": [applied]})
@@ -104,9 +111,7 @@ def saved(need: float, rain: float, applied: float, sd: float, *, garden: bool) 
             Line("overhead sprinklers would have used", float(found["overhead_l"]), "l", "need / efficiency"),
             Line("applied", applied, "l", "minutes run x flow, and watering written down"),
         ),
-        "Where plants went short, part of this is water they should have had."
-        if found["short_l"] > 0.15 * need
-        else "",
+        (WENT_SHORT if short else FROM_SOIL) if found["short_l"] > 0.15 * need else "",
     )
 
 

@@ -52,6 +52,9 @@ def days_drawing(review: MonthReview, look: Look) -> Drawing:
         those("missed")
         .mark_point(shape="cross", angle=45, filled=True, opacity=1, size=80, color=ink)
         .encode(**shared),
+        those("due")
+        .mark_point(shape="triangle-right", filled=False, opacity=1, size=56, strokeWidth=1.8, color=ink)
+        .encode(**shared),
         those("paused").mark_point(shape="stroke", opacity=1, size=46, strokeWidth=2, color=ink).encode(**shared),
         alt.Chart(_spoken(short))
         .mark_point(shape="triangle-down", filled=True, opacity=1, size=34, yOffset=11, color=look.palette.unexplained)
@@ -72,11 +75,13 @@ def days_drawing(review: MonthReview, look: Look) -> Drawing:
         return Drawing("No run was set and no rain fell", text, None, _days_table(frame, look))
     chart = spec_of(*layers, height=32 * (len(rows) + 1) + AXIS, description=text, ink=ink)
     hand = [("watered by hand", ink, "◆")] if (cells["state"] == "by hand").any() else []
+    due = [("set for later today, not yet due", ink, "▷")] if (cells["state"] == "due").any() else []
     key = (
         ("ran", ink, "●"),
         ("presumed: nobody can vouch for it", ink, "○"),
         *hand,
         ("did not run", ink, "✕"),
+        *due,
         ("paused on purpose", ink, "–"),
         ("plants short of water", look.palette.unexplained, "▼"),
         ("rain", look.palette.rain, f"drop {look.palette.rain_edge}"),
@@ -107,13 +112,16 @@ def _spoken(cells: pd.DataFrame) -> pd.DataFrame:
 
 
 def _days_title(review: MonthReview) -> str:
+    due = bool((review.zone_days["state"] == "due").any())
     missed = [z for z in review.zones if z.missed_days]
     if missed:
         return "Did not run: " + listed(f"{z.name} on {counted(z.missed_days, 'day')}" for z in missed)
     if any(z.unvouched_days for z in review.zones):
         return "No day is known to be missed; rings are days nobody can vouch for"
     if review.zone_days["state"].isin(["ran", "presumed"]).any():
-        return "Every day that was set ran"
+        return "Every day that was set ran" + (", and today's run is still to come" if due else "")
+    if due:
+        return "The first run is still to come, later today"
     if (review.zone_days["state"] == "paused").any():
         return "Paused on purpose: nothing ran"
     return "No run was set"
@@ -128,7 +136,9 @@ def _days_text(review: MonthReview, frame: pd.DataFrame, look: Look) -> str:
         for z in review.zones
     ]
     zones = f" {'; '.join(told)}." if told else ""
-    return f"One row a zone, one sign a day, of {review.first:%B %Y}.{zones} Rain on {counted(wet, 'day')}."
+    due = listed(look.names.get(z, z) for z in frame.loc[frame["state"] == "due", "zone"].unique())
+    later = f" Still to run later today: {due}." if due else ""
+    return f"One row a zone, one sign a day, of {review.first:%B %Y}.{zones}{later} Rain on {counted(wet, 'day')}."
 
 
 def _days_table(frame: pd.DataFrame, look: Look) -> pd.DataFrame:

@@ -228,6 +228,23 @@ def test_days_that_were_all_held_off_are_not_days_that_ran() -> None:
     assert days_drawing(held, look()).title == "Paused on purpose: nothing ran"
 
 
+def test_a_run_still_to_come_has_its_own_sign_words_and_title() -> None:
+    """The last day of July, seen before its runs; all other days as in a month in which nothing ran."""
+    days, last = invented.zone_days_frame(), invented.DAYS[-1]
+    seen = days.assign(state=days["state"].where(days["day"] != last, "due"))
+    drawing = days_drawing(invented.month(zone_days=seen), look())
+    assert ("set for later today, not yet due", LIGHT.ink, "▷") in drawing.key
+    assert signs(drawing).count(": set for later today, not yet due") == len(invented.ZONES)
+    assert "Still to run later today: Quince hedge, Tubs by the door, Kitchen *beds* and Slope." in drawing.text
+    assert "not yet due" not in str(days_drawing(invented.month(), look()).key)
+    zones = tuple(replace(z, missed_days=0, unvouched_days=0) for z in invented.month().zones)
+    only = invented.month(zones=zones, zone_days=seen[seen["day"] == last])
+    assert days_drawing(only, look()).title == "The first run is still to come, later today"
+    ran = seen.assign(state=seen["state"].where(seen["state"] == "due", "ran"))
+    told = days_drawing(invented.month(zones=zones, zone_days=ran), look()).title
+    assert told == "Every day that was set ran, and today's run is still to come"
+
+
 def test_a_day_on_which_water_did_not_come_stands_out_as_well() -> None:
     """On 9 July 400 L that were expected never came, where a day has about 900; every other day is as it was."""
     days = invented.days_frame()
