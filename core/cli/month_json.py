@@ -40,7 +40,12 @@ def month_as_data(month: MonthReview, *, working: bool = False) -> dict[str, Any
                 "zone": z.zone,
                 "name": z.name,
                 "hand": z.hand,
-                **{n: put(getattr(z, n)) for n in ("need", "effective_rain", "applied", "percolated", "saved")},
+                **{
+                    n: put(getattr(z, n))
+                    for n in ("need", "effective_rain", "applied", "percolated", "excess", "saved")
+                },
+                "excess_money": plain(z.excess_money),
+                "too_much": z.too_much,
                 **{n: int(getattr(z, n)) for n in ("ran_days", "missed_days", "unvouched_days", "stress_days")},
                 "sentence": z.sentence,
             }

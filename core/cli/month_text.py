@@ -69,13 +69,14 @@ def _parts(month: MonthReview) -> list[str]:
 def _zones(month: MonthReview) -> list[str]:
     if not month.zones:
         return []
-    header = ("", "needed", "by rain", "given", "drained", "days ran", "missed", "unvouched", "short")
+    header = ("", "needed", "by rain", "given", "drained", "too much", "ran", "missed", "unvouched", "short")
     rows = [
         (
             zone.name,
             *(_say(f, month) for f in (zone.need, zone.effective_rain)),
             "not written" if zone.unwritten else _say(zone.applied, month),
-            _say(zone.percolated, month),
+            "" if zone.unwritten else _say(zone.excess, month),
+            "yes" if zone.too_much else "",
             *(str(n) for n in (zone.ran_days, zone.missed_days, zone.unvouched_days, zone.stress_days)),
         )
         for zone in month.zones

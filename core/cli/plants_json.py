@@ -39,6 +39,7 @@ def plants_as_data(month: PlantsMonth, *, working: bool = False) -> dict[str, An
                 **{name: figure_as_data(getattr(p, name), working=working) for name in FIGURES},
                 "excess_money": p.excess_money,
                 "short_money": p.short_money,
+                "too_much": p.too_much,
                 "stress_days": p.stress_days,
                 "lowest_stress_coefficient": p.lowest_stress,
                 "unknown_days": p.unknown_days,

@@ -51,12 +51,25 @@ def away_in_words(trip: Away) -> str:
 def _plantings(month: PlantsMonth) -> list[str]:
     if not month.plantings:
         return ["Nothing is planted in this month, as far as the book says."]
-    header = ("", "factor", "need", "a day", "each a day", "by rain", "given", "too much", "lacking", "days short")
+    header = (
+        "",
+        "factor",
+        "need",
+        "a day",
+        "each a day",
+        "by rain",
+        "given",
+        "drained",
+        "lacking",
+        "too much",
+        "short",
+    )
 
     def row(p: PlantingMonth) -> tuple[str, ...]:
         volumes = [_volume(f.value, month.system) for f in (p.rain, p.applied, p.excess, p.short)]
         if p.zone in month.unwritten:
             volumes[1:] = ["not written", "", ""]
+        much = "yes" if p.too_much and p.zone not in month.unwritten else ""
         small = (_small(f.value, month.system) for f in (p.a_day, p.each_a_day))
         need = amount(p.need.value, "depth", month.system, "")
         return (
@@ -65,6 +78,7 @@ def _plantings(month: PlantsMonth) -> list[str]:
             need,
             *small,
             *volumes,
+            much,
             "" if p.zone in month.unwritten else str(p.stress_days),
         )
 
@@ -74,7 +88,7 @@ def _plantings(month: PlantsMonth) -> list[str]:
 def _zones(month: PlantsMonth) -> list[str]:
     if month.zones.empty:
         return []
-    header = ("", "need", "by rain", "given", "below roots", "too much", "cost", "lacking", "would cost")
+    header = ("", "need", "by rain", "given", "drained", "cost", "too much", "lacking", "would cost")
     rows = [
         (
             month.names[str(z["zone"])],
@@ -91,19 +105,20 @@ def _became(zone: dict[Hashable, Any], month: PlantsMonth) -> tuple[str, ...]:
     if zone["zone"] in month.unwritten:
         return ("not written", "", "", "", "", "")
     return (
-        *(_volume(zone[c], month.system) for c in ("applied_l", "percolated_l", "excess_l")),
+        *(_volume(zone[c], month.system) for c in ("applied_l", "excess_l")),
         _money(zone["excess_money"], month.currency),
+        "yes" if zone["too_much"] else "",
         _volume(zone["short_l"], month.system),
         _money(zone["short_money"], month.currency),
     )
 
 
 def _weeks(month: PlantsMonth) -> list[str]:
-    header = ("", "need", "by rain", "given", "below roots", "too much", "lacking", "days short", "missed")
+    header = ("", "need", "by rain", "given", "drained", "lacking", "days short", "missed")
     rows = [
         (
             f"{month.names[str(w['zone'])]}, {_span(w['first'], w['last'])}",
-            *(_volume(w[c], month.system) for c in ("need_l", "effective_rain_l", "applied_l", "percolated_l")),
+            *(_volume(w[c], month.system) for c in ("need_l", "effective_rain_l", "applied_l")),
             *(_volume(w[c], month.system) for c in ("excess_l", "short_l")),
             str(int(w["days_short"])),
             str(int(w["days_missed"])),

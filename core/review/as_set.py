@@ -12,9 +12,9 @@ import pandas as pd
 
 from core.days import month_days
 from core.notation import DayPattern, Starts, parse_days, parse_starts
+from core.review.enough import MUCH
 from core.review.picture import Picture
 from core.review.spoken import listed, percent
-from core.review.zones import MUCH
 from core.water.program import ZoneNeed
 from core.water.runtime import cycles
 

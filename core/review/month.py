@@ -11,6 +11,7 @@ import pandas as pd
 from core.accounts.findings import Finding
 from core.care.due import DueItem
 from core.figures import Figure
+from core.review.enough import is_too_much
 from core.units import System
 
 __all__ = ["DueItem", "MonthReview", "NextStep", "PartUse", "ZoneMonth"]
@@ -45,11 +46,13 @@ class ZoneMonth:
         applied: litres the system and logged watering gave.
         ran_days, missed_days, unvouched_days: known to have run, known not to have, nobody can say.
         stress_days: days on which any planting was short of water.
-        percolated: litres drained below the roots.
+        percolated: litres drained below the roots, of rain and of water given.
         saved: litres against overhead sprinklers, negative when more was applied. Days on which the plants were at
             rest for the winter have nothing to compare: sprinklers would have been off as well.
         sentence: the month in one sentence.
         resting: at rest for the winter on most of its days.
+        excess: of the water given, litres that drained below the roots or fell where nothing grows; excess_money: what
+            they cost, None without a meter or tariff. ``too_much`` says whether they are (:mod:`core.review.enough`).
         unwritten: watered by hand, its plants needed water, and nobody wrote any down: what it got is not known.
     """
 
@@ -68,6 +71,15 @@ class ZoneMonth:
     sentence: str
     resting: bool = False
     unwritten: bool = False
+    excess: Figure = field(default_factory=lambda: Figure(None, "volume"))
+    excess_money: float | None = None
+
+    @property
+    def too_much(self) -> bool:
+        """Whether it got more than its plants could use."""
+        needed, rain = self.need.value, self.effective_rain.value or 0.0
+        known = needed is not None and not self.unwritten
+        return known and is_too_much(needed or 0.0, rain, self.excess.value or 0.0)
 
 
 @dataclass(frozen=True, slots=True)

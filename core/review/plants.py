@@ -12,6 +12,7 @@ from core.days import month_days
 from core.errors import EntryError
 from core.figures import Figure, Line
 from core.review.beginnings import Beginning, beginning
+from core.review.enough import is_too_much
 from core.review.growth import Version
 from core.review.missed import MissedLink, missed_links
 from core.review.mixed import Evenness, ZoneMixTold, evenness, mixes
@@ -47,6 +48,7 @@ class PlantingMonth:
             money, None without a meter or tariff.
         stress_days, lowest_stress: days short of water, and the least share of the need met on one day (Ks).
         unknown_days: days on which weather, store or water given is not known; they are in no figure.
+        too_much: whether excess is (:mod:`core.review.enough`).
         begun: how its store was taken to begin, where that still matters in the month.
         sentence: the month in one sentence.
     """
@@ -75,6 +77,7 @@ class PlantingMonth:
     stress_days: int
     lowest_stress: float | None
     unknown_days: int
+    too_much: bool
     begun: Beginning | None
     sentence: str
 
@@ -84,9 +87,10 @@ class PlantsMonth:
     """The plants' month.
 
     Frames (litres; naive local days): ``weeks`` and ``zones`` as :func:`core.review.weeks.zone_weeks` with
-    excess_money and short_money; ``days`` as :func:`core.review.weeks.zone_water`. ``resting``: codes of the zones at
-    rest for the winter on most days of the month, where nothing counts as lacking. ``unwritten``: those
-    watered by hand of which nobody wrote anything down, so that what they got is not known.
+    excess_money and short_money, the zones with ``too_much`` as well; ``days`` as
+    :func:`core.review.weeks.zone_water`. ``resting``: codes of the zones at rest for the winter on most days of the
+    month, where nothing counts as lacking. ``unwritten``: those watered by hand of which nobody wrote anything down,
+    so that what they got is not known.
     """
 
     month: str
@@ -229,6 +233,7 @@ def _planting(
         stress_days=stress_days,
         lowest_stress=float(known["stress_coefficient"].min()) if n else None,
         unknown_days=len(rows) - n,
+        too_much=is_too_much(sums["need_l"], sums["effective_rain_l"], float(known["drained_l"].sum())),
         begun=next((b for b in begun if b is not None), None),
         sentence=planting_sentence(
             version.name,
@@ -236,6 +241,7 @@ def _planting(
             sums["need_l"],
             sums["effective_rain_l"],
             sums["applied_l"],
+            float(known["drained_l"].sum()),
             stress_days,
             picture.home.display,
             unwritten=bool(rows["unwritten"].all()),

@@ -6,10 +6,11 @@ from datetime import date
 
 import pandas as pd
 
+from core.review.enough import LITTLE, MUCH, is_too_much, too_much_sentence
 from core.review.missed import MissedLink
 from core.review.picture import Picture
 from core.review.spoken import counted, first_up, listed, percent
-from core.review.zones import LITTLE, MUCH, NOT_WRITTEN
+from core.review.zones import NOT_WRITTEN
 from core.units import System, show
 
 
@@ -38,16 +39,11 @@ def headline(
     dry = every[every["zone"].isin(unwritten) & (every["need_l"] - every["effective_rain_l"] >= 1)]
     if len(dry):
         said.append(f"{listed(names[z] for z in dry['zone'])}: {NOT_WRITTEN}")
-    over = zones[zones["excess_l"] > 1.0].sort_values("excess_l", ascending=False)
-    if len(over):
-        worst = over.iloc[0]
-        money = over["excess_money"].sum(min_count=1)
-        price = f" ({picture.home.currency}{money:,.2f})" if pd.notna(money) and money >= 0.005 else ""
-        total = float(over["excess_l"].sum())
-        where = f" in {names[worst['zone']]}"
-        if len(over) > 1:
-            where = f", most of it{where} ({show(float(worst['excess_l']), 'volume', system)})"
-        said.append(f"{show(total, 'volume', system)}{price} of what was applied drained below the roots{where}.")
+    over = [
+        (names[row["zone"]], float(row["excess_l"]), None if pd.isna(row["excess_money"]) else row["excess_money"])
+        for row in zones[zones["too_much"]].to_dict("records")
+    ]
+    said += [words for words in [too_much_sentence(over, system, picture.home.currency)] if words]
     return (*said, *(link.sentence for link in links))
 
 
@@ -57,12 +53,13 @@ def planting_sentence(
     need_l: float,
     rain_l: float,
     applied_l: float,
+    drained_l: float,
     stress_days: int,
     system: System,
     *,
     unwritten: bool = False,
 ) -> str:
-    """One planting's month: need a day, rain, water given, and whether that was about right."""
+    """One planting's month: need a day, rain, water given, and whether that was about right or too much."""
     if a_day is None:
         return f"{name}: what it needed is not known."
     net = max(need_l - rain_l, 0.0)
@@ -75,7 +72,7 @@ def planting_sentence(
         verdict = f"{show(applied_l, 'volume', system)} was given that nothing asked for"
     elif net < 1:
         verdict = "and nothing more was asked for"
-    elif LITTLE <= share <= MUCH:
+    elif LITTLE <= share <= MUCH or (share > MUCH and not is_too_much(need_l, rain_l, drained_l)):
         verdict = "and it was given about the rest"
     else:
         verdict = f"and it was given {percent(share)} of the rest"

@@ -13,6 +13,7 @@ from core.accounts.findings import Finding
 from core.accounts.hide import Hide
 from core.accounts.suspects import Stay
 from core.figures import Figure
+from core.review.enough import too_much_sentence
 from core.review.month import PartUse, ZoneMonth
 from core.review.naming import called
 from core.review.odd_uses import is_use
@@ -21,7 +22,6 @@ from core.review.picture import Picture
 from core.review.settled import ALL_OF_IT, settled_words
 from core.review.spoken import counted, days_named
 from core.review.unread import not_counted, unread
-from core.review.zones import MUCH
 from core.units import System, show
 
 EVENING, MORNING = time(18), time(10)  # what begins after the one and ends before the other was in the night
@@ -63,7 +63,9 @@ def headline(
     said += [named(picture, f) for f in worth_saying(findings) if not is_use(f)][:2]
     said.append(_no_leak(picture, figures, findings))
     said.append(_days(figures, _missed(picture, month_name)))
-    said.append(_plants(zones, system))
+    said.append(_short(zones))
+    wet = [(z.name, z.excess.value or 0.0, z.excess_money) for z in zones if z.too_much]
+    said.append(too_much_sentence(wet, system, money))
     saved = figures["saved"]
     idle = all(z.resting for z in zones if z.need.value) and abs(saved.value or 0.0) < 1
     if saved.value is not None and not idle:
@@ -237,26 +239,15 @@ def unvouched_words(missed: Figure, unvouched: Figure) -> str:
     return f"on {days} nobody can vouch for {zones[0].what if len(zones) == 1 else 'every zone'}"
 
 
-def _plants(zones: tuple[ZoneMonth, ...], system: System) -> str:
+def _short(zones: tuple[ZoneMonth, ...]) -> str:
     dry = [z for z in zones if z.stress_days]
-    wet = [
-        z
-        for z in zones
-        if z.need.value and (z.applied.value or 0) > MUCH * max(z.need.value - (z.effective_rain.value or 0), 1)
-    ]
-    said = ""
-    if dry:
-        worst = max(dry, key=lambda z: z.stress_days)
-        said = f"{worst.name} went short of water on {counted(worst.stress_days, 'day')}"
-        if len(dry) > 1:
-            more = counted(len(dry) - 1, "other zone")
-            said = f"{worst.name} and {more} went short of water, {worst.name} on {counted(worst.stress_days, 'day')}"
-    if wet:
-        over = sum((z.applied.value or 0) - (z.need.value or 0) + (z.effective_rain.value or 0) for z in wet)
-        names = wet[0].name if len(wet) == 1 else f"{counted(len(wet), 'zone')}"
-        more = f"{names} got {show(over, 'volume', system)} more than the plants needed"
-        said = f"{said}; {more}" if said else more
-    return f"{said}." if said else ""
+    if not dry:
+        return ""
+    worst = max(dry, key=lambda z: z.stress_days)
+    if len(dry) == 1:
+        return f"{worst.name} went short of water on {counted(worst.stress_days, 'day')}."
+    more = counted(len(dry) - 1, "other zone")
+    return f"{worst.name} and {more} went short of water, {worst.name} on {counted(worst.stress_days, 'day')}."
 
 
 def _day(stamp: pd.Timestamp, year: bool = False) -> str:

@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 
 from core.review.costs import worth
+from core.review.enough import is_too_much
 from core.review.picture import Picture, between
 
 LITRES = (
@@ -105,8 +106,10 @@ def zone_weeks(zone_days: pd.DataFrame) -> pd.DataFrame:
 
 
 def zone_totals(zone_days: pd.DataFrame) -> pd.DataFrame:
-    """As :func:`zone_weeks`, over all days given."""
-    return _summed(zone_days, ["zone"])
+    """As :func:`zone_weeks`, over all days given, with ``too_much``: whether excess_l is, for the plants' need."""
+    out = _summed(zone_days, ["zone"])
+    needed = zip(out["need_l"], out["effective_rain_l"], out["excess_l"], strict=True)
+    return out.assign(too_much=np.array([is_too_much(*row) for row in needed], dtype=bool))
 
 
 def by_planting(water: pd.DataFrame) -> pd.DataFrame:

@@ -10,13 +10,14 @@ import pandas as pd
 
 from core.accounts.savings import saved_against_overhead
 from core.figures import NINETY, Figure, Line
+from core.review.enough import LITTLE, MUCH
 from core.review.month import ZoneMonth
 from core.review.picture import Picture, between
 from core.review.spoken import counted, listed
+from core.review.weeks import planting_water, zone_money, zone_totals, zone_water
 from core.units import System, show
 from core.water.efficiency import OVERHEAD_EFFICIENCY
 
-LITTLE, MUCH = 0.7, 1.3  # of the need: bins of deficit, on target and excess in WRF 4309's executive report
 WENT_SHORT = "Where plants went short, part of this is water they should have had."
 FROM_SOIL = "Part of this came out of what the soil held, which the next rain or watering fills again."
 NOT_WRITTEN = (
@@ -34,16 +35,22 @@ def unwritten_words(zones: tuple[ZoneMonth, ...]) -> str:
 def zone_months(picture: Picture, first: date, last: date) -> tuple[ZoneMonth, ...]:
     """One row per zone that waters something or ran in the month, in the order of the book."""
     days = between(picture.zone_days, first, last)
+    became = zone_water(picture, planting_water(picture, first, last), first, last)
+    drained = zone_totals(became).set_index("zone")["excess_l"]
+    money = zone_money(picture, became)["excess_money"]
     out = []
     for zone in picture.frames["zone"].to_dict("records"):
         mine = days[days["zone"] == zone["code"]]
         if mine.empty or not (mine["need_l"].sum() or mine["applied_l"].sum() or (mine["state"] != "none").any()):
             continue
-        out.append(_zone(picture, zone["code"], zone["name"], bool(zone["hand"]), mine))
+        excess = float(drained[zone["code"]]), float(money[zone["code"]])
+        out.append(_zone(picture, zone["code"], zone["name"], bool(zone["hand"]), mine, excess))
     return tuple(out)
 
 
-def _zone(picture: Picture, code: str, name: str, hand: bool, days: pd.DataFrame) -> ZoneMonth:
+def _zone(
+    picture: Picture, code: str, name: str, hand: bool, days: pd.DataFrame, excess: tuple[float, float]
+) -> ZoneMonth:
     need, rain, applied = (float(days[c].sum()) for c in ("need_l", "effective_rain_l", "applied_l"))
     rain = min(rain, need)
     awake = days[~days["resting"]]
@@ -76,6 +83,8 @@ def _zone(picture: Picture, code: str, name: str, hand: bool, days: pd.DataFrame
         sentence="",
         resting=resting,
         unwritten=unwritten,
+        excess=Figure(excess[0], "volume", working=(Line("given", applied, "l", "minutes run x flow"),)),
+        excess_money=None if np.isnan(excess[1]) else excess[1],
     )
     return replace(month, sentence=_sentence(month, picture.home.display))
 
@@ -163,8 +172,11 @@ def _sentence(month: ZoneMonth, system: System) -> str:
     if net < 1 and applied < 1:
         return f"{month.name} needed nothing beyond rain and got nothing."
     verdict = "far too little" if share < 0.5 else "too little" if share < LITTLE else "about right"
-    if share > MUCH:
-        verdict = "more than needed" if share < 2 else "far more than needed"
+    if month.too_much:
+        drained = show(month.excess.value or 0.0, "volume", system)
+        verdict = f"{'far ' if (month.excess.value or 0.0) > net else ''}too much, {drained} drained below the roots"
+    elif share > MUCH:
+        verdict = "about right, since part of it filled the soil"
     link = "; its" if share < LITTLE else ", yet its"
     short = f"{link} plants went short on {counted(month.stress_days, 'day')}" if month.stress_days else ""
     return f"{wanted}: {verdict}{short}."

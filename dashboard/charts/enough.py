@@ -5,13 +5,14 @@ from __future__ import annotations
 import altair as alt
 import pandas as pd
 
+from core.review.enough import is_too_much
 from core.review.plants import PlantsMonth
 from core.review.spoken import counted, listed
 from core.units import show
 from dashboard.charts.base import Drawing, Look, round_table, spec_of, stripes
 
 MOST_NAMES = 3  # zones named in a title; more are counted
-EDGE = 0.1  # of the need: lacking or too much below that is not worth a headline
+EDGE = 0.1  # of the need: lacking below that is not worth a headline
 
 
 def weeks_drawing(month: PlantsMonth, look: Look, zones: list[str]) -> Drawing:
@@ -32,7 +33,7 @@ def weeks_drawing(month: PlantsMonth, look: Look, zones: list[str]) -> Drawing:
     drawn["excess_to"] = drawn["kept_to"] + drawn["excess"]
     drawn["spoken"] = [
         f"{row.week}: needed {row.need:,.0f}, rain {row.effective_rain:,.0f}, given and kept {row.kept:,.0f}, "
-        f"too much {row.excess:,.0f}, lacking {row.short:,.0f} {unit}"
+        f"drained {row.excess:,.0f}, lacking {row.short:,.0f} {unit}"
         for row in drawn.itertuples()
     ]
     awake = weeks[~weeks["zone"].isin(month.resting | month.unwritten)]
@@ -47,7 +48,7 @@ def weeks_drawing(month: PlantsMonth, look: Look, zones: list[str]) -> Drawing:
         alt.Tooltip("need:Q", title=f"Needed, {unit}", format=",.0f"),
         alt.Tooltip("effective_rain:Q", title=f"Rain the roots kept, {unit}", format=",.0f"),
         alt.Tooltip("kept:Q", title=f"Given and kept, {unit}", format=",.0f"),
-        alt.Tooltip("excess:Q", title=f"Too much, {unit}", format=",.0f"),
+        alt.Tooltip("excess:Q", title=f"Drained, {unit}", format=",.0f"),
         alt.Tooltip("short:Q", title=f"Lacking, {unit}", format=",.0f"),
     ]
     shade = look.shades.get(zones[0], look.palette.faint) if len(zones) == 1 else look.palette.rain_edge
@@ -68,7 +69,7 @@ def weeks_drawing(month: PlantsMonth, look: Look, zones: list[str]) -> Drawing:
         ink=look.palette.ink,
     )
     table = drawn[["week", "need", "effective_rain", "kept", "excess", "short"]].set_axis(
-        ["Week", f"Needed, {unit}", f"Rain kept, {unit}", f"Given and kept, {unit}", f"Too much, {unit}",
+        ["Week", f"Needed, {unit}", f"Rain kept, {unit}", f"Given and kept, {unit}", f"Drained, {unit}",
          f"Lacking, {unit}"],
         axis=1,
     )  # fmt: skip
@@ -94,16 +95,16 @@ def _title(weeks: pd.DataFrame, look: Look) -> str:
         show(float(row[c]), "volume", look.system) for row, c in ((short, "short_l"), (over, "excess_l"))
     )
     dry = sums["short_l"].sum() > EDGE * need or float(short["short_l"]) > EDGE * float(short["need_l"]) > 0
-    wet = sums["excess_l"].sum() > EDGE * need
+    wet = is_too_much(need, float(sums["effective_rain_l"].sum()), float(sums["excess_l"].sum()))
     dry_week, wet_week = (f"in the week of {_span(row['first'], row['last'])}" for row in (short, over))
     if dry and wet and dry_week == wet_week:
         there = weeks[weeks["first"] == short["first"]]
         dry_zones, wet_zones = (_where(there, column, look) for column in ("short_l", "excess_l"))
         if dry_zones == wet_zones:  # one and the same place: first the one, then the other
-            return f"I{dry_week[1:]} {lacked} were lacking on some days and {drained} too much on others"
-        return f"I{dry_week[1:]} {lacked} were lacking in {dry_zones} while {wet_zones} got {drained} too much"
+            return f"I{dry_week[1:]} {lacked} were lacking on some days and {drained} given drained away on others"
+        return f"I{dry_week[1:]} {lacked} were lacking in {dry_zones} while {drained} given drained away in {wet_zones}"
     said = [f"{lacked} were lacking {dry_week}"] if dry else []
-    said += [f"{drained} too much {wet_week}"] if wet else []
+    said += [f"{drained} given drained away {wet_week}"] if wet else []
     words = ", and ".join(said) or "Every week had about enough"
     return words[:1].upper() + words[1:]
 

@@ -6,7 +6,8 @@ import altair as alt
 import pandas as pd
 
 from core.figures import NINETY
-from core.review.month import MonthReview
+from core.review.enough import LITTLE, too_much_sentence
+from core.review.month import MonthReview, ZoneMonth
 from core.review.spoken import listed
 from core.units import show
 from dashboard.charts.base import (
@@ -216,20 +217,22 @@ def need_drawing(review: MonthReview, look: Look) -> Drawing:
         ("rain the plants could use", look.palette.rain, f"edged {look.palette.rain_edge}"),
         ("what the plants needed", look.palette.need, "line"),
     )
-    return Drawing(_need_title(frame), text, chart, round_table(table), key)
+    return Drawing(_need_title(frame, zones, look), text, chart, round_table(table), key)
 
 
-def _need_title(frame: pd.DataFrame) -> str:
+def _need_title(frame: pd.DataFrame, zones: list[ZoneMonth], look: Look) -> str:
+    """The same verdicts, by the same thresholds, as the zones' sentences."""
     sure = frame[(frame["need"] > 0) & ~frame["unwritten"]]
     if sure.empty:
         return "No plant needed water this month"
     sure = sure[~sure["resting"]]
     if sure.empty:
         return "At rest for the winter: rain is all the plants were meant to get"
-    ratio = (sure["together"] / sure["need"]).set_axis(sure["name"])
-    high, low = str(ratio.idxmax()), str(ratio.idxmin())
-    if ratio[high] > 1.15:
-        return f"{high} got {100 * (ratio[high] - 1):,.0f} % more than it needed"
-    if ratio[low] < 0.85:
-        return f"{low} got only {100 * ratio[low]:,.0f} % of what it needed"
+    wet = [(z.name, z.excess.value or 0.0, None) for z in zones if z.too_much and not z.resting]
+    if wet:
+        return too_much_sentence(wet, look.system, "").rstrip(".")
+    asked = sure[sure["need"] > sure["rain"]]
+    ratio = (asked["given"] / (asked["need"] - asked["rain"])).set_axis(asked["name"])
+    if len(ratio) and ratio.min() < LITTLE:
+        return f"{ratio.idxmin()} got only {100 * ratio.min():,.0f} % of what it needed beyond rain"
     return "Every zone got about what it needed"

@@ -6,6 +6,7 @@ import pandas as pd
 import streamlit as st
 
 from core.figures import Figure
+from core.review.enough import MEANING
 from core.review.plants import PlantingMonth, PlantsMonth
 from core.review.spoken import amount, counted
 from core.units import System, show
@@ -36,6 +37,7 @@ def show_plantings(month: PlantsMonth, system: System, zones: list[str]) -> None
     show_table(pd.DataFrame([_need(p, system) for p in mine]), "need")
     st.markdown("##### What became of the need")
     show_table(pd.DataFrame([_became(p, system, month) for p in mine]).fillna(""), "became")
+    sentence(MEANING, "small")
     with st.expander("How each need was worked out", key="plants-working"):
         chosen = st.selectbox(
             "Planting",
@@ -90,14 +92,21 @@ def _became(p: PlantingMonth, system: System, month: PlantsMonth) -> dict[str, s
     plants = {"Plants": p.name if p.name == p.zone_name else f"{p.zone_name}: {p.name}"}
     if p.zone in month.unwritten:
         rain = _volume(p.rain.value, system)
-        return plants | {"Given": BLANK, "Too much": "", "Lacking": UNKNOWN, "Days short": UNKNOWN, "Rain kept": rain}
+        return (
+            plants
+            | {"Given": BLANK, "Drained of it": "", "Too much": "", "Lacking": UNKNOWN}
+            | {
+                "Days short": UNKNOWN,
+                "Rain kept": rain,
+            }
+        )
     return plants | {
         "Given": _volume(p.applied.value, system),
-        "Too much": _priced(p.excess.value, p.excess_money, system, currency),
+        "Drained of it": _priced(p.excess.value, p.excess_money, system, currency),
+        "Too much": "yes" if p.too_much else "",
         "Lacking": REST if resting else _priced(p.short.value, p.short_money, system, currency),
         "Days short": f"{p.stress_days}" + (f" ({counted(p.unknown_days, 'day')} not known)" if p.unknown_days else ""),
         "Rain kept": _volume(p.rain.value, system),
-        "Below the roots": _volume(p.percolated.value, system),
         "Least of the need met": REST if resting else amount(p.lowest_stress, "share", system),
     }
 
@@ -107,15 +116,15 @@ def _zone(row: dict[object, object], month: PlantsMonth, system: System) -> dict
     zone = {"Zone": month.names[str(row["zone"])], "Need": _volume(numbers["need_l"], system)}
     if row["zone"] in month.unwritten:
         rain = _volume(numbers["effective_rain_l"], system)
-        return zone | {"Given": BLANK, "Too much": "", "Lacking": UNKNOWN, "Rain kept": rain}
+        return zone | {"Given": BLANK, "Drained of it": "", "Too much": "", "Lacking": UNKNOWN, "Rain kept": rain}
     return zone | {
         "Given": _volume(numbers["applied_l"], system),
-        "Too much": _priced(numbers["excess_l"], numbers["excess_money"], system, month.currency),
+        "Drained of it": _priced(numbers["excess_l"], numbers["excess_money"], system, month.currency),
+        "Too much": "yes" if row["too_much"] else "",
         "Lacking": REST
         if row["zone"] in month.resting
         else _priced(numbers["short_l"], numbers["short_money"], system, month.currency),
         "Rain kept": _volume(numbers["effective_rain_l"], system),
-        "Below the roots": _volume(numbers["percolated_l"], system),
     }
 
 

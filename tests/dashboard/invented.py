@@ -145,6 +145,7 @@ def zone_month(code: str, name: str, need: float, applied: float) -> ZoneMonth:
         effective_rain=volume(need * 0.04),
         applied=volume(applied, applied * 0.08),
         percolated=volume(max(applied - need, 0.0)),
+        excess=volume(max(applied - need, 0.0)),
         saved=volume(need / 0.7 - applied, 60),
         ran_days=2,
         missed_days=2 if code == "tubs" else 0,

@@ -129,8 +129,18 @@ def test_the_end_of_a_run_past_midnight_is_no_watering_by_hand() -> None:
 
 
 def test_need_says_who_got_too_much() -> None:
-    """The slope: need 3800 L, given 5000 L and 152 L of rain, so 5152 / 3800 - 1 = 36 %."""
-    assert need_drawing(invented.month(), look()).title == "Slope got 36 % more than it needed"
+    """The slope: need 3800 L, 152 L of it by rain, 5000 L given, of which 1200 L drained: more than 30 % of 3648 L."""
+    title = need_drawing(invented.month(), look("metric")).title
+    assert title == "Too much in Slope: 1,200 L drained below the roots"
+
+
+def test_need_says_who_got_too_little_by_the_threshold_of_the_sentences() -> None:
+    """Tubs 0.69 and hedge 0.71 of 960 L that rain leaves of 1000: too little begins below 0.7 (WRF 4309)."""
+    tubs, hedge = invented.zone_month("tubs", "Tubs", 1000, 662), invented.zone_month("hedge", "Hedge", 1000, 682)
+    assert need_drawing(invented.month(zones=(tubs, hedge)), look()).title == (
+        "Tubs got only 69 % of what it needed beyond rain"
+    )
+    assert need_drawing(invented.month(zones=(hedge,)), look()).title == "Every zone got about what it needed"
 
 
 def test_a_stressed_day_is_told_and_in_inches() -> None:
@@ -218,7 +228,7 @@ def test_plants_at_rest_are_not_called_short() -> None:
     assert told.title == "Tubs: at rest for the winter"
     assert (told.table["Short"] == "").all()
     assert need_drawing(asleep, look()).title.startswith("At rest for the winter")
-    assert "needed" in need_drawing(awake, look()).title
+    assert "Too much in Slope" in need_drawing(awake, look()).title
 
 
 def test_days_that_were_all_held_off_are_not_days_that_ran() -> None:

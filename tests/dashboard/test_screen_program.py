@@ -181,7 +181,7 @@ def test_each_planting_has_its_need_and_what_became_of_it(opened: Open) -> None:
     at = opened("plants", month="2026-07")
     need, became = at.table[1].value, at.table[2].value
     assert list(need)[:4] == ["Plants", "A day", "Each a day", "Need"]
-    assert list(became)[:5] == ["Plants", "Given", "Too much", "Lacking", "Days short"]
+    assert list(became)[:5] == ["Plants", "Given", "Drained of it", "Too much", "Lacking"]
     assert "Quinces" in str(need.iloc[0]["Plants"])
     each, whole = (float(str(need.iloc[0][c]).replace("\\", "").split("\u00a0")[0]) for c in ("Each a day", "A day"))
     assert each == pytest.approx(whole / 8, abs=0.05)  # eight plants

@@ -68,13 +68,16 @@ def plants(short: float = 40.0, excess: float = 0.0) -> PlantsMonth:
 
 
 def test_the_weeks_stack_to_what_there_was_and_mark_the_need() -> None:
-    drawing = weeks_drawing(plants(excess=30.0), look(), ["tubs"])
+    drawing = weeks_drawing(plants(excess=60.0), look(), ["tubs"])
     assert drawing.spec is not None
     alt.LayerChart.from_dict(drawing.spec, validate=True)
     rows = data_of(drawing.spec)
-    assert list(rows["excess_to"]) == [130.0, 60.0]  # rain 20 + kept 80 + too much 30; kept 60
+    assert list(rows["excess_to"]) == [160.0, 60.0]  # rain 20 + kept 80 + drained 60; kept 60
     assert list(rows["need"]) == [100.0, 100.0]
-    assert drawing.title == "40 L were lacking in the week of 13–19 Jul, and 30 L too much in the week of 6–12 Jul"
+    lacked = "40 L were lacking in the week of 13–19 Jul"
+    assert drawing.title == f"{lacked}, and 60 L given drained away in the week of 6–12 Jul"
+    little = weeks_drawing(plants(excess=30.0), look(), ["tubs"])  # 30 L are within 30 % of the 180 L rain left to give
+    assert little.title == lacked
     assert drawing.spec["description"] == drawing.text
     assert list(drawing.table.iloc[1]) == ["13–19 Jul", "100", "0", "60", "0", "40"]
     assert "13–19 Jul: needed 100" in rows["spoken"].iloc[1]
@@ -92,13 +95,11 @@ def test_a_week_that_lacked_and_got_too_much_says_where() -> None:
     other = month.weeks.assign(zone="hedge", short_l=0.0, excess_l=[0.0, 668.0])
     both = replace(month, weeks=pd.concat([month.weeks, other], ignore_index=True))
     said = weeks_drawing(both, look(), ["tubs", "hedge"]).title
-    assert (
-        said
-        == f"In the week of 13–19 Jul 24 L were lacking in {NAMES['tubs']} while {NAMES['hedge']} got 668 L too much"
-    )
+    lacked = f"In the week of 13–19 Jul 24 L were lacking in {NAMES['tubs']}"
+    assert said == f"{lacked} while 668 L given drained away in {NAMES['hedge']}"
     alone = replace(month, weeks=month.weeks.assign(excess_l=[0.0, 60.0]))
     said = weeks_drawing(alone, look(), ["tubs"]).title
-    assert said == "In the week of 13–19 Jul 24 L were lacking on some days and 60 L too much on others"
+    assert said == "In the week of 13–19 Jul 24 L were lacking on some days and 60 L given drained away on others"
 
 
 def test_weeks_in_gallons() -> None:

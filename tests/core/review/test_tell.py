@@ -19,7 +19,7 @@ from core.review.parts import DID_NOT_COME
 from core.review.tell import (
     _days,
     _no_leak,
-    _plants,
+    _short,
     _use,
     beside,
     finding_dates,
@@ -88,9 +88,9 @@ def test_zones_are_joined_by_or_where_it_is_one_of_them(
 
 def test_the_one_zone_that_went_short_is_named_once() -> None:
     one = replace(zone_month("tubs", "Patio tubs", 100.0, 100.0), stress_days=15)
-    assert _plants((one,), "metric") == "Patio tubs went short of water on 15 days."
+    assert _short((one,)) == "Patio tubs went short of water on 15 days."
     other = replace(zone_month("bed", "Border", 100.0, 100.0), stress_days=2)
-    said = _plants((one, other), "metric")
+    said = _short((one, other))
     assert said == "Patio tubs and 1 other zone went short of water, Patio tubs on 15 days."
 
 
