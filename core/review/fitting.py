@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, time, timedelta
 from itertools import pairwise
@@ -22,7 +22,8 @@ from core.review.outlook import WEEKS, Basis, Outlook, coming, outlook
 from core.review.picture import Picture, between
 from core.review.weeks import money_of
 from core.water.clashes import SetProgram, clashes
-from core.water.program import Fitting, Limits, controller_limits, fitting_program, lay_out
+from core.water.layout import STEP, at_night, lay_out
+from core.water.program import Fitting, Limits, controller_limits, fitting_program, minutes_by_weekday
 from core.water.runtime import cycles
 
 
@@ -110,13 +111,19 @@ def fitting_month(
     facts = facts or facts_of(picture)
     limits, problems = _limits(picture)
     drafts, by_hand = [], []
+    busy: dict[str, list[float]] = {}
     for zone in picture.frames["zone"].to_dict("records"):
         if not pd.isna(zone["until"]) and zone["until"].date() <= picture.today:
             continue
         if zone["hand"] or not zone["controller"]:
             by_hand.append(str(zone["name"]))
         elif zone["controller"] in limits:
-            drafts.append(_draft(picture, zone, month, weather, facts, limits[zone["controller"]]))
+            beside = busy.setdefault(str(zone["supply"]), [0.0] * 7)
+            draft = _draft(picture, zone, month, weather, facts, limits[zone["controller"]], beside)
+            drafts.append(draft)
+            if draft.fit is not None:
+                more = minutes_by_weekday(draft.fit, picture.today)
+                busy[draft.supply] = [a + b for a, b in zip(beside, more, strict=True)]
     starts, crowded = _start_times(picture, drafts, limits, first)
     running = looked_at <= picture.today < ended
     when = "set now" if running else f"set in {looked_at:%B %Y}"
@@ -150,6 +157,7 @@ class _Draft:
     zone: str
     name: str
     controller: str
+    supply: str
     flow_lph: float
     as_set: tuple[AsSet, ...]
     demand: Demand | None
@@ -158,7 +166,13 @@ class _Draft:
 
 
 def _draft(
-    picture: Picture, zone: dict[Hashable, Any], month: int, weather: Outlook, facts: Facts, limits: Limits
+    picture: Picture,
+    zone: dict[Hashable, Any],
+    month: int,
+    weather: Outlook,
+    facts: Facts,
+    limits: Limits,
+    busy: Sequence[float],
 ) -> _Draft:
     code = str(zone["code"])
     demand, fit, note = None, None, ""
@@ -168,13 +182,21 @@ def _draft(
         if demand is None:
             note = "The system is usually shut down then." if shut else "Nothing grows there then."
         else:
-            fit = fitting_program(demand.need, limits, picture.today)
+            fit = fitting_program(demand.need, limits, picture.today, busy)
             note = demand.note if fit is not None else "Rain is enough."
     except EntryError as error:
         note = str(error)
     flow, _ = facts.flows[code]
     return _Draft(
-        code, str(zone["name"]), str(zone["controller"]), flow, set_in(picture, code, month), demand, fit, note
+        code,
+        str(zone["name"]),
+        str(zone["controller"]),
+        str(zone["supply"]),
+        flow,
+        set_in(picture, code, month),
+        demand,
+        fit,
+        note,
     )
 
 
@@ -206,31 +228,37 @@ def _month_day(text: str) -> tuple[int, int] | None:
 def _start_times(
     picture: Picture, drafts: list[_Draft], limits: dict[str, Limits], first: date
 ) -> tuple[dict[str, Starts], list[str]]:
-    """Start times of every zone: those set now where all of them still serve, else one zone after the other."""
+    """Start times of every zone: those set now where all of them still serve, else one zone after the other; zones of
+    another controller on the same supply are waited for as well.
+    """
     found: dict[str, Starts] = {}
     problems: list[str] = []
     for controller, rule in limits.items():
         mine = [d for d in drafts if d.controller == controller and d.fit is not None]
         mine.sort(key=lambda d: min((t for p in d.as_set for t in p.starts.times), default=time.max))
+        supplies = {d.supply for d in mine}
+        taken = [p for d in drafts if d.zone in found and d.supply in supplies for p in _as_placed(d, found[d.zone])]
         kept = {d.zone: Starts(tuple(sorted({t for p in d.as_set for t in p.starts.times}))) for d in mine}
         placed = [p for d in mine for p in _as_placed(d, kept[d.zone])]
         if all(_serves(d, kept[d.zone]) for d in mine) and not (
-            overlap(placed, first) or clashes(placed, rule, None, first)
+            overlap([*taken, *placed], first) or clashes(placed, rule, None, first)
         ):
             found |= kept
             continue
-        layout = lay_out({d.zone: d.fit for d in mine if d.fit is not None}, rule)
+        layout = lay_out({d.zone: d.fit for d in mine if d.fit is not None}, rule, taken, picture.zone_names)
         found |= layout.starts
         problems += layout.problems
     return found, problems
 
 
 def _serves(draft: _Draft, starts: Starts) -> bool:
-    """Whether these start times are as many as the program asks for, leave it time to run and soak, and leave a small
-    store no longer without water than it lasts."""
+    """Whether these start times are as many as the program asks for, round and at night, leave it time to run and soak,
+    and leave a small store no longer without water than it lasts."""
     if draft.fit is None or draft.demand is None or len(starts.times) != draft.fit.starts:
         return False
     fit, need = draft.fit, draft.demand.need
+    if any(t.minute % STEP or not (fit.spread or at_night(t, fit.minutes)) for t in starts.times):
+        return False
     begins = [t.hour * 60 + t.minute for t in starts.times]
     gaps = [b - a for a, b in pairwise([*begins, begins[0] + 1440])]
     soak = 0.0

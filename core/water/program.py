@@ -2,7 +2,8 @@
 
     controller_limits(row) -> Limits                     row of the book's controllers
     fitting_program(need, limits, anchor) -> Fitting | None      None when nothing needs watering
-    lay_out(fittings, limits) -> Layout                  start times, one zone after the other
+
+Start times are laid out for all zones together: :mod:`core.water.layout`.
 
 Deep and seldom: of the patterns that leave no gap longer than the plants' store lasts, the one with the fewest
 waterings is taken, as long as its runs are short enough to be set.
@@ -11,7 +12,7 @@ waterings is taken, as long as its runs are short enough to be set.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, time, timedelta
 from functools import lru_cache
@@ -21,7 +22,7 @@ from typing import Any
 import pandas as pd
 
 from core.errors import EntryError
-from core.notation import DayPattern, Starts, parse_days, parse_starts
+from core.notation import DayPattern, parse_days, parse_starts
 from core.water.runtime import Cycles, cycles, minutes_for
 
 LONGEST_EVERY = 14  # days between waterings worth considering
@@ -83,6 +84,7 @@ class Fitting:
         litres_a_week: what it gives; longest_gap: days between waterings at most.
         soak_minutes: least pause between starts of the zone, 0 when it does not matter.
         risk: what is wrong with it in a sentence, "" when it fits.
+        spread: whether its starts are spread through the day, since what the soil holds does not last for one.
     """
 
     days: DayPattern
@@ -92,14 +94,7 @@ class Fitting:
     longest_gap: int
     soak_minutes: float
     risk: str
-
-
-@dataclass(frozen=True, slots=True)
-class Layout:
-    """Start times of every zone and, in sentences, what does not fit the allowed hours."""
-
-    starts: dict[str, Starts]
-    problems: tuple[str, ...]
+    spread: bool = False
 
 
 def controller_limits(row: Mapping[str, Any] | pd.Series) -> Limits:
@@ -124,13 +119,14 @@ def controller_limits(row: Mapping[str, Any] | pd.Series) -> Limits:
     )
 
 
-def fitting_program(need: ZoneNeed, limits: Limits, anchor: date) -> Fitting | None:
-    """The program that meets a need with the fewest waterings the plants' store allows.
+def fitting_program(need: ZoneNeed, limits: Limits, anchor: date, busy: Sequence[float] = (0.0,) * 7) -> Fitting | None:
+    """The program that meets a need with the fewest waterings the plants' store allows, its days spread evenly.
 
     Args:
         need: of the zone, for the month.
         limits: of the controller and the local rule.
         anchor: a day on which a pattern of every n days begins.
+        busy: minutes other zones already run on each weekday, Monday first; of days as good the emptiest are taken.
 
     Returns:
         The fitting program, with a risk in words when no pattern fits wholly; None when nothing needs watering.
@@ -147,43 +143,26 @@ def fitting_program(need: ZoneNeed, limits: Limits, anchor: date) -> Fitting | N
         raise EntryError("The controller cannot be set to any days the local rule allows.")
     fits = [o for o in options if not o.risk]
     if fits:
-        return min(fits, key=lambda o: (_per_week(o.days, anchor), o.longest_gap))
-    return min(options, key=lambda o: (o.longest_gap, _per_week(o.days, anchor)))
+        return min(fits, key=lambda o: (_per_week(o.days, anchor), o.longest_gap, *_crowd(o.days, anchor, busy)))
+    return min(options, key=lambda o: (o.longest_gap, _per_week(o.days, anchor), *_crowd(o.days, anchor, busy)))
 
 
-def lay_out(fittings: Mapping[str, Fitting], limits: Limits, first: time = time(4)) -> Layout:
-    """Start times of all zones, one after the other so that no two are open at once, round by round for soaking.
-
-    Args:
-        fittings: zone to program, in the order they should run.
-        limits: the allowed hours; they begin the first run, else ``first`` does.
-    """
-    opens = _minute(limits.opens) if limits.opens is not None else _minute(first)
-    busy: list[tuple[int, int]] = []
-    begins: dict[str, list[int]] = {zone: [] for zone in fittings}
-    for turn in range(max((f.starts for f in fittings.values()), default=0)):
-        for zone, fit in fittings.items():
-            if turn < fit.starts:
-                earliest = begins[zone][-1] + fit.minutes + math.ceil(fit.soak_minutes) if turn else 0
-                begin = _first_free(busy, earliest, fit.minutes)
-                begins[zone].append(begin)
-                busy = sorted([*busy, (begin, begin + fit.minutes)])
-    end = max((stop for _, stop in busy), default=0)
-    problems = []
-    if end > limits.window_minutes:
-        problems.append(f"All runs take until {end} minutes after the first; the hours allow {limits.window_minutes}.")
-    times = {z: Starts(tuple(sorted(_clock(opens + m) for m in found))) for z, found in begins.items()}
-    return Layout(times, tuple(problems))
+def minutes_by_weekday(fit: Fitting, anchor: date) -> list[float]:
+    """Minutes a program runs on each weekday in the mean, Monday first."""
+    minutes, days = fit.starts * fit.minutes, fit.days
+    if days.form == "weekdays":
+        return [float(minutes) if day in days.weekdays else 0.0 for day in range(7)]
+    return [minutes * _per_week(days, anchor) / 7] * 7
 
 
-def _first_free(busy: list[tuple[int, int]], earliest: int, minutes: int) -> int:
-    """First minute from ``earliest`` at which nothing runs for ``minutes``; ``busy`` is in order."""
-    begin = earliest
-    for start, stop in busy:
-        if begin + minutes <= start:
-            break
-        begin = max(begin, stop)
-    return begin
+def _crowd(days: DayPattern, anchor: date, busy: Sequence[float]) -> tuple[float, float, float]:
+    """How unevenly a pattern's days lie, then how full they are: the fullest, then all of them."""
+    waters = watered(days, anchor)
+    uneven = sum((b - a) ** 2 for a, b in pairwise(waters)) / max(len(waters), 1)
+    if days.form != "weekdays":
+        return uneven, sum(busy) / 7, sum(busy)
+    full = [busy[day] for day in days.weekdays]
+    return round(uneven, 6), max(full, default=0.0), sum(full)
 
 
 def _option(pattern: DayPattern, need: ZoneNeed, limits: Limits, anchor: date) -> Fitting:
@@ -213,7 +192,7 @@ def _option(pattern: DayPattern, need: ZoneNeed, limits: Limits, anchor: date) -
     if pieces.count > limits.max_starts:
         risks.append(f"to soak in it should run in {pieces.count} pieces and can start {limits.max_starts} times")
     risk = "; ".join(risks)
-    return Fitting(pattern, starts, minutes, given, gap, soak, risk[:1].upper() + risk[1:])
+    return Fitting(pattern, starts, minutes, given, gap, soak, risk[:1].upper() + risk[1:], spread=often > 1)
 
 
 def _patterns(limits: Limits, anchor: date) -> Iterator[DayPattern]:
@@ -230,31 +209,28 @@ def _patterns(limits: Limits, anchor: date) -> Iterator[DayPattern]:
 
 
 def _keeps(pattern: DayPattern, allowed: DayPattern, anchor: date) -> bool:
-    return set(_watered(pattern, anchor)) <= set(_watered(allowed, anchor))
+    return set(watered(pattern, anchor)) <= set(watered(allowed, anchor))
 
 
 @lru_cache(maxsize=2048)
-def _watered(pattern: DayPattern, anchor: date) -> tuple[int, ...]:
+def watered(pattern: DayPattern, anchor: date) -> tuple[int, ...]:
+    """Days of a year from ``anchor`` on, counted from 0, on which a pattern waters."""
     return tuple(d for d in range(_YEAR) if pattern.waters_on(anchor + timedelta(days=d)))
 
 
 def _per_week(pattern: DayPattern, anchor: date) -> float:
     if pattern.form == "every":
         return 7 / pattern.every
-    return len(_watered(pattern, anchor)) * 7 / _YEAR
+    return len(watered(pattern, anchor)) * 7 / _YEAR
 
 
 def _longest_gap(pattern: DayPattern, anchor: date) -> int:
-    days = _watered(pattern, anchor)
+    days = watered(pattern, anchor)
     return max((b - a for a, b in pairwise(days)), default=_YEAR)
 
 
 def _minute(clock: time) -> int:
     return clock.hour * 60 + clock.minute
-
-
-def _clock(minute: int) -> time:
-    return time(minute // 60 % 24, minute % 60)
 
 
 def _text(row: Mapping[str, Any] | pd.Series, name: str) -> str:

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from core.errors import EntryError
 from core.notation import parse_days, parse_starts
 from core.water.clashes import SetProgram, clashes
-from core.water.program import Limits, ZoneNeed, controller_limits, fitting_program, lay_out
+from core.water.layout import lay_out
+from core.water.program import Limits, ZoneNeed, controller_limits, fitting_program
 
 FIRST = date(2026, 7, 1)  # a Wednesday
 ALL_FORMS = frozenset({"weekdays", "odd-even", "every-n"})
@@ -73,7 +74,7 @@ def test_runoff_splits_the_run() -> None:
     assert found is not None
     assert (found.starts, found.minutes, found.soak_minutes) == (3, 13, 60.0)
     times = lay_out({"bed": found}, Limits(opens=time(5), closes=time(9))).starts["bed"]
-    assert str(times) == "05:00 06:13 07:26"
+    assert str(times) == "05:00 06:15 07:30"  # 05:00 + 13 + 60 is 06:13, on the next five minutes
 
 
 def test_no_need_and_no_flow() -> None:
