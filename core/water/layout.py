@@ -10,7 +10,7 @@ runs are to be over by ``MORNING_ENDS`` where that can be done; what cannot is s
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, time
 from functools import lru_cache
@@ -68,8 +68,8 @@ def lay_out(
 ) -> Layout:
     """Start times of all zones, so that no two are open at once, round by round for soaking.
 
-    The first opening time of these is taken from which everything fits: ``FIRST``, then earlier by half hours back to
-    the evening; where none does, the one that leaves least outside the allowed hours, then least by day.
+    All from ``FIRST`` on where that fits; else each zone as late before the morning's end as it fits; else all from an
+    earlier half hour, back to the evening, that leaves least outside the allowed hours, then least by day.
 
     Args:
         programs: zone to program, in the order they should run.
@@ -80,14 +80,12 @@ def lay_out(
     if not programs:
         return Layout({}, ())
     held = [_Run("", p.days, t.hour * 60 + t.minute, p.minutes) for p in taken for t in p.starts.times]
-    best: _Try | None = None
-    for opening in _openings(limits):
-        found = _placed(programs, limits, held, opening)
-        if best is None or found.badness(limits) < best.badness(limits):
-            best = found
+    openings = _openings(limits)
+    best = _placed(programs, limits, held, openings[0])
+    for found in _ways(programs, limits, held, openings):
         if best.badness(limits) == (0, 0, 0):
             break
-    assert best is not None  # noqa: S101 - there is always the opening of the hours
+        best = min(best, found, key=lambda t: t.badness(limits))
     times = {zone: Starts(tuple(sorted(_clock(r.begin) for r in best.runs if r.zone == zone))) for zone in programs}
     return Layout(times, _problems(best, limits, names or {}))
 
@@ -109,6 +107,24 @@ def _openings(limits: Limits) -> list[int]:
         return back
     opens = _up(_minute(limits.opens))
     return [b for b in back if (b - _minute(limits.opens)) % _DAY < limits.window_minutes] + [opens % _DAY]
+
+
+def _ways(
+    programs: Mapping[str, Fitting], limits: Limits, held: Sequence[_Run], openings: Sequence[int]
+) -> Iterator[_Try]:
+    """Zone by zone, each at the best opening beside those before it; then all together from every opening."""
+    apart = _Try((), (), (), ())
+    for zone, fit in programs.items():
+        each = [_placed({zone: fit}, limits, [*held, *apart.runs], opening) for opening in openings]
+        best = min(each, key=lambda t: t.badness(limits))
+        apart = _Try(*(mine + more for mine, more in zip(_parts(apart), _parts(best), strict=True)))
+    yield apart
+    for opening in openings:
+        yield _placed(programs, limits, held, opening)
+
+
+def _parts(found: _Try) -> tuple[tuple[_Run, ...], ...]:
+    return found.runs, found.crowded, found.outside, found.late
 
 
 def _placed(programs: Mapping[str, Fitting], limits: Limits, held: Sequence[_Run], opening: int) -> _Try:

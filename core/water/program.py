@@ -6,7 +6,7 @@
 Start times are laid out for all zones together: :mod:`core.water.layout`.
 
 Deep and seldom: of the patterns that leave no gap longer than the plants' store lasts, the one with the fewest
-waterings is taken, as long as its runs are short enough to be set.
+waterings is taken, as long as its runs are short enough to be set and, where any is, to be over in a morning.
 """
 
 from __future__ import annotations
@@ -26,6 +26,7 @@ from core.notation import DayPattern, parse_days, parse_starts
 from core.water.runtime import Cycles, cycles, minutes_for
 
 LONGEST_EVERY = 14  # days between waterings worth considering
+LONGEST_NIGHT = 300  # minutes a zone may take on one day, soaking included, if more days can help: four to nine o'clock
 LEAST_SHARE = 0.97  # of the need that rounding to whole minutes may leave
 _YEAR = 364  # days over which patterns are compared: whole weeks
 
@@ -143,8 +144,15 @@ def fitting_program(need: ZoneNeed, limits: Limits, anchor: date, busy: Sequence
         raise EntryError("The controller cannot be set to any days the local rule allows.")
     fits = [o for o in options if not o.risk]
     if fits:
+        fits = [o for o in fits if _length(o) <= LONGEST_NIGHT] or fits
         return min(fits, key=lambda o: (_per_week(o.days, anchor), o.longest_gap, *_crowd(o.days, anchor, busy)))
     return min(options, key=lambda o: (o.longest_gap, _per_week(o.days, anchor), *_crowd(o.days, anchor, busy)))
+
+
+def _length(fit: Fitting) -> float:
+    """Minutes from the first start of a day to the end of its last run."""
+    pauses = 0.0 if fit.spread else (fit.starts - 1) * fit.soak_minutes
+    return fit.starts * fit.minutes + pauses
 
 
 def minutes_by_weekday(fit: Fitting, anchor: date) -> list[float]:

@@ -45,17 +45,24 @@ def said(found: Layout) -> dict[str, str]:
 
 
 def test_the_next_zone_begins_on_the_next_five_minutes() -> None:
-    """04:00 and 319 minutes would be 09:19; an hour and a half earlier both end before nine."""
+    """04:00 and 3:31 is 07:31."""
+    found = lay_out({"hedge": fit("mon", 211), "beds": fit("mon", 75)}, Limits())
+    assert said(found) == {"hedge": "04:00", "beds": "07:35"}
+    assert found.problems == ()
+
+
+def test_what_would_not_end_by_nine_runs_before() -> None:
+    """After the hedge 1:48 would end at 09:23; from 02:00 on it is over at 03:48."""
     found = lay_out({"hedge": fit("mon", 211), "beds": fit("mon", 108)}, Limits())
-    assert said(found) == {"hedge": "03:30", "beds": "07:05"}  # 03:30 + 3:31 is 07:01; 07:05 + 1:48 is 08:53
+    assert said(found) == {"hedge": "04:00", "beds": "02:00"}
     assert found.problems == ()
 
 
 def test_a_long_night_begins_the_evening_before_and_never_runs_at_noon() -> None:
-    """Three zones of 200 minutes are ten hours: from 23:00, since 21:00 to 9:00 is the night."""
+    """Three zones of 200 minutes are ten hours; 21:00 to 9:00 is the night. 21:00 and 3:20 is 00:20."""
     fits = {z: fit("daily", 200) for z in ("a", "b", "c")}
     found = lay_out(fits, Limits())
-    assert said(found) == {"a": "23:00", "b": "02:20", "c": "05:40"}
+    assert said(found) == {"a": "04:00", "b": "00:30", "c": "21:00"}
     assert not overlaps(fits, found)
     assert found.problems == ()
 
