@@ -17,7 +17,7 @@ from core.notation import Starts
 from core.review.as_set import AsSet, given_l, month_looked_at, program_words, set_in, set_risk
 from core.review.conflicts import conflicts_of, overlap
 from core.review.demand import Demand, Facts, facts_of, zone_demand
-from core.review.fitting_told import month_sentences, zone_sentence
+from core.review.fitting_told import idle_sentence, month_sentences, zone_sentence
 from core.review.outlook import WEEKS, Basis, Outlook, coming, outlook
 from core.review.picture import Picture, between
 from core.review.weeks import money_of
@@ -36,7 +36,8 @@ class ZoneFit:
         need: litres to apply a day, with working; None when it cannot be worked out.
         fit, starts: the program that fits and its start times; None when nothing needs watering or none can be found.
         as_set: programs as set in the month looked at.
-        fit_l, set_l: litres in the month, were nothing paused.
+        fit_l, set_l: litres in the month, were nothing paused; fit_l is 0 where nothing needs watering and None where
+            no program can be found.
         gave_l: litres the zone got in the month looked at, from its first day to now: pauses, missed runs and days
             before the program was set count as they were. None where the flow is not known.
         less_l: litres the fitting program gives less than the one set, below zero when it gives more; money: its worth.
@@ -163,6 +164,7 @@ class _Draft:
     demand: Demand | None
     fit: Fitting | None
     note: str
+    idle: bool  # whether nothing needs watering, as far as is known
 
 
 def _draft(
@@ -175,7 +177,7 @@ def _draft(
     busy: Sequence[float],
 ) -> _Draft:
     code = str(zone["code"])
-    demand, fit, note = None, None, ""
+    demand, fit, note, idle = None, None, "", False
     try:
         shut = _shut_down(picture, month)
         demand = None if shut else zone_demand(picture, zone, month, weather, facts)
@@ -184,6 +186,7 @@ def _draft(
         else:
             fit = fitting_program(demand.need, limits, picture.today, busy)
             note = demand.note if fit is not None else "Rain is enough."
+        idle = fit is None
     except EntryError as error:
         note = str(error)
     flow, _ = facts.flows[code]
@@ -197,6 +200,7 @@ def _draft(
         demand,
         fit,
         note,
+        idle,
     )
 
 
@@ -279,8 +283,7 @@ def _zone(picture: Picture, draft: _Draft, starts: Starts | None, month: tuple[d
     fit, demand, days = draft.fit, draft.demand, (following - first).days
     known = bool(np.isfinite(draft.flow_lph))
     set_l = given_l(draft.as_set, draft.flow_lph, first, following) if known else None
-    enough = demand is not None and demand.need.litres_a_day <= 0
-    fit_l = fit.litres_a_week / 7 * days if fit is not None else 0.0 if enough else None
+    fit_l = fit.litres_a_week / 7 * days if fit is not None else 0.0 if draft.idle else None
     less = set_l - fit_l if set_l is not None and fit_l is not None else None
     money = None
     if less is not None:
@@ -300,10 +303,10 @@ def _zone(picture: Picture, draft: _Draft, starts: Starts | None, month: tuple[d
         less_l=less,
         money=money,
         risk=f"{fit.risk}." if fit is not None and fit.risk else "",
-        set_risk=set_risk(draft.as_set, demand.need, first, following) if fit is not None and demand else "",
+        set_risk=_set_risk(draft, first, following),
         note=draft.note,
         demand=demand,
-        sentence=f"{draft.name}: {draft.note}",
+        sentence=idle_sentence(draft.name, draft.note, draft.as_set, set_l, when, picture.home.display),
     )
     if fit is None:
         return made
@@ -321,6 +324,14 @@ def _zone(picture: Picture, draft: _Draft, starts: Starts | None, month: tuple[d
     return replace(made, sentence=said)
 
 
+def _set_risk(draft: _Draft, first: date, following: date) -> str:
+    if draft.idle:
+        return "Nothing needs it then, so all of it is too much." if draft.as_set else ""
+    if draft.fit is None or draft.demand is None:
+        return ""
+    return set_risk(draft.as_set, draft.demand.need, first, following)
+
+
 def _gave_l(picture: Picture, zone: str, first: date, following: date) -> float:
     days = between(picture.zone_days, first, following - timedelta(days=1))
     return float(days.loc[days["zone"] == zone, "applied_l"].sum())
@@ -329,16 +340,8 @@ def _gave_l(picture: Picture, zone: str, first: date, following: date) -> float:
 def _headline(
     picture: Picture, zones: tuple[ZoneFit, ...], first: date, weather: Outlook, when: str
 ) -> tuple[str, ...]:
-    fitted = [z for z in zones if z.fit is not None]
-    prices = [z.money for z in fitted if z.money is not None]
+    known = [z for z in zones if z.fit_l is not None and z.set_l is not None]
+    prices = [z.money for z in known if z.money is not None]
     money = f" ({picture.home.currency}{abs(sum(prices)):,.2f})" if prices and abs(sum(prices)) >= 0.005 else ""
-    return month_sentences(
-        first,
-        weather.words,
-        sum(z.fit_l or 0.0 for z in fitted),
-        sum(z.set_l or 0.0 for z in fitted),
-        when,
-        len(fitted),
-        money,
-        picture.home.display,
-    )
+    both = [(z.name, z.fit_l or 0.0, z.set_l or 0.0) for z in known]
+    return month_sentences(first, weather.words, both, when, money, picture.home.display)

@@ -6,17 +6,17 @@ import altair as alt
 import pandas as pd
 
 from core.review.away import Away, PlantingAway
-from core.review.fitting import FittingMonth
+from core.review.fitting import FittingMonth, ZoneFit
+from core.review.fitting_told import off_by
+from core.review.spoken import counted, listed
 from core.units import show
 from dashboard.charts.base import AXIS, Drawing, Look, round_table, row_axis, spec_of, wrapped
 from dashboard.words import day_words
 
-CLOSE = 0.1  # of what fits: a smaller difference is not worth a headline
-
 
 def beside_drawing(month: FittingMonth, look: Look) -> Drawing:
     """Each zone's water in the month by the program that fits and by the one set."""
-    zones = [z for z in month.zones if z.fit is not None and z.fit_l is not None]
+    zones = [z for z in month.zones if z.fit_l is not None and (z.fit is not None or z.set_l)]
     if not zones:
         return Drawing("No zone needs a program then", "Nothing to draw yet.", None, pd.DataFrame())
     unit, when = look.unit("volume"), when_words(month)
@@ -29,7 +29,7 @@ def beside_drawing(month: FittingMonth, look: Look) -> Drawing:
             "set": [z.set_l or 0.0 for z in zones],
         }
     )
-    title = _beside_title(frame, look, when)
+    title = _beside_title(zones, look, when)
     for column in ("fits", "set"):
         frame[column] = look.values(frame[column].astype(float), "volume")
     frame["spoken"] = [f"{r.name}: fits {r.fits:,.0f} {unit}, {when} {r.set:,.0f} {unit}" for r in frame.itertuples()]
@@ -69,16 +69,23 @@ def when_words(month: FittingMonth) -> str:
     return "as set now" if month.running else f"as set in {month.looked_at:%B %Y}"
 
 
-def _beside_title(frame: pd.DataFrame, look: Look, when: str) -> str:
-    """The zone that is furthest off, in litres."""
-    off = (frame["set"] - frame["fits"]).set_axis(frame["name"])
-    if (frame["set"] <= 0).all():
+def _furthest(off: list[tuple[str, float]], word: str, look: Look) -> str:
+    name, by = off[0]
+    others = f", and {counted(len(off) - 1, 'other zone')} {word} too" if len(off) > 1 else ""
+    return f"{name} gets {show(abs(by), 'volume', look.system)} {word} than fits{others}"
+
+
+def _beside_title(zones: list[ZoneFit], look: Look, when: str) -> str:
+    """The zones that are furthest off either way, or what is risky although none is; as the boxes below say."""
+    if not any(z.set_l for z in zones):
         return f"Nothing is {when.removeprefix('as ')}"
-    worst = str(off.abs().idxmax())
-    if abs(off[worst]) <= CLOSE * float(frame["fits"].sum()):
-        return f"Every zone gets about what fits, {when}"
-    much, word = show(abs(float(off[worst])), "volume", look.system), "more" if off[worst] > 0 else "less"
-    return f"{worst} gets {much} {word} than fits, {when}"
+    off = off_by((z.name, z.fit_l or 0.0, z.set_l or 0.0) for z in zones)
+    if off:
+        ways = [("less", [z for z in off if z[1] < 0]), ("more", [z for z in off if z[1] > 0])]
+        said = [_furthest(zones_off, word, look) for word, zones_off in ways if zones_off]
+        return f"{listed(said)}, {when}"
+    risky = [z.name for z in zones if z.set_risk]
+    return f"Every zone gets about what fits, {when}" + (f", with a risk in {listed(risky)}" if risky else "")
 
 
 SIGNS = {"enough": "", "short": "–", "under half": "×"}

@@ -137,6 +137,24 @@ def test_programs_side_by_side_name_the_zone_furthest_off() -> None:
 
 def test_programs_side_by_side_when_little_is_off_or_nothing_set() -> None:
     assert "about what fits" in beside_drawing(month(fit("tubs", 100, 104)), look()).title
+    much = beside_drawing(month(fit("tubs", 4000, 4100), fit("hedge", 100, 71)), look()).title
+    assert (
+        much == f"{NAMES['hedge']} gets 29 L less than fits, as set now"
+    )  # not about: 29 of 100, though of 4,100 in all
+    both = beside_drawing(month(fit("tubs", 1000, 1400), fit("hedge", 1000, 710)), look()).title
+    less, more = f"{NAMES['hedge']} gets 290 L less than fits", f"{NAMES['tubs']} gets 400 L more than fits"
+    assert both == f"{less} and {more}, as set now"
+    risky = replace(fit("tubs", 100, 95), set_risk="It gives 89 % of what is needed.")
+    assert beside_drawing(month(risky), look()).title == (
+        f"Every zone gets about what fits, as set now, with a risk in {NAMES['tubs']}"
+    )
+
+
+def test_zones_that_need_nothing_and_are_set_are_drawn() -> None:
+    idle = replace(fit("tubs", 0, 400), fit=None, note="Rain is enough.")
+    drawing = beside_drawing(month(idle, replace(fit("hedge", 0, 0), fit=None)), look())
+    assert drawing.title == f"{NAMES['tubs']} gets 400 L more than fits, as set now"
+    assert list(drawing.table["Zone"]) == [NAMES["tubs"]]
     assert "Nothing is set in July 2026" in beside_drawing(month(fit("tubs", 100, 0), running=False), look()).title
     bare = replace(fit("tubs", 0, 0), fit=None, fit_l=None)
     assert beside_drawing(month(bare), look()).spec is None

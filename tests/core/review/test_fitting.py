@@ -18,6 +18,7 @@ from core.days import parse_moment
 from core.errors import EntryError
 from core.review.as_set import days_words
 from core.review.fitting import FittingMonth, ZoneFit, fitting_month, fitting_year
+from core.review.fitting_told import month_sentences
 from core.review.outlook import Basis
 from core.review.picture import draw
 from tests.core.review.gardens import (
@@ -272,3 +273,36 @@ def test_the_programs_kept_in_the_book_have_not_changed(bed: Book) -> None:
     july(bed)
     assert bed.number() == number
     assert len(bed.records(Program)) == 1
+
+
+def test_the_month_says_which_zones_are_off_when_the_sum_is_not() -> None:
+    """Two zones that cancel out, 300 L less and 290 L more, are not "about what is given"; 5 % off is."""
+    said = month_sentences(date(2026, 7, 1), "", [("Bed", 1000, 700), ("Tubs", 1000, 1290)], "set now", "", "metric")
+    assert said[1] == (
+        "Programs that fit give 2,000 L in July to 2 zones, in all about what is given as set now; but Bed gets 300 L "
+        "less and Tubs 290 L more."
+    )
+    said = month_sentences(date(2026, 7, 1), "", [("Bed", 1000, 950), ("Tubs", 1000, 1050)], "set now", "", "metric")
+    assert said[1].endswith("in all about what is given as set now.")
+
+
+def test_what_is_still_set_though_nothing_needs_it_stands_beside(tmp_path: Path) -> None:
+    """300 mm of rain in a usual month is more than the plants need; an hour on 9 Mondays and Thursdays is 540 L."""
+    book = begin(tmp_path, zone(), shrubs(), drip(), program(minutes=60), *normals(rain_mm=300))
+    found = july(book)
+    one = only(found)
+    assert (one.fit, one.fit_l, one.set_l, one.less_l) == (None, 0.0, pytest.approx(540), pytest.approx(540))
+    assert one.set_risk == "Nothing needs it then, so all of it is too much."
+    assert one.sentence == "Bed: Rain is enough. Set now: Mon, Thu at 05:00, 60 min, 540 L a month."
+    assert found.sentences[1] == "Nothing needs watering in July, and Bed gives 540 L a month as set now."
+
+
+def test_offered_starts_are_kept_only_when_round_and_at_night(tmp_path: Path) -> None:
+    """Every 8 days twice 133 minutes: starts set at odd minutes or by day are not offered again, round ones are."""
+    for starts, kept in (("01:00 05:30", True), ("01:03 05:30", False), ("04:00 11:00", False)):
+        folder = tmp_path / starts[:5].replace(":", "") / starts[6:].replace(":", "")
+        folder.mkdir(parents=True)
+        found = only(july(begin(folder, zone(), shrubs(), drip(), program(starts=starts, minutes=60), *normals())))
+        assert found.starts is not None
+        assert (str(found.starts) == starts) is kept
+        assert all(t.minute % 5 == 0 for t in found.starts.times)
