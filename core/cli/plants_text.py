@@ -156,12 +156,12 @@ def _program(month: FittingMonth, system: System, currency: str, *, working: boo
 
 
 def _fits(month: FittingMonth, system: System, currency: str) -> list[str]:
-    fitted = [z for z in month.zones if z.fit is not None]
-    if not fitted:
-        return []
     lines = []
-    for z in fitted:
-        lines.append(wrapped(f"{z.name}: {z.words}, {_volume(z.fit_l, system)} in the month", "- "))
+    for z in month.zones:
+        if z.fit is None and not z.as_set:
+            continue
+        fits = f"{z.words}, {_volume(z.fit_l, system)} in the month" if z.fit is not None else f"nothing. {z.note}"
+        lines.append(wrapped(f"{z.name}: {fits}", "- "))
         lines.append(wrapped(_beside(month, z, system, currency), "    "))
     return lines
 

@@ -20,6 +20,7 @@ from core.review.demand import Demand, Facts, facts_of, zone_demand
 from core.review.fitting_told import idle_sentence, month_sentences, zone_sentence
 from core.review.outlook import WEEKS, Basis, Outlook, coming, outlook
 from core.review.picture import Picture, between
+from core.review.seasons import usually_shut
 from core.review.weeks import money_of
 from core.water.clashes import SetProgram, clashes
 from core.water.layout import STEP, at_night, lay_out
@@ -179,7 +180,7 @@ def _draft(
     code = str(zone["code"])
     demand, fit, note, idle = None, None, "", False
     try:
-        shut = _shut_down(picture, month)
+        shut = usually_shut(picture.home, month)
         demand = None if shut else zone_demand(picture, zone, month, weather, facts)
         if demand is None:
             note = "The system is usually shut down then." if shut else "Nothing grows there then."
@@ -212,21 +213,6 @@ def _limits(picture: Picture) -> tuple[dict[str, Limits], list[str]]:
         except EntryError as error:
             problems.append(f"Controller {row['name']}: {error}")
     return found, problems
-
-
-def _shut_down(picture: Picture, month: int) -> bool:
-    """Whether the whole month lies between the home's usual shutdown and start-up."""
-    opens, closes = _month_day(picture.home.startup_due), _month_day(picture.home.shutdown_due)
-    if opens is None or closes is None:
-        return False
-    running = [(month, day) for day in range(1, 29)]
-    inside = [opens <= d < closes if opens < closes else d >= opens or d < closes for d in running]
-    return not any(inside)
-
-
-def _month_day(text: str) -> tuple[int, int] | None:
-    month, _, day = text.partition("-")
-    return (int(month), int(day)) if month.isdigit() and day.isdigit() else None
 
 
 def _start_times(

@@ -84,8 +84,8 @@ class ZoneMonth:
 
 @dataclass(frozen=True, slots=True)
 class NextStep:
-    """Something to do next: words, the page it is done on ("write", "meter", "plants", "care", "garden", "files"), and
-    of the garden the kind of record; ``reading`` is the id of a reading to put right there.
+    """Something to do next: words, the page it is done on ("write", "meter", "plants", "program", "care", "garden",
+    "files"), and of the garden the kind of record; ``reading`` is the id of a reading to put right there.
     """
 
     words: str

@@ -20,6 +20,7 @@ from core.review.spoken import counted, first_up
 from core.review.stays import asked
 from core.review.tell import finding_dates, worth_saying
 from core.review.unread import unread
+from core.review.waste import still_wasted
 from core.review.wrong_readings import WRONG, readings_of
 from core.units import show
 
@@ -63,6 +64,9 @@ def next_steps(
         for words in unread(picture, fallen)[:1]
     ]
     steps += _missing(picture)
+    wasted = still_wasted(picture) if days[1] == picture.today else None  # what is set now is of no past month
+    if wasted:
+        steps.append(NextStep(wasted.sentence, "program", 68))
     dry = [z for z in zones if z.stress_days >= 3]
     if dry:
         worst = max(dry, key=lambda z: z.stress_days)

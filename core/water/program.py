@@ -166,11 +166,11 @@ def minutes_by_weekday(fit: Fitting, anchor: date) -> list[float]:
 def _crowd(days: DayPattern, anchor: date, busy: Sequence[float]) -> tuple[float, float, float]:
     """How unevenly a pattern's days lie, then how full they are: the fullest, then all of them."""
     waters = watered(days, anchor)
-    uneven = sum((b - a) ** 2 for a, b in pairwise(waters)) / max(len(waters), 1)
+    uneven = round(sum((b - a) ** 2 for a, b in pairwise(waters)) / max(len(waters), 1), 6)
     if days.form != "weekdays":
         return uneven, sum(busy) / 7, sum(busy)
     full = [busy[day] for day in days.weekdays]
-    return round(uneven, 6), max(full, default=0.0), sum(full)
+    return uneven, max(full, default=0.0), sum(full)
 
 
 def _option(pattern: DayPattern, need: ZoneNeed, limits: Limits, anchor: date) -> Fitting:

@@ -11,7 +11,9 @@ from core.book.store import Book
 from core.review.fitting import FittingMonth, ZoneFit
 from core.review.outlook import Basis
 from core.review.spoken import amount, listed
+from core.review.stopping import pauses_of
 from core.units import System, show
+from dashboard import data
 from dashboard.charts.program import when_words
 from dashboard.parts.drawing import show_table
 from dashboard.parts.figure import show_working
@@ -20,27 +22,33 @@ from dashboard.parts.say import sentence
 from dashboard.words import plain
 
 
-def show_zones(month: FittingMonth, system: System, currency: str) -> None:
-    """One box for each zone with a controller."""
+def show_zones(book: Book, month: FittingMonth, system: System, currency: str) -> None:
+    """One box for each zone with a controller: what fits, what is set, and the pauses that hold it off."""
     alike = _alike(month)
     for note, names in alike.items():
         sentence(f"{listed(names)}: {note[:1].lower()}{note[1:]}" if len(names) < len(month.zones) else note)
     for zone in month.zones:
-        if zone.fit is None and zone.note in alike:
+        if zone.fit is None and not zone.as_set and _nothing(month, zone) in alike:
             continue
         with st.container(border=True, key=f"fit-{zone.zone}", gap="small"):
-            _box(month, zone, system, currency)
+            _box(book, month, zone, system, currency)
     if month.by_hand:
         sentence(f"Watered by hand, without a program: {listed(month.by_hand)}.", "small")
 
 
 def _alike(month: FittingMonth) -> dict[str, list[str]]:
-    """Zones without a program for the same reason, by the reason: said once, not in a box each."""
+    """Zones that have neither a program that fits, for the same reason, nor one that is set: said once, not in a box
+    each.
+    """
     notes: dict[str, list[str]] = {}
     for zone in month.zones:
-        if zone.fit is None:
-            notes.setdefault(zone.note, []).append(zone.name)
+        if zone.fit is None and not zone.as_set:
+            notes.setdefault(_nothing(month, zone), []).append(zone.name)
     return {note: names for note, names in notes.items() if len(names) > 1}
+
+
+def _nothing(month: FittingMonth, zone: ZoneFit) -> str:
+    return f"{zone.note} Nothing is {when_words(month).removeprefix('as ')}."
 
 
 def show_conflicts(month: FittingMonth) -> None:
@@ -71,24 +79,29 @@ def show_year(book: Book, basis: Basis, system: System) -> None:
     show_table(pd.DataFrame(rows))
 
 
-def _box(month: FittingMonth, zone: ZoneFit, system: System, currency: str) -> None:
+def _box(book: Book, month: FittingMonth, zone: ZoneFit, system: System, currency: str) -> None:
     st.markdown(f"**{plain(zone.name)}**")
-    if zone.fit is None:
-        sentence(zone.note)
-        return
     fits, now = st.columns(2)
     with fits:
         st.caption("Fits")
-        sentence(f"{_up(zone.words)}: {show(zone.fit_l, 'volume', system)} a month")
+        if zone.fit is not None:
+            sentence(f"{_up(zone.words)}: {show(zone.fit_l, 'volume', system)} a month")
+        else:
+            sentence(f"Nothing. {zone.note}" if zone.fit_l is not None else zone.note)
     with now:
         st.caption(plain(_up(when_words(month))))
         words = listed(p.words for p in zone.as_set)
-        sentence(f"{_up(words)}: {show(zone.set_l, 'volume', system)} a month" if words else "Nothing.")
+        much = "" if zone.set_l is None else f": {show(zone.set_l, 'volume', system)} a month"
+        sentence(f"{_up(words)}{much}" if words else "Nothing.")
+        for pause in pauses_of(book, zone.zone, data.today(book)):
+            sentence(pause)
     if zone.less_l is not None and zone.as_set:
         sentence(_difference(zone, system, currency))
     for who, risk in ((_up(when_words(month)), zone.set_risk), ("The program that fits", zone.risk)):
         if risk:
             st.markdown(f"**Risk.** {plain(who)}: {plain(risk[:1].lower() + risk[1:])}")
+    if zone.fit is None:
+        return
     if zone.note:
         sentence(zone.note, "small")
     with st.expander("How it was worked out", key=f"fit-working-{zone.zone}"):

@@ -18,6 +18,7 @@ from dashboard.parts.go import garden_link
 from dashboard.parts.plants_data import fitting_of
 from dashboard.parts.program_away import away_form
 from dashboard.parts.program_beside import show_conflicts, show_year, show_zones
+from dashboard.parts.program_stop import stop_form
 from dashboard.parts.program_use import use_form
 from dashboard.parts.say import refuse, sentence, show_told
 from dashboard.words import plain
@@ -47,12 +48,14 @@ def main() -> None:
     weather, *said = found.sentences
     sentence(said[0] if said else weather, "large")
     sentence(weather, "small")
-    if any(z.fit is not None for z in found.zones):
+    if any(z.fit is not None or z.set_l for z in found.zones):
         show_drawing(beside_drawing(found, look), f"beside-{ground}-{system}-{month}-{basis}")
-    show_zones(found, system, home.currency)
+    show_zones(book, found, system, home.currency)
     show_conflicts(found)
     show_year(book, basis, system)
-    use_form(book, found)
+    forms = [use_form, stop_form] if any(z.fit is not None for z in found.zones) else [stop_form, use_form]
+    for form in forms:
+        form(book, found)
     away_form(book, look, f"{ground}-{system}")
 
 

@@ -1,0 +1,137 @@
+"""Pausing zones or switching their programs off from a day: first what would be written, then one change set."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from core.book.kinds import Pause, Program
+from core.book.store import Book, Stored
+from core.errors import EntryError
+from core.notation import parse_days, parse_starts
+from core.review.as_set import program_words
+from core.review.spoken import day_named, first_up, listed
+
+How = Literal["pause", "off"]
+Why = Literal["rain", "away", "repair", "other"]
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """One thing that is written.
+
+    Attributes:
+        verb: "add" a pause; "end" a program, whose record then closes on the day; "remove" one that would begin on that
+            very day; "same": it stands like that already, nothing is written.
+        record: as it will stand. stored: what is there now, None for "add".
+        words: a sentence.
+    """
+
+    verb: Literal["add", "end", "remove", "same"]
+    record: Pause | Program
+    stored: Stored[Program] | Stored[Pause] | None
+    words: str
+
+
+def programmed(book: Book, day: date) -> list[str]:
+    """Codes of the zones that have a program on a day, in the order of the book."""
+    return list(dict.fromkeys(s.record.zone for s in book.records(Program) if _held(s.record, day)))
+
+
+def planned_stop(
+    book: Book, zones: Mapping[str, str], day: date, how: How, until: date | None = None, why: Why = "other"
+) -> tuple[Stop, ...]:
+    """What pausing these zones or switching them off from a day on would write.
+
+    Args:
+        zones: code and name of each.
+        until: of a pause, the first day on again; None until somebody ends it.
+
+    Raises:
+        EntryError: the pause would end before it begins.
+    """
+    if how == "pause" and until is not None and until <= day:
+        raise EntryError("The first day on again must come after the first day off.")
+    made = [_paused(book, code, name, day, until, why) if how == "pause" else _off(book, code, name, day)
+            for code, name in zones.items()]  # fmt: skip
+    return tuple(stop for stops in made for stop in stops)
+
+
+def stop(
+    book: Book, zones: Mapping[str, str], day: date, how: How, until: date | None = None, why: Why = "other"
+) -> int | None:
+    """Writes it, all or none, and returns the number of the change set; None when nothing was different.
+
+    Raises:
+        EntryError: as :func:`planned_stop`. StaleError, OverlapError, ConflictError: the book changed meanwhile.
+    """
+    done = "paused" if how == "pause" else "switched off"
+    with book.change(f"{done} from {day}: {listed(zones.values())}") as change:
+        for each in planned_stop(book, zones, day, how, until, why):
+            if each.verb == "add":
+                change.add(each.record)
+            elif each.stored is not None and each.verb == "end":
+                change.correct(each.stored.id, each.record, each.stored.change_set)
+            elif each.stored is not None and each.verb == "remove":
+                change.remove(each.stored.id, type(each.record), each.stored.change_set)
+    return change.number
+
+
+def pauses_of(book: Book, zone: str, today: date) -> tuple[str, ...]:
+    """The pauses that hold a zone off now or later, in words."""
+    found = [s.record for s in book.records(Pause) if s.record.scope in (zone, "all")]
+    ahead = sorted((p for p in found if p.until is None or p.until > today), key=lambda p: p.since)
+    return tuple(first_up(f"paused {_span(p.since, p.until)}.") for p in ahead)
+
+
+def _paused(book: Book, code: str, name: str, day: date, until: date | None, why: Why) -> list[Stop]:
+    off = [s for s in book.records(Pause) if s.record.scope in (code, "all")]
+    over = next((s for s in off if s.record.since <= day and _covers(s.record.until, day, until)), None)
+    if over is not None:
+        return [
+            Stop("same", over.record, over, f"{name} is paused already, {_span(over.record.since, over.record.until)}.")
+        ]
+    next_off = min((s.record.since for s in off if s.record.scope == code and s.record.since > day), default=None)
+    ends = min((d for d in (until, next_off) if d is not None), default=None)
+    record = Pause(scope=code, since=day, until=ends, reason=why)
+    return [Stop("add", record, None, f"{name} paused {_span(day, ends)}.")]
+
+
+def _off(book: Book, code: str, name: str, day: date) -> list[Stop]:
+    found = []
+    for stored in book.records(Program, zone=code):
+        record = stored.record
+        if not _held(record, day):
+            continue
+        said = program_words(
+            parse_days(record.days), parse_starts(record.starts), record.minutes * record.percent / 100
+        )
+        if record.since == day:
+            found.append(
+                Stop("remove", record, stored, f"{name}: {said} is removed, since it begins on that day itself.")
+            )
+        else:
+            ended = record.model_copy(update={"until": day})
+            found.append(Stop("end", ended, stored, f"{name}: {said} ends on {day_named(day, year=True)}."))
+    later = [s.record.since for s in book.records(Program, zone=code) if s.record.since > day]
+    if found and later:
+        last = found[-1]
+        again = f"{last.words} What is already written from {day_named(min(later), year=True)} on stays."
+        found[-1] = Stop(last.verb, last.record, last.stored, again)
+    return found
+
+
+def _held(record: Program, day: date) -> bool:
+    return record.since <= day and (record.until is None or record.until > day)
+
+
+def _covers(ends: date | None, day: date, until: date | None) -> bool:
+    """Whether a pause up to ``ends`` holds on a day and all the way to ``until``."""
+    return ends is None or (ends > day and until is not None and ends >= until)
+
+
+def _span(since: date, until: date | None) -> str:
+    begins = f"from {day_named(since, year=True)}"
+    return f"{begins}, on again on {day_named(until, year=True)}" if until else f"{begins} until you switch it on again"
