@@ -52,6 +52,18 @@ def month_as_data(month: MonthReview, *, working: bool = False) -> dict[str, Any
             for z in month.zones
         ],
         "findings": [_finding(f, working=working) for f in month.findings],
+        "stays": [
+            {
+                "meter": s.meter,
+                "since": plain(s.stay.since),
+                "until": plain(s.stay.until),
+                "people": plain(s.stay.people),
+                "volume_l": plain(s.stay.volume_l),
+                "rivals": [{"kind": r.kind, "zone": r.zone, "group": list(r.group)} for r in s.stay.rivals],
+                "words": s.words,
+            }
+            for s in month.stays
+        ],
         "care_due": [
             {
                 "task": c.task,

@@ -37,6 +37,7 @@ def month_in_words(month: MonthReview, *, working: bool = False) -> str:
         _parts(month),
         _zones(month),
         _findings(month),
+        _bullets("Who was at home", [stay.words for stay in month.stays]),
         _bullets("What to do next", [step.words for step in month.next_steps]),
         _bullets("Care due", [item.sentence for item in month.care_due]),
         _cautions(month),

@@ -21,6 +21,7 @@ from core.review.parts import month_days_frame, month_intervals, part_uses, used
 from core.review.picture import Picture, between, draw
 from core.review.settled import settled_of
 from core.review.sky import first_event
+from core.review.stays import asked
 from core.review.steps import next_steps
 from core.review.tell import cannot_know, headline
 from core.review.zones import zone_months
@@ -75,7 +76,7 @@ def month_of(picture: Picture, month: str) -> MonthReview:
     last = min(following - timedelta(days=1), picture.today)
     days = month_days_frame(picture, first, last)
     intervals = month_intervals(picture, first, last)
-    findings = _findings(picture, first, last)
+    findings, stays = _findings(picture, first, last), asked(picture, first, last)
     parts, settled = _settled(picture, part_uses(picture, days), findings, first, last)
     zones = zone_months(picture, first, last)
     span = between(picture.zone_days, first, last)
@@ -105,8 +106,9 @@ def month_of(picture: Picture, month: str) -> MonthReview:
         zones=zones,
         zone_names=picture.zone_names,
         findings=findings,
+        stays=stays,
         care_due=picture.care,
-        next_steps=next_steps(picture, findings, picture.care, zones, intervals, (first, last)),
+        next_steps=next_steps(picture, findings, stays, picture.care, zones, intervals, (first, last)),
         cannot_know=cannot_know(picture, figures["used"], days, intervals, first, last) if not days.empty else (),
         settled=settled,
         empty=empty,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from core.accounts.findings import SOMETHING_ELSE, Cause, Finding
+from core.accounts.suspects import Stay
 from core.accounts.suspects.words import KIND_WORDS
 from core.review.decide import VERDICT_WORDS
 from core.review.spoken import day_named, listed
@@ -26,6 +27,17 @@ def may_be(finding: Finding, names: Mapping[str, str]) -> dict[Cause, str]:
     if finding.hunt_cause is not None:
         found.setdefault(finding.hunt_cause, _words(finding.hunt_cause, finding, names))
     return {**found, Cause(SOMETHING_ELSE): ELSE_WORDS}
+
+
+def instead_of(stay: Stay, names: Mapping[str, str]) -> dict[Cause, str]:
+    """What a stay may have been if it was nobody's coming or going, in words; {} where nothing else would fit."""
+    found: dict[Cause, str] = {}
+    for rival in stay.rivals:
+        for cause in [Cause(rival.kind, z) for z in rival.group] if rival.zone else [Cause(rival.kind)]:
+            zones = (cause.zone,) if cause.zone else rival.group
+            words = KIND_WORDS[rival.kind]
+            found.setdefault(cause, f"{words} at {listed(names.get(z, z) for z in zones)}" if zones else words)
+    return found
 
 
 def cause_words(finding: Finding, names: Mapping[str, str]) -> str:

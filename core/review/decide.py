@@ -19,6 +19,7 @@ from core.book.kinds import Decision, Measured, OtherUse
 from core.book.store import Book
 from core.days import Moment
 from core.errors import EntryError
+from core.review.month import AskedStay
 from core.review.spoken import counted, listed
 from core.units import from_base, show, shown_unit
 
@@ -121,6 +122,27 @@ def decide(
     day = f" on {repaired_on}" if record.repaired_on else ""
     was = "" if cause is None or cause.kind == finding.kind else f", it was {KIND_WORDS.get(cause.kind, note.strip())}"
     with book.change(f"decided: {VERDICT_WORDS[verdict]}{day}: {KIND_WORDS[finding.kind]}{was}") as change:
+        _put(change, record)
+    return change.number
+
+
+def it_broke(book: Book, asked: AskedStay, cause: Cause, at: Moment, note: str = "") -> int | None:
+    """Store that a stay was neither guests nor a trip but a rival; returns the number of the change set. From then
+    on that rival is its finding, with the cause found.
+    """
+    tz, now = book.zone_info, at.utc
+    since, until = (t.astimezone(tz).date() for t in (asked.stay.since, asked.stay.until or now))
+    record = Decision(
+        finding=cause.kind,
+        meter=asked.meter or None,
+        zone=cause.zone,
+        since=since,
+        until=max(until, since),
+        verdict="explained",
+        decided_at=at,
+        note=note,
+    )
+    with book.change(f"decided: {VERDICT_WORDS['explained']}: {KIND_WORDS[cause.kind]}") as change:
         _put(change, record)
     return change.number
 

@@ -9,6 +9,7 @@ from datetime import date, datetime
 import pandas as pd
 
 from core.accounts.findings import Finding
+from core.accounts.suspects import Stay
 from core.care.due import DueItem
 from core.figures import Figure
 from core.review.enough import is_too_much
@@ -83,6 +84,16 @@ class ZoneMonth:
 
 
 @dataclass(frozen=True, slots=True)
+class AskedStay:
+    """Guests or a trip that nobody wrote down, behind a meter, with the question in a few words and in full."""
+
+    stay: Stay
+    meter: str
+    short: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class NextStep:
     """Something to do next: words, the page it is done on ("write", "meter", "plants", "program", "care", "garden",
     "files"), and of the garden the kind of record; ``reading`` is the id of a reading to put right there.
@@ -136,6 +147,7 @@ class MonthReview:
     care_due: tuple[DueItem, ...]
     next_steps: tuple[NextStep, ...]
     cannot_know: tuple[str, ...]
+    stays: tuple[AskedStay, ...] = ()  # of which a person may say whether guests were there, the most water first
     settled: Mapping[str, float] = field(default_factory=dict)  # litres of what is left over, by verdict
     empty: bool = False  # nothing in the book speaks of this month
     days: pd.DataFrame = field(default_factory=pd.DataFrame)

@@ -11,17 +11,19 @@ import pandas as pd
 from core.accounts.findings import same_time
 from core.accounts.suspects import Stay
 from core.days import day_start
+from core.review.month import AskedStay
 from core.review.naming import called
 from core.review.picture import Picture
 from core.review.spoken import counted, first_up, listed
 from core.review.tell import finding_dates
 from core.units import show
 
+MOST = 2  # asked about in one month
 _LEFT_ON = "see whether something was left running or a valve did not close"
 
 
-def asked(picture: Picture, first: date, last: date) -> tuple[str, ...]:
-    """What to ask about each stay that touches these local days, the most water first."""
+def asked(picture: Picture, first: date, last: date) -> tuple[AskedStay, ...]:
+    """The stays to ask about that touch these local days, the most water first."""
     opens, closes = day_start(first, picture.tz), day_start(last + timedelta(days=1), picture.tz)
     touching = [
         (s, code)
@@ -29,25 +31,29 @@ def asked(picture: Picture, first: date, last: date) -> tuple[str, ...]:
         for s in account.stays
         if s.since < closes and (s.until is None or s.until > opens)
     ]
-    return tuple(_question(picture, *each) for each in sorted(touching, key=lambda each: -abs(each[0].volume_l)))
+    touching.sort(key=lambda each: -abs(each[0].volume_l))
+    return tuple(_asked(picture, *each) for each in touching[:MOST])
 
 
-def _question(picture: Picture, stay: Stay, meter: str) -> str:
+def _asked(picture: Picture, stay: Stay, meter: str) -> AskedStay:
     when = first_up(finding_dates(stay, picture.tz))
     much = show(abs(stay.volume_l), "volume", picture.home.display)
     before, named = _told(picture, stay, meter), [called(r, picture.zone_names) for r in stay.rivals]
     if stay.volume_l < 0:
+        used = f"{when} the house used about {much} less than usual"
         else_ = f"it may be {listed(named, 'or')}" if named else "see whether every zone ran"
-        return (
-            f"{when} the house used about {much} less than usual, as if it had stood empty.{before} If it did, write "
-            f"down who was at home; if not, {else_}."
+        short = f"{used}: was nobody at home, or did something not run?"
+        words = (
+            f"{used}, as if it had stood empty.{before} If it did, write down who was at home; if somebody was there, "
+            f"{else_}."
         )
-    people = counted(max(stay.people, 1.0), "more person", "more people")
-    else_ = f"it may be {listed(named, 'or')}" if named else _LEFT_ON
-    return (
-        f"{when} the house used about {much} more than usual, as with {people}.{before} If guests were there, write "
-        f"them down; if not, {else_}."
-    )
+    else:
+        used = f"{when} the house used about {much} more than usual"
+        people = counted(max(stay.people, 1.0), "more person", "more people")
+        else_ = f"it may be {listed(named, 'or')}" if named else _LEFT_ON
+        short = f"{used}: were guests there, or did something break?"
+        words = f"{used}, as with {people}.{before} If guests were there, write them down; if not, {else_}."
+    return AskedStay(stay, meter, short, words)
 
 
 def _told(picture: Picture, stay: Stay, meter: str) -> str:

@@ -11,26 +11,25 @@ from core.accounts.findings import Finding
 from core.accounts.remarks import FELL, remarked
 from core.care.due import DueItem
 from core.review.days_apart import before_their_zone
-from core.review.month import NextStep, ZoneMonth
+from core.review.month import AskedStay, NextStep, ZoneMonth
 from core.review.naming import called
 from core.review.odd_uses import apart, question
 from core.review.parts import one_reading
 from core.review.picture import Picture
 from core.review.spoken import counted, first_up
-from core.review.stays import asked
 from core.review.tell import finding_dates, worth_saying
 from core.review.unread import unread
 from core.review.waste import still_wasted
 from core.review.wrong_readings import WRONG, readings_of
 from core.units import show
 
-MOST_STAYS = 2  # asked about in one month
 QUIET_DAYS = 10  # readings further apart than this let a leak run
 
 
 def next_steps(
     picture: Picture,
     findings: tuple[Finding, ...],
+    stays: tuple[AskedStay, ...],
     due: tuple[DueItem, ...],
     zones: tuple[ZoneMonth, ...],
     intervals: pd.DataFrame,
@@ -56,7 +55,7 @@ def next_steps(
         system = picture.home.display
         told = [(finding_dates(f, picture.tz), show(f.volume.value or 0.0, "volume", system)) for f in uses]
         steps.append(NextStep(f"{question(told)} If so, write it down as other use.", "month", 45))
-    steps += [NextStep(words, "garden", 48, "household") for words in asked(picture, *days)[:MOST_STAYS]]
+    steps += [NextStep(s.short, "month", 48) for s in stays]
     steps += [NextStep(item.sentence, "care", 70 if item.days_left < 0 else 40 - item.days_left) for item in due[:3]]
     fallen = intervals[intervals["metered_l"].isna() & remarked(intervals["note"], FELL)]
     steps += [

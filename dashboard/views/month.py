@@ -20,6 +20,7 @@ from dashboard.parts.odd_uses import show_uses
 from dashboard.parts.page import month_page
 from dashboard.parts.right import right_link
 from dashboard.parts.say import sentence, show_told
+from dashboard.parts.stay import show_stay
 from dashboard.parts.suspect import show_suspect
 from dashboard.parts.tables import COSTS, parts_table, zones_table
 from dashboard.words import missed_words, month_words, plain, reach_words, settled_words
@@ -98,15 +99,17 @@ def next_steps(book: Book, review: MonthReview) -> None:
 
 
 def suspects(book: Book, review: MonthReview, system: System) -> None:
-    """Findings that wait for a decision, ranked, then single uses in one question; those decided on stand in a fold."""
+    """Findings that wait for a decision, ranked, then single uses in one question and who may have been there; those
+    decided on stand in a fold.
+    """
     waiting = [f for f in review.findings if f.decision not in SETTLED or f.contradicted]
     settled = [f for f in review.findings if f not in waiting]
-    if not review.findings:
+    if not review.findings and not review.stays:
         show_told(SUSPECTS)  # a finding that was logged as use is gone; that it was stored is not
         return
     st.subheader("What it may have been")
     show_told(SUSPECTS)
-    if not waiting:
+    if not waiting and not review.stays:
         sentence("Everything found in this month is settled.")
     broken, uses = apart(waiting)
     for place, finding in enumerate(broken[:MOST_CARDS], 1):
@@ -117,6 +120,8 @@ def suspects(book: Book, review: MonthReview, system: System) -> None:
                 show_suspect(book, review, finding, place, system)
     if uses:
         show_uses(book, review, uses, system)
+    for stay in review.stays:
+        show_stay(book, review, stay)
     if settled:
         with st.expander(f"Settled ({len(settled)})", key="settled"):
             for finding in settled:

@@ -9,12 +9,16 @@ from pathlib import Path
 
 import pytest
 
+from core.accounts.findings import Cause
 from core.book.kinds import Meter, MeterReading
 from core.book.store import Book
 from core.review import review_month
+from core.review.causes import instead_of
+from core.review.decide import it_broke
 from core.review.watch import look, tell
 from tests.core.review.gardens import begin, write
 from tests.core.review.gardens import parse_moment as moment
+from tests.fuller import fuller_book
 
 NOW = datetime(2026, 8, 10, 18, tzinfo=UTC)
 USUAL = (1000, 1040, 970, 1010, 990, 1030, 980, 1020)  # gallons a week, two people
@@ -46,38 +50,22 @@ def book_of(folder: Path, odd_week: int) -> Book:
 def test_a_week_that_may_be_people_is_asked_about(tmp_path: Path, week: int, begins: str, ends: str) -> None:
     book = book_of(tmp_path, week)
     june = review_month(book, "2026-06", NOW)
-    (said,) = (s for s in june.next_steps if "the house used" in s.words)
-    assert (said.page, said.kind) == ("garden", "household")
+    (said,) = june.stays
+    assert said.short in [s.words for s in june.next_steps]
     assert said.words.startswith("From 21 June to 28 June the house used about ")
     assert begins in said.words
     assert said.words.endswith(ends)
     assert june.findings == ()
-    assert not [s for s in review_month(book, "2026-07", NOW).next_steps if "the house used" in s.words]
+    assert review_month(book, "2026-07", NOW).stays == ()
 
 
 @pytest.fixture
 def fuller(tmp_path: Path) -> Book:
-    """Three readings of June, two a week, with twice the use."""
-    book = begin(
-        tmp_path, Meter(code="curb", name="Curb", supply="street", unit="gal", digits=7), display="us", people=2
-    )
-    half = [500 + 10 * (k % 5) - 20 for k in range(62)]
-    for k in (46, 47, 48):
-        half[k] += 520
-    at = [datetime(2026, 1, 4, 8) + timedelta(hours=84 * k) for k in range(63)]
-    shown = accumulate(half, initial=400_000)
-    write(
-        book,
-        *(
-            MeterReading(meter="curb", at=moment(f"{day:%Y-%m-%d %H:%M}", book.zone_info), register_value=Decimal(n))
-            for day, n in zip(at, shown, strict=True)
-        ),
-    )
-    return book
+    return fuller_book(tmp_path)
 
 
 def asked(book: Book, month: str) -> list[str]:
-    return [s.words for s in review_month(book, month, NOW).next_steps if "the house used" in s.words]
+    return [s.words for s in review_month(book, month, NOW).stays]
 
 
 def test_what_else_it_may_be_is_named(fuller: Book) -> None:
@@ -95,3 +83,18 @@ def test_what_the_watch_told_of_it_is_said(fuller: Book) -> None:
     (words,) = asked(fuller, "2026-06")
     assert "On 26 June this was told as water that runs all the time. If guests were there" in words
     assert look(fuller, NOW).news == ()
+
+
+def test_who_says_that_it_broke_has_it_as_a_finding_with_its_cause(fuller: Book) -> None:
+    (stay,) = review_month(fuller, "2026-06", NOW).stays
+    choices = instead_of(stay.stay, {})
+    assert choices == {Cause("steady"): "water that runs all the time"}
+    at = moment("2026-08-10 12:00", fuller.zone_info)
+    number = it_broke(fuller, stay, Cause("steady"), at, "the cistern")
+    june = review_month(fuller, "2026-06", NOW)
+    assert june.stays == ()
+    (leak,) = june.findings
+    assert (leak.kind, leak.decision, leak.note) == ("steady", "explained", "the cistern")
+    assert number is not None
+    fuller.undo(number)
+    assert len(review_month(fuller, "2026-06", NOW).stays) == 1
