@@ -19,6 +19,7 @@ import core
 from core.accounts.findings import Finding
 from core.book.kinds import Home, Record
 from core.book.store import Book, Stored
+from core.care.cautions import for_home
 from core.days import Moment, month_days
 from core.exchange.folder import new_from_folder
 from core.figures import Figure
@@ -108,6 +109,12 @@ def system(home: Home) -> System:
     """The units this reader looks in: their choice on the screen, else the book's."""
     chosen = st.session_state.get("units")
     return chosen if chosen in ("us", "metric") else home.display
+
+
+def mind(book: Book, caution: str) -> str:
+    """A caution for this home, in the reader's units."""
+    home = book.home()
+    return for_home(caution, home.timezone, system(home))
 
 
 @st.cache_data(show_spinner="Working out the month", max_entries=60)

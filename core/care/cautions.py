@@ -3,6 +3,9 @@
 Rillbook reads and advises; it controls nothing and is no alarm. Every caution says where it comes from:
 a published source by name, "common practice, no source", or "from memory" for trade guidance that was not
 looked up again. This file rests on nothing else in the house, so any room may use it.
+
+The words as they stand here, in people's books and in findings name what holds in the US and both units; for_home
+says them for one home. It reads right outside the US, and where nobody can say where the home is.
 """
 
 from __future__ import annotations
@@ -103,8 +106,9 @@ CAUTIONS: dict[str, Caution] = {
         Caution(
             "electricity",
             "Electricity",
-            "Valves usually run on 24 V AC from a plug-in transformer: unplug it before touching the wires, and use "
-            "outdoor outlets only on a GFCI. Mains wiring is not for wet hands or amateurs.",
+            "Valves usually run on 24 V AC from a plug-in transformer, or on a battery in the controller: unplug it or "
+            "take out its battery before touching the wires, and use outdoor outlets only behind a ground-fault "
+            "breaker (GFCI in the US, RCD elsewhere). Mains wiring is not for wet hands or amateurs.",
             "Electrical code and a licensed electrician decide.",
             (MEMORY,),
         ),
@@ -142,3 +146,66 @@ def cautions(*codes: str) -> str:
         KeyError: a code that is not in CAUTIONS, which is a mistake in the program.
     """
     return " ".join(CAUTIONS[code].text for code in codes)
+
+
+# Zones of the IANA database that are of the United States alone; those shared with another country are not here.
+_US_ZONES = frozenset(
+    {
+        *("America/New_York", "America/Detroit", "America/Chicago", "America/Menominee", "America/Denver"),
+        *("America/Boise", "America/Phoenix", "America/Los_Angeles", "America/Anchorage", "America/Juneau"),
+        *("America/Sitka", "America/Metlakatla", "America/Yakutat", "America/Nome", "America/Adak", "America/Atka"),
+        *("America/Shiprock", "America/Louisville", "America/Indianapolis", "America/Fort_Wayne", "America/Knox_IN"),
+        "Pacific/Honolulu",
+    }
+)
+_US_FOLDERS = ("US/", "America/Indiana/", "America/Kentucky/", "America/North_Dakota/")
+
+_EVERYWHERE = (
+    (
+        "Switch the controller off and unplug it before you touch its wires.",
+        "Switch the controller off and unplug it, or take out its battery, before you touch its wires.",
+    ),
+    (
+        "from a plug-in transformer: unplug it before touching the wires, and use outdoor outlets only on a GFCI.",
+        "from a plug-in transformer, or on a battery in the controller: unplug it or take out its battery before "
+        "touching the wires, and use outdoor outlets only behind a ground-fault breaker (GFCI in the US, RCD "
+        "elsewhere).",
+    ),  # as books of an older program have it
+)
+_IN_US = (
+    ("; in the US call 811.", "; call 811."),
+    (" (811 in the US)", " (811)"),
+    (" (GFCI in the US, RCD elsewhere)", " (GFCI)"),
+)
+_ELSEWHERE = (
+    ("; in the US call 811.", "."),
+    ("Ask the utility-locate service some days before you dig (811 in the US)",
+     "Ask the service that marks buried lines some days before you dig"),
+    ("The locate service and local rules", "That service and local rules"),
+    (" (GFCI in the US, RCD elsewhere)", " (RCD or GFCI)"),
+    (" (ANSI Z87.1)", ""),
+)  # fmt: skip
+_US_UNITS = (("50 psi (345 kPa)", "50 psi"), ("30 psi (207 kPa)", "30 psi"), ("33 to 36 °F (1 to 2 °C)", "33 to 36 °F"))
+_METRIC = (  # limits are rounded to the safe side
+    ("50 psi (345 kPa)", "340 kPa (3.4 bar)"),
+    ("30 psi (207 kPa)", "200 kPa (2 bar)"),
+    ("33 to 36 °F (1 to 2 °C)", "1 to 2 °C"),
+)
+
+
+def in_us(timezone: str) -> bool:
+    """Whether a home's time zone is one of the United States alone; False where it could be elsewhere."""
+    return timezone in _US_ZONES or timezone.startswith(_US_FOLDERS)
+
+
+def for_home(text: str, timezone: str, system: str) -> str:
+    """A caution for one home: whom to ask there, what its controller may run on, and figures in its units only.
+
+    Args:
+        text: of :data:`CAUTIONS`, of a finding, or as somebody's book has it; words that are none of ours stay.
+        timezone: the home's IANA zone. system: "us" or "metric", as chosen by the reader.
+    """
+    local, units = (_IN_US if in_us(timezone) else _ELSEWHERE), (_US_UNITS if system == "us" else _METRIC)
+    for ours, fitting in (*_EVERYWHERE, *local, *units):
+        text = text.replace(ours, fitting)
+    return text

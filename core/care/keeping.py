@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 
 from core.book.kinds import (
@@ -18,6 +19,7 @@ from core.book.kinds import (
 )
 from core.book.rows import R
 from core.book.store import Book
+from core.care.cautions import for_home
 from core.care.checklist import (
     SEASON_WORDS,
     Checklist,
@@ -32,6 +34,7 @@ from core.care.seasons import SeasonState, care_due, season_state
 from core.care.steps import Season
 from core.care.tasks import Offer, starter_tasks
 from core.errors import EntryError
+from core.units import System
 
 
 def installed_on(book: Book, day: date) -> Installed:
@@ -58,9 +61,11 @@ def season_of(book: Book, today: date) -> SeasonState:
     return season_state(book.home(), _all(book, Pause), steps, today, weather, installed_on(book, today))
 
 
-def care_of(book: Book, today: date) -> list[DueItem]:
-    """The due list of this book on its local day ``today``."""
-    return care_due(book.home(), _all(book, Task), _all(book, Upkeep), season_of(book, today), today)
+def care_of(book: Book, today: date, system: System | None = None) -> list[DueItem]:
+    """The due list of this book on its local day ``today``, its cautions for this home."""
+    home = book.home()
+    found = care_due(home, _all(book, Task), _all(book, Upkeep), season_of(book, today), today)
+    return [replace(item, caution=for_home(item.caution, home.timezone, system or home.display)) for item in found]
 
 
 def offered_tasks(book: Book, day: date) -> list[Offer]:

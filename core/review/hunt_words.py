@@ -27,10 +27,16 @@ class Hole:
     pressure_kpa: float
     assumed: bool
 
+    def pressure_words(self, system: System) -> str:
+        """In the reader's unit; what is only assumed is rounded, for it is known no better than by the table."""
+        if self.assumed and system == "metric":
+            return show(round(self.pressure_kpa, -1), "pressure", system)
+        return show(self.pressure_kpa, "pressure", system)
+
     def words(self, system: System) -> str:
         """In the reader's units, with its range."""
         mid, low, high = (across(mm, system) for mm in (self.mid_mm, self.low_mm, self.high_mm))
-        pressure = show(self.pressure_kpa, "pressure", system)
+        pressure = self.pressure_words(system)
         at = f"{pressure}, as most printed tables take it" if self.assumed else f"your {pressure}"
         return f"A round hole about {mid} across would leak so much at {at}; it could be {spanned(low, high)}."
 

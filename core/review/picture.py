@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -20,6 +20,7 @@ from core.accounts.runs import runs_between, runs_held
 from core.book.frames import Frames
 from core.book.kinds import Home
 from core.book.store import Book
+from core.care.cautions import for_home
 from core.care.due import DueItem
 from core.care.keeping import care_of
 from core.days import day_start
@@ -93,7 +94,7 @@ def draw(book: Book, as_of: datetime, system: System | None = None) -> Picture:
     runs = _runs(frames, tz, days)
     flows = zone_flows(frames["zone"], frames["emitter_group"], frames["flow_test"], frames["supply"])
     accounts = _accounts(book, frames, home, tz, last.date(), runs, flows, _held(frames, tz, days))
-    accounts = with_hunts(accounts, frames, tz, as_of, home.display)
+    accounts = _told_at(home, with_hunts(accounts, frames, tz, as_of, home.display))
     evidence = evidence_as_told(accounts, runs)
     uses = logged_uses(frames["other_use"], tz, last.date())
     applied = applied_by_zone(
@@ -134,7 +135,7 @@ def draw(book: Book, as_of: datetime, system: System | None = None) -> Picture:
         zone_days=zone_days(
             frames, tz, days, as_of, runs, applied, growth.days, above, evidence, south=home.latitude < 0
         ),
-        care=tuple(care_of(book, last.date())),
+        care=tuple(care_of(book, last.date(), system)),
         supply_of=supply_of,
         metered=_metered(accounts, supply_of),
         left_out=left_out,
@@ -228,6 +229,19 @@ def _accounts(
             system=home.display,
         )
     return found
+
+
+def _told_at(home: Home, accounts: dict[str, MeterAccount]) -> dict[str, MeterAccount]:
+    """The accounts with the cautions of their findings said for this home."""
+    return {
+        meter: replace(
+            account,
+            findings=tuple(
+                replace(f, caution=for_home(f.caution, home.timezone, home.display)) for f in account.findings
+            ),
+        )
+        for meter, account in accounts.items()
+    }
 
 
 def _named(frame: pd.DataFrame) -> dict[str, str]:

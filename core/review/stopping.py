@@ -87,16 +87,19 @@ def pauses_of(book: Book, zone: str, today: date) -> tuple[str, ...]:
 
 
 def _paused(book: Book, code: str, name: str, day: date, until: date | None, why: Why) -> list[Stop]:
+    """A pause from the day on, or from the end of one that holds already, up to one that is written for later."""
     off = [s for s in book.records(Pause) if s.record.scope in (code, "all")]
-    over = next((s for s in off if s.record.since <= day and _covers(s.record.until, day, until)), None)
-    if over is not None:
-        return [
-            Stop("same", over.record, over, f"{name} is paused already, {_span(over.record.since, over.record.until)}.")
-        ]
-    next_off = min((s.record.since for s in off if s.record.scope == code and s.record.since > day), default=None)
-    ends = min((d for d in (until, next_off) if d is not None), default=None)
-    record = Pause(scope=code, since=day, until=ends, reason=why)
-    return [Stop("add", record, None, f"{name} paused {_span(day, ends)}.")]
+    begins = day
+    while now := next((s for s in off if s.record.since <= begins and _holds(s.record.until, begins)), None):
+        ends = now.record.until
+        if ends is None or (until is not None and ends >= until):
+            said = f"{name} is paused already, {_span(now.record.since, ends)}."
+            return [Stop("same", now.record, now, said)]
+        begins = ends
+    later = min((s.record.since for s in off if s.record.scope == code and s.record.since > begins), default=None)
+    ends = min((d for d in (until, later) if d is not None), default=None)
+    record = Pause(scope=code, since=begins, until=ends, reason=why)
+    return [Stop("add", record, None, f"{name} paused {_span(begins, ends)}.")]
 
 
 def _off(book: Book, code: str, name: str, day: date) -> list[Stop]:
@@ -127,9 +130,8 @@ def _held(record: Program, day: date) -> bool:
     return record.since <= day and (record.until is None or record.until > day)
 
 
-def _covers(ends: date | None, day: date, until: date | None) -> bool:
-    """Whether a pause up to ``ends`` holds on a day and all the way to ``until``."""
-    return ends is None or (ends > day and until is not None and ends >= until)
+def _holds(ends: date | None, day: date) -> bool:
+    return ends is None or ends > day
 
 
 def _span(since: date, until: date | None) -> str:

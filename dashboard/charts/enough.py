@@ -90,23 +90,34 @@ def _by_week(weeks: pd.DataFrame) -> pd.DataFrame:
 def _title(weeks: pd.DataFrame, look: Look) -> str:
     sums = _by_week(weeks)
     need = float(sums["need_l"].sum())
-    over, short = (sums.iloc[int(sums[c].to_numpy().argmax())] for c in ("excess_l", "short_l"))
+    soaked = weeks[weeks["zone"].isin(_too_wet(weeks))]  # as the month's verdict on each zone, not on their sum
+    over = (_by_week(soaked) if len(soaked) else sums).sort_values("excess_l", ascending=False).iloc[0]
+    short = sums.iloc[int(sums["short_l"].to_numpy().argmax())]
     lacked, drained = (
         show(float(row[c]), "volume", look.system) for row, c in ((short, "short_l"), (over, "excess_l"))
     )
     dry = sums["short_l"].sum() > EDGE * need or float(short["short_l"]) > EDGE * float(short["need_l"]) > 0
-    wet = is_too_much(need, float(sums["effective_rain_l"].sum()), float(sums["excess_l"].sum()))
+    wet = len(soaked) > 0
     dry_week, wet_week = (f"in the week of {_span(row['first'], row['last'])}" for row in (short, over))
     if dry and wet and dry_week == wet_week:
         there = weeks[weeks["first"] == short["first"]]
-        dry_zones, wet_zones = (_where(there, column, look) for column in ("short_l", "excess_l"))
+        dry_zones, wet_zones = (
+            _where(there, "short_l", look),
+            _where(soaked[soaked["first"] == over["first"]], "excess_l", look),
+        )
         if dry_zones == wet_zones:  # one and the same place: first the one, then the other
             return f"I{dry_week[1:]} {lacked} were lacking on some days and {drained} given drained away on others"
         return f"I{dry_week[1:]} {lacked} were lacking in {dry_zones} while {drained} given drained away in {wet_zones}"
     said = [f"{lacked} were lacking {dry_week}"] if dry else []
-    said += [f"{drained} given drained away {wet_week}"] if wet else []
+    said += [f"{drained} given drained away in {_where(soaked, 'excess_l', look)} {wet_week}"] if wet else []
     words = ", and ".join(said) or "Every week had about enough"
     return words[:1].upper() + words[1:]
+
+
+def _too_wet(weeks: pd.DataFrame) -> list[str]:
+    """Zones that got too much over all the weeks."""
+    sums = weeks.groupby("zone")[["need_l", "effective_rain_l", "excess_l"]].sum()
+    return [str(zone) for zone, *row in sums.itertuples() if is_too_much(*row)]
 
 
 def _where(week: pd.DataFrame, column: str, look: Look) -> str:

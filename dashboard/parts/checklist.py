@@ -71,7 +71,7 @@ def _step(book: Book, walked: Checklist, step: Step, place: int, day: date) -> N
     with st.expander(label, expanded=step == walked.next_step):
         sentence(step.kind.words)
         if step.caution:
-            st.markdown(f"**Mind:** {plain(step.caution)}")
+            st.markdown(f"**Mind:** {plain(data.mind(book, step.caution))}")
         if step.kind.why:
             st.caption(plain(f"{step.kind.why} (Source: {step.kind.source})"))
         with st.form(f"step-{key}", border=False):

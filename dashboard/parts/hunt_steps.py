@@ -82,7 +82,7 @@ def _step(ground: Ground, code: Code, zone: str | None, number: str) -> None:
             when = moment_words(done.at, ground.book.zone_info)
             st.markdown(plain(f"{when}, {result(done, ground.system)}"))
         sentence(step.words)
-        st.markdown(f"**Mind:** {plain(step.caution)}")
+        st.markdown(f"**Mind:** {plain(data.mind(ground.book, step.caution))}")
         if here is not None:
             _second(ground, here)
         else:

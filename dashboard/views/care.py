@@ -35,7 +35,7 @@ def main() -> None:
     if state.warning:
         st.warning(plain(state.warning))
     st.subheader("Care due")
-    items = care_of(book, today)
+    items = care_of(book, today, data.system(book.home()))
     if not items:
         sentence("Nothing is due in the next two weeks.")
     tasks = {s.record.code: s.record for s in book.records(Task)}

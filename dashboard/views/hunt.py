@@ -70,7 +70,7 @@ def where(book: Book, hunt: Hunt, setting: Setting, system: System) -> None:
     if leak and hole:
         sentence(f"{hole.words(system)} {drip_words(sum(leak) / 2)}".strip())
         with st.expander("How we know", key="hole"):
-            pressure = show(hole.pressure_kpa, "pressure", system)
+            pressure = hole.pressure_words(system)
             flow = spanned(*(show(rate, "flow", system) for rate in leak))
             st.markdown(plain(f"Flow {flow}, pressure {pressure}. {HOLE_SOURCE}"))
             st.markdown(plain(under_read_note(system)))
@@ -82,7 +82,7 @@ def where(book: Book, hunt: Hunt, setting: Setting, system: System) -> None:
             st.markdown(f"**What to do there:** {plain(words)}")
             if hunt.place == "inside":
                 st.markdown(f"**Toilet:** {plain(TOILET_HINT)} {plain(TOILET_LEVEL)}")
-            st.markdown(f"**Mind:** {plain(caution)}")
+            st.markdown(f"**Mind:** {plain(data.mind(book, caution))}")
 
 
 def back(book: Book, meter: str) -> None:

@@ -75,12 +75,23 @@ def test_the_weeks_stack_to_what_there_was_and_mark_the_need() -> None:
     assert list(rows["excess_to"]) == [160.0, 60.0]  # rain 20 + kept 80 + drained 60; kept 60
     assert list(rows["need"]) == [100.0, 100.0]
     lacked = "40 L were lacking in the week of 13–19 Jul"
-    assert drawing.title == f"{lacked}, and 60 L given drained away in the week of 6–12 Jul"
+    assert drawing.title == f"{lacked}, and 60 L given drained away in {NAMES['tubs']} in the week of 6–12 Jul"
     little = weeks_drawing(plants(excess=30.0), look(), ["tubs"])  # 30 L are within 30 % of the 180 L rain left to give
     assert little.title == lacked
     assert drawing.spec["description"] == drawing.text
     assert list(drawing.table.iloc[1]) == ["13–19 Jul", "100", "0", "60", "0", "40"]
     assert "13–19 Jul: needed 100" in rows["spoken"].iloc[1]
+
+
+def test_one_zone_that_got_too_much_is_told_though_all_together_did_not() -> None:
+    """Of 1,000 L a week in all only the hedge's 100 L drain, half of the 200 L it needs in both weeks."""
+    month = plants(short=0.0)
+    big = month.weeks.assign(need_l=900.0, excess_l=0.0)
+    hedge = month.weeks.assign(zone="hedge", effective_rain_l=0.0, short_l=0.0, excess_l=[100.0, 0.0])
+    both = replace(month, weeks=pd.concat([big, hedge], ignore_index=True))
+    assert weeks_drawing(both, look(), ["tubs", "hedge"]).title == (
+        f"100 L given drained away in {NAMES['hedge']} in the week of 6–12 Jul"
+    )
 
 
 def test_weeks_with_about_enough_and_none_at_all() -> None:

@@ -1,0 +1,105 @@
+"""Pausing zones and switching them off from a day: what would be written, then written, and taken back."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from core.book.kinds import Pause, Program
+from core.book.store import Book
+from core.errors import EntryError
+from core.review.stopping import pauses_of, planned_stop, programmed, stop
+from tests.core.review.gardens import begin, program, write, zone
+
+DAY = date(2026, 7, 15)
+ZONES = {"bed": "Bed", "pots": "Pots"}
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Book:
+    return begin(tmp_path, zone(), zone("pots"), program(), program("pots", days="daily"))
+
+
+def programs(book: Book) -> list[tuple[str, date, date | None]]:
+    return [(s.record.zone, s.record.since, s.record.until) for s in book.records(Program)]
+
+
+def test_a_pause_of_each_zone_in_one_change_set(book: Book) -> None:
+    before = book.number()
+    shown = planned_stop(book, ZONES, DAY, "pause", date(2026, 9, 1), "rain")
+    assert [s.words for s in shown] == [
+        "Bed paused from 15 July 2026, on again on 1 September 2026.",
+        "Pots paused from 15 July 2026, on again on 1 September 2026.",
+    ]
+    assert book.number() == before, "showing writes nothing"
+    number = stop(book, ZONES, DAY, "pause", date(2026, 9, 1), "rain")
+    assert number == before + 1
+    found = [s.record for s in book.records(Pause)]
+    assert [(p.scope, p.since, p.until, p.reason) for p in found] == [
+        (code, DAY, date(2026, 9, 1), "rain") for code in ZONES
+    ]
+    assert pauses_of(book, "bed", DAY) == ("Paused from 15 July 2026, on again on 1 September 2026.",)
+    assert pauses_of(book, "bed", date(2026, 9, 1)) == ()
+    book.undo(number)
+    assert not book.records(Pause)
+
+
+def test_switching_off_ends_the_program_on_the_day(book: Book) -> None:
+    number = stop(book, {"bed": "Bed"}, DAY, "off")
+    assert number is not None
+    assert programs(book) == [("bed", date(2026, 5, 1), DAY), ("pots", date(2026, 5, 1), None)]
+    assert programmed(book, DAY) == ["pots"]
+    assert programmed(book, date(2026, 7, 14)) == ["bed", "pots"]
+    book.undo(number)
+    assert programs(book)[0] == ("bed", date(2026, 5, 1), None)
+
+
+def test_a_program_that_begins_on_that_day_is_taken_out(book: Book) -> None:
+    (shown,) = planned_stop(book, {"bed": "Bed"}, date(2026, 5, 1), "off")
+    assert shown.verb == "remove"
+    stop(book, {"bed": "Bed"}, date(2026, 5, 1), "off")
+    assert programs(book) == [("pots", date(2026, 5, 1), None)]
+
+
+def test_what_is_written_for_later_stays_and_is_said(book: Book) -> None:
+    stored = book.records(Program, zone="bed")[0]
+    with book.change("later") as change:
+        later = stored.record.model_copy(update={"minutes": 10.0})
+        change.change_from(stored.id, date(2026, 8, 1), later, stored.change_set)
+    (shown,) = planned_stop(book, {"bed": "Bed"}, DAY, "off")
+    assert "already written from 1 August 2026 on stays" in shown.words
+    stop(book, {"bed": "Bed"}, DAY, "off")
+    assert programs(book)[:2] == [("bed", date(2026, 5, 1), DAY), ("bed", date(2026, 8, 1), None)]
+
+
+def test_twice_is_once_and_two_pauses_never_overlap(book: Book) -> None:
+    stop(book, ZONES, DAY, "pause")
+    assert stop(book, ZONES, DAY, "pause") is None
+    assert {s.verb for s in planned_stop(book, ZONES, date(2026, 8, 1), "pause", date(2026, 9, 1))} == {"same"}
+    write(book)
+    assert len(book.records(Pause)) == 2
+
+
+def test_a_pause_runs_up_to_the_one_already_written(book: Book) -> None:
+    write(book, Pause(scope="bed", since=date(2026, 10, 15), reason="winter"))
+    stop(book, {"bed": "Bed"}, DAY, "pause")
+    assert [(s.record.since, s.record.until) for s in book.records(Pause)] == [
+        (DAY, date(2026, 10, 15)),
+        (date(2026, 10, 15), None),
+    ]
+
+
+def test_a_running_pause_that_ends_too_early_is_followed_by_another(book: Book) -> None:
+    write(book, Pause(scope="bed", since=date(2026, 7, 10), until=date(2026, 7, 20), reason="away"))
+    stop(book, {"bed": "Bed"}, DAY, "pause", date(2026, 8, 1))
+    assert [(s.record.since, s.record.until) for s in book.records(Pause)] == [
+        (date(2026, 7, 10), date(2026, 7, 20)),
+        (date(2026, 7, 20), date(2026, 8, 1)),
+    ]
+
+
+def test_an_end_before_the_beginning_is_refused(book: Book) -> None:
+    with pytest.raises(EntryError, match="must come after"):
+        planned_stop(book, ZONES, DAY, "pause", DAY)

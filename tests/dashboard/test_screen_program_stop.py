@@ -1,0 +1,93 @@
+"""The program page of a month that needs nothing: what is set stands there, and is paused or switched off."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from core.book.kinds import Measured, Normal, Pause, Program
+from core.book.store import Book
+from tests.dashboard.conftest import Open, words
+
+TODAY = date(2026, 7, 20)
+
+
+@pytest.fixture
+def rainy(garden: Book) -> Book:
+    """The garden, with so much rain in a usual month that its plants need nothing."""
+    with garden.change("a wet place") as change:
+        for stored in garden.records(Normal):
+            wet = stored.record.model_copy(update={"rain": Measured("400", "mm", "depth")})
+            change.correct(stored.id, wet)
+    return garden
+
+
+def button(at: AppTest, label: str) -> Any:
+    return next(b for b in at.button if b.label.replace("\\", "").startswith(label))
+
+
+def test_what_is_set_stands_beside_nothing_that_fits(opened: Open, rainy: Book) -> None:
+    said = words(opened("program"))
+    assert "Nothing needs watering in July, and Quince *hedge* gives" in said
+    assert "Nothing. Rain is enough." in said
+    assert "Mon, Wed, Fri at 05:00, 60 min" in said
+    assert "so all of it is too much" in said
+
+
+def test_a_pause_is_written_in_one_step_and_taken_back(opened: Open, rainy: Book) -> None:
+    at = opened("program")
+    assert "Quince *hedge* paused from 20 July 2026 until you switch it on again." in words(at)
+    number = rainy.number()
+    button(at, "Paused from 20 July 2026").click().run()
+    assert not at.exception
+    (pause,) = [s.record for s in rainy.records(Pause)]
+    assert (pause.scope, pause.since, pause.until, pause.reason) == ("hedge", TODAY, None, "rain")
+    said = words(at)
+    assert "Stored: Quince *hedge* paused from 20 July 2026 on." in said
+    assert "Paused from 20 July 2026 until you switch it on again." in said, "and it stands beside what is set"
+    assert button(at, "Nothing would be written").disabled
+    at.button(key=f"undo-{number + 1}").click().run()
+    assert not rainy.records(Pause)
+
+
+def test_a_pause_with_its_end(opened: Open, rainy: Book) -> None:
+    at = opened("program")
+    at.date_input(key="stop-day").set_value(date(2026, 7, 22)).run()
+    at.date_input(key="stop-until").set_value(date(2026, 8, 3)).run()
+    button(at, "Paused from 22 July 2026").click().run()
+    (pause,) = [s.record for s in rainy.records(Pause)]
+    assert (pause.since, pause.until) == (date(2026, 7, 22), date(2026, 8, 3))
+    at.date_input(key="stop-until").set_value(date(2026, 7, 22)).run()
+    assert not at.exception
+
+
+def test_switching_off_ends_the_program_and_undo_brings_it_back(opened: Open, rainy: Book) -> None:
+    at = opened("program")
+    at.segmented_control(key="stop-how").set_value("off").run()
+    assert "Quince *hedge*: Mon, Wed, Fri at 05:00, 60 min ends on 20 July 2026." in words(at)
+    number = rainy.number()
+    button(at, "Switched off from 20 July 2026").click().run()
+    assert [s.record.until for s in rainy.records(Program)] == [TODAY]
+    assert "Pause or switch off" not in words(at), "there is nothing left to stop"
+    at.button(key=f"undo-{number + 1}").click().run()
+    assert [s.record.until for s in rainy.records(Program)] == [None]
+
+
+def test_in_a_month_that_needs_water_no_zone_is_chosen_beforehand(opened: Open, garden: Book) -> None:
+    at = opened("program")
+    assert "Pause or switch off" in words(at)
+    assert at.pills(key="stop-zones-7").value == []
+    assert not any(b.label.startswith("Paused from") for b in at.button)
+
+
+def test_what_to_do_next_leads_here(opened: Open, rainy: Book) -> None:
+    with rainy.change("runs every day") as change:
+        stored = rainy.records(Program)[0]
+        change.correct(stored.id, stored.record.model_copy(update={"days": "daily", "minutes": 240.0}))
+    at = opened("month", month="2026-07")
+    (link,) = [e for e in at.get("page_link") if "still set to give" in e.proto.label]
+    assert "needs no watering in July" in link.proto.label
+    assert "program" in link.proto.page
