@@ -13,6 +13,7 @@ from core.errors import RillbookError
 from dashboard import data
 from dashboard.parts.first_done import unfinished
 from dashboard.parts.say import begin_run
+from dashboard.parts.shown_units import follow_book, remember_units
 from dashboard.words import UNITS, plain
 
 HERE = Path(__file__).parent
@@ -83,9 +84,9 @@ def frame_of(page: st.Page, listed: dict[str, st.Page]) -> None:
                 continue
             st.page_link(target, label=plain(SHORT.get(name, target.title)))
     home = data.book().home()
+    follow_book(home)
     with st.container(horizontal=True, horizontal_alignment="distribute", vertical_alignment="center", key="head"):
         st.markdown(f"**{plain(home.name)}**", width="content")
-        st.session_state.setdefault("units", home.display)
         st.segmented_control(
             "Show units as",
             list(UNITS),
@@ -94,6 +95,7 @@ def frame_of(page: st.Page, listed: dict[str, st.Page]) -> None:
             required=True,
             label_visibility="collapsed",
             persist_state="session",
+            on_change=remember_units,
         )
 
 

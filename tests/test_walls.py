@@ -18,6 +18,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "core.figures": set(),
     "core.units": {"core.errors"},
     "core.days": {"core.errors"},
+    "core.usual": {"core.units"},
     "core.notation": {"core.errors", "core.days", "core.units"},
     "core.water": GROUND,
     "core.care.cautions": set(),

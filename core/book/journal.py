@@ -19,7 +19,7 @@ from typing import Any, Literal
 
 from core.book.kinds import KINDS, Record
 from core.book.lookup import select_sql
-from core.book.rows import Row, names_of
+from core.book.rows import R, Row, names_of, record_of
 
 Op = Literal["add", "alter", "remove"]
 BLOCK = 10_000  # rows in one journal entry of a bulk addition
@@ -183,6 +183,21 @@ def change_sets(connection: sqlite3.Connection, limit: int = 50, number: int | N
 def latest_number(connection: sqlite3.Connection) -> int:
     """Number of the latest change set."""
     return int(connection.execute("SELECT ifnull(max(number), 0) FROM change_set").fetchone()[0])
+
+
+def first_written(connection: sqlite3.Connection, kind: type[R]) -> R | None:
+    """The first record of a kind as it was when it was added, whatever became of it; None when there never was one.
+
+    Columns that a later migration gave the kind are empty.
+    """
+    found = connection.execute(
+        """SELECT "after" FROM "change" WHERE kind = ? AND op = 'add' AND row_count = 1 ORDER BY id LIMIT 1""",
+        (kind.KIND,),
+    ).fetchone()
+    if found is None:
+        return None
+    row = json.loads(found[0])
+    return record_of(kind, tuple(row.get(name) for name in names_of(kind)))
 
 
 def whole_rows(entry: Entry) -> list[dict[str, Any]]:

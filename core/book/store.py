@@ -89,6 +89,11 @@ class Book:
             raise BookError(f"{self.path} has lost its home. Bring back a backup with restore.")
         return homes[0].record
 
+    def home_as_begun(self) -> Home:
+        """The home as it was first written down, before anything of it was changed."""
+        with files.connected(self.path) as connection:
+            return journal.first_written(connection, Home) or self.home()
+
     @property
     def zone_info(self) -> ZoneInfo:
         """The home's time zone."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -19,6 +19,7 @@ from core.errors import BookError, Problem, RefusedError, UndoError, shown
 from core.exchange.export import export_folder
 from core.exchange.folder import new_from_folder
 from core.exchange.sheets import read_sheet
+from core.usual import usual_currency, usual_units
 
 PATH = click.Path(path_type=Path)
 
@@ -33,7 +34,8 @@ PATH = click.Path(path_type=Path)
 @click.option("--timezone", help="Such as America/Denver.")
 @click.option("--elevation", help="Height above sea level: 3960ft or 1207m.")
 @click.option("--people", help="People usually at home.")
-@click.option("--units", type=click.Choice(["us", "metric"]), default="us", show_default=True, help="Units to show.")
+@click.option("--units", type=click.Choice(["us", "metric"]), help="Units to show. Default: as usual in the time zone.")
+@click.option("--currency", help="Sign of the money: $, €, £. Default: as usual in the time zone.")
 @json_option
 def new(
     *,
@@ -44,13 +46,15 @@ def new(
     timezone: str | None,
     elevation: str | None,
     people: str | None,
-    units: str,
+    units: str | None,
+    currency: str | None,
     as_json: bool,
 ) -> None:
     """Make a new book.
 
     Without --from it asks for what is not given: a name, the latitude, the time zone and, beside these, how many
-    people live there. An answer that cannot be is asked for again.
+    people live there, in which units the book shows water and in which money. An answer that cannot be is asked for
+    again. Name, latitude and time zone given, it asks nothing: units and money are then as usual in that time zone.
 
     \b
     Examples:
@@ -79,8 +83,12 @@ def new(
     }
     if asking and not people:
         people = click.prompt(QUESTIONS["people"], value_proc=_fits("people"))
-    made = Book.create(book, _home(answers, elevation, people, units))
-    words = f"{made.path} is made. Next: rillbook open {book}"
+    units = units or _asked(asking, QUESTIONS["units"], usual_units(answers["timezone"]), SHOWN_IN)
+    if currency is None:
+        currency = _asked(asking, QUESTIONS["currency"], usual_currency(answers["timezone"]))
+    made = Book.create(book, _home(answers, elevation, people, units, currency))
+    money = f"money in {currency}" if currency else "money without a sign"
+    words = f"{made.path} is made; it shows {SHOWN_IN[units]} and {money}. Next: rillbook open {book}"
     answer(words, {"book": str(made.path), "added": 1, "change_set": made.number()}, as_json)
 
 
@@ -89,8 +97,19 @@ QUESTIONS = {
     "latitude": "Latitude in degrees, south negative, such as 39.5",
     "timezone": "Time zone, such as America/Denver",
     "people": "People usually at home (what the house uses is reckoned from it until the meter has shown it)",
+    "units": "Units to show: us (gallons, inches) or metric (litres, mm)",
+    "currency": "Sign of the money, such as $, € or £",
 }
+SHOWN_IN = {"us": "gallons and inches", "metric": "litres and mm"}
 _ANY = {"name": "x", "latitude": "0", "timezone": "UTC"}  # beside which one answer can be judged by itself
+
+
+def _asked(asking: bool, question: str, usual: str, choices: Mapping[str, str] | None = None) -> str:
+    """What is usual there, which a person who is asked may say otherwise."""
+    if not asking:
+        return usual
+    kind = click.Choice(list(choices)) if choices else None
+    return str(click.prompt(question, default=usual, type=kind, show_choices=False, show_default=bool(usual))).strip()
 
 
 def _fits(column: str) -> Callable[[str], str]:
@@ -98,7 +117,7 @@ def _fits(column: str) -> Callable[[str], str]:
 
     def take(text: str) -> str:
         try:
-            _home({**_ANY, column: text}, None, None, "us")
+            _home({**_ANY, column: text}, None, None, "us", "")
         except RefusedError as error:
             raise click.BadParameter(_told(error.problems[0])) from error
         return text
@@ -110,10 +129,10 @@ def _told(problem: Problem) -> str:
     return f"“{shown(problem.value)}” cannot be. Expected {problem.expected}."
 
 
-def _home(answers: dict[str, str], elevation: str | None, people: str | None, units: str) -> Home:
+def _home(answers: dict[str, str], elevation: str | None, people: str | None, units: str, currency: str) -> Home:
     """The home from typed words, through the very checks a sheet goes through."""
 
-    cells = {**answers, "display": units}
+    cells = {**answers, "display": units, "currency": currency or "'"}  # an empty cell would mean the default
     if elevation:
         height = measured(elevation, "length", "us" if units == "us" else "metric")
         cells[f"elevation_{height.unit}"] = height.typed

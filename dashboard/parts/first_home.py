@@ -14,16 +14,19 @@ from dashboard.parts.fields import Setting
 from dashboard.parts.say import next_turn, refuse, tell, turn
 from dashboard.words import yearly
 
-BEGUN = 1  # the change set that makes a book
+HOW_SHOWN = {"display", "currency"}  # of the home, said at the head of a page and with the price of water
 SAID = "home-said"  # books whose home was looked at and left as it was
 
 
 def home_known(book: Book) -> bool:
-    """Whether somebody has said it: the frost days are there, or the home was put right or left as it is."""
-    stored = book.records(Home)[0]
-    home = stored.record
-    looked = str(book.path) in st.session_state.get(SAID, ())
-    return bool(home.shutdown_due or home.startup_due) or stored.change_set > BEGUN or looked
+    """Whether somebody has said it: the frost days are there, or the home was put right or left as it is.
+
+    Other units or another currency sign say nothing of who lives there.
+    """
+    home = book.home()
+    if home.shutdown_due or home.startup_due or str(book.path) in st.session_state.get(SAID, ()):
+        return True
+    return bool(set(home.differs_from(book.home_as_begun())) - HOW_SHOWN)
 
 
 def home_form(book: Book, setting: Setting) -> None:

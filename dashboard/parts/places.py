@@ -22,6 +22,7 @@ PLACES: dict[str, tuple[float, float, int, str]] = {
     "El Paso": (31.8, -106.5, 1140, "America/Denver"),
     "Kansas City": (39.1, -94.6, 280, "America/Chicago"),
     "Las Vegas": (36.2, -115.1, 610, "America/Los_Angeles"),
+    "Lisbon": (38.7, -9.1, 80, "Europe/Lisbon"),
     "London": (51.5, -0.1, 10, "Europe/London"),
     "Los Angeles": (34.1, -118.2, 90, "America/Los_Angeles"),
     "Madrid": (40.4, -3.7, 660, "Europe/Madrid"),

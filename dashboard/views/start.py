@@ -11,6 +11,7 @@ from core.book.kinds import Home, Measured
 from core.book.store import Book
 from core.errors import EntryError, RillbookError
 from core.units import parse_number
+from core.usual import usual_currency, usual_units
 from dashboard import data
 from dashboard.parts.places import PLACES
 from dashboard.parts.say import refuse, sentence
@@ -69,12 +70,21 @@ def open_book() -> None:
 def own_book() -> None:
     """The few questions a book begins with: who, where, which units, and where the file lies."""
     zones = sorted(z for z in available_timezones() if "/" in z and not z.startswith(("Etc/", "posix", "right")))
+    _begin_with_this_clock(zones)
     st.selectbox(
         "Nearest of these places",
         [OWN, *PLACES],
         key="near",
         on_change=_fill,
         help="It fills in the fields below; change them where you know better.",
+    )
+    zone = st.selectbox(
+        "Time zone of the home",
+        zones,
+        key="own-zone",
+        placeholder="Choose or type",
+        on_change=_fill_usual,
+        help="The units and the currency below follow from it until you change them.",
     )
     with st.form("own-book", border=False):
         name = st.text_input("Name of the household", value="Home", key="own-name", max_chars=120)
@@ -86,11 +96,10 @@ def own_book() -> None:
                 unit = st.selectbox(
                     "Unit of the height", ("ft", "m"), key="own-height-unit", label_visibility="collapsed", width=90
                 )
-        zone = st.selectbox("Time zone", zones, index=None, key="own-zone", placeholder="Choose or type")
         units = st.radio("Show units as", list(UNITS), format_func=lambda u: UNITS[u], horizontal=True, key="own-units")
         with st.container(horizontal=True, vertical_alignment="bottom"):
             people = st.text_input("People usually at home", value="2", key="own-people", width=220)
-            sign = st.text_input("Currency sign", value="$", key="own-currency", width=160, max_chars=8)
+            sign = st.text_input("Currency sign", key="own-currency", width=160, max_chars=8)
         path = st.text_input("Where the book lies on this computer", value=str(data.own_path()), key="own-path")
         sent = st.form_submit_button("Make the book", type="primary")
     if not sent:
@@ -104,7 +113,7 @@ def own_book() -> None:
             timezone=_chosen(zone),
             display=units,
             people=int(_number(people, "how many people live there")),
-            currency=sign.strip() or "$",
+            currency=sign.strip(),
         )
         where = Path(path).expanduser()
         where.parent.mkdir(parents=True, exist_ok=True)
@@ -140,6 +149,22 @@ def _fill() -> None:
         st.session_state["own-lat"], st.session_state["own-lon"] = str(latitude), str(longitude)
         st.session_state["own-height"], st.session_state["own-height-unit"] = str(height), "m"
         st.session_state["own-zone"] = zone
+        _fill_usual()
+
+
+def _fill_usual() -> None:
+    """Units and currency as they are usual in the time zone; both stand in sight and can be changed."""
+    zone = st.session_state["own-zone"]
+    if zone:
+        st.session_state["own-units"], st.session_state["own-currency"] = usual_units(zone), usual_currency(zone)
+
+
+def _begin_with_this_clock(zones: list[str]) -> None:
+    """The first guess is the time zone of the computer or phone in front of the reader."""
+    if "own-zone" not in st.session_state:
+        here = st.context.timezone
+        st.session_state["own-zone"] = here if here in zones else None
+        _fill_usual()
 
 
 main()

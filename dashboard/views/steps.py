@@ -8,24 +8,22 @@ from dataclasses import dataclass
 import streamlit as st
 from pydantic import ValidationError
 
-from core.book.kinds import Measured, Meter, Normal, Supply, Tariff, Zone
+from core.book.kinds import Measured, Meter, Normal, Supply, Zone
 from core.book.store import Book
 from core.errors import EntryError, RillbookError
-from core.notation import parse_tiers
 from core.review.spoken import listed
-from core.units import QUANTITIES, parse_number
+from core.units import parse_number
 from dashboard import data
 from dashboard.parts.fields import Setting
 from dashboard.parts.first_done import LATER, first_done
 from dashboard.parts.first_home import home_form
+from dashboard.parts.first_price import UNITS, price_form
 from dashboard.parts.first_zone import zone_form
 from dashboard.parts.go import garden_link, link
 from dashboard.parts.quick import reading_form
 from dashboard.parts.say import next_turn, refuse, sentence, show_told, tell, turn
 from dashboard.parts.setting import setting_of
-from dashboard.words import choice, day_words, plain
-
-UNITS = ("gal", "ft3", "kgal", "ccf", "m3", "l", "imp_gal")
+from dashboard.words import choice, plain
 
 
 @dataclass(frozen=True)
@@ -82,18 +80,24 @@ def water_form(book: Book, setting: Setting) -> None:
         sentence(f"Written down: {listed(data.names(book, Supply).values())}.")
         garden_link("To the supply", "supply")
         return
+    us = setting.system == "us"
     with st.form(turn("water"), border=False):
         source = st.radio("Source", ("main", "well", "barrel", "other"), format_func=choice, horizontal=True)
         metered = st.checkbox("It has a meter I can read", value=True)
         unit = st.selectbox(
             "Its register counts",
             UNITS,
-            index=0 if setting.system == "us" else UNITS.index("m3"),
+            index=UNITS.index("gal" if us else "m3"),
             format_func=choice,
             help="Printed on its face. US and imperial gallons are not the same.",
         )
-        step = st.text_input("Smallest step you can read (in that unit: 1, 10, 0.1)", value="1")
-        digits = st.text_input("Digits before the decimal mark (painted zeros included)", value="7")
+        step = st.text_input(
+            f"Smallest step you can read (in that unit: {'1, 10, 0.1' if us else '1, 0.1, 0.001'})",
+            value="1" if us else "0.001",
+        )
+        digits = st.text_input("Digits before the decimal mark (painted zeros included)", value="7" if us else "5")
+        if not us:
+            st.caption("A register of cubic metres mostly has five black digits and three red ones, which are litres.")
         sent = st.form_submit_button("Store the water", type="primary")
     if not sent:
         return
@@ -198,57 +202,6 @@ def twelve(text: str, what: str) -> list[str]:
 def reading_step(book: Book, setting: Setting) -> None:
     """The first reading."""
     reading_form(book, setting, setting.refs)
-
-
-def price_form(book: Book, setting: Setting) -> None:
-    """What water costs, in the simplest form."""
-    supply = next(iter(data.names(book, Supply)), None)
-    if supply is None:
-        sentence("A price needs a supply: store the first step before.")
-        return
-    if book.latest(Tariff, 1):
-        sentence("A price is written down.")
-        garden_link("To the water price", "tariff")
-        return
-    form = turn("price")
-    sentence("On your bill. Price steps, sewer and other charges can follow on the garden page.", "small")
-    with st.form(form, border=False):
-        unit = st.selectbox(
-            "Billing unit", UNITS, index=2 if setting.system == "us" else 4, format_func=choice, key=f"{form}.unit"
-        )
-        base = st.text_input("Base charge each month", value="0", key=f"{form}.base", width=220)
-        prices = st.text_input(
-            "Price of one unit (3.65, or to 4: 3.65 / to 10: 5.10 / rest: 6.17)", key=f"{form}.prices"
-        )
-        sent = st.form_submit_button("Store the price", type="primary")
-    if not sent:
-        return
-    try:
-        if not prices.strip():
-            raise EntryError("Enter the price of one unit.")
-        since = data.today(book).replace(month=1, day=1)
-        tariff = Tariff.model_validate(
-            {
-                "supply": supply,
-                "since": since,
-                "unit": unit,
-                "base": float(parse_number(base)),
-                "prices": str(parse_tiers(prices)),
-            }
-        )
-        unit_symbol = QUANTITIES["volume"].units[tariff.unit].symbol
-        prices_told = str(tariff.prices).replace(": ", f": {book.home().currency}").removeprefix("rest: ")
-        words = f"{prices_told} for each {unit_symbol}"
-        with book.change(f"wrote down the price of water: {words}") as change:
-            change.add(tariff)
-    except RillbookError as error:
-        refuse(f"{error} Nothing was stored.")
-    except ValidationError:
-        refuse("The base charge is 0 or more. Nothing was stored.")
-    else:
-        tell(f"Stored: {words}, from {day_words(since)} on.", change.number)
-        next_turn("price")
-        st.rerun()
 
 
 main()

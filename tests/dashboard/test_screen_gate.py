@@ -77,6 +77,22 @@ def test_a_stranger_makes_a_book(monkeypatch: pytest.MonkeyPatch) -> None:
     assert "First steps" in words(at)
 
 
+def test_units_and_money_follow_the_time_zone_until_they_are_changed() -> None:
+    at = app().run()
+    at.selectbox(key="own-zone").set_value("Europe/Lisbon").run()
+    assert (at.radio(key="own-units").value, at.text_input(key="own-currency").value) == ("metric", "€")
+    at.selectbox(key="own-zone").set_value("America/Denver").run()
+    assert (at.radio(key="own-units").value, at.text_input(key="own-currency").value) == ("us", "$")
+    at.selectbox(key="near").set_value("Lisbon").run()
+    assert (at.radio(key="own-units").value, at.text_input(key="own-currency").value) == ("metric", "€")
+    at.text_input(key="own-currency").input("EUR")
+    path = at.text_input(key="own-path").value
+    next(b for b in at.button if b.label == "Make the book").click().run()
+    home = Book.open(path).home()
+    assert (home.timezone, home.display, home.currency) == ("Europe/Lisbon", "metric", "EUR")
+    assert app().run().segmented_control(key="units").value == "metric"
+
+
 def test_a_book_is_never_made_over_another_file(monkeypatch: pytest.MonkeyPatch, garden: Book) -> None:
     at = app().run()
     at.selectbox(key="near").set_value("Reno").run()
@@ -93,6 +109,20 @@ def test_a_latitude_of_another_planet_is_refused(monkeypatch: pytest.MonkeyPatch
     next(b for b in at.button if b.label == "Make the book").click().run()
     assert "Latitude lies from -90 to 90" in words(at)
     assert at.text_input(key="own-lat").value == "395"
+
+
+def test_the_book_remembers_the_units_chosen_at_its_head(garden: Book, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("RILLBOOK_BOOK", str(garden.path))
+    at = app().run()
+    at.segmented_control(key="units").set_value("metric").run()
+    assert garden.home().display == "metric"
+    assert garden.change_sets(1)[0].what == "chose to show litres, mm"
+    again = app().run()
+    assert again.segmented_control(key="units").value == "metric", "another day, another browser"
+    garden.undo(garden.number())
+    again.run()
+    assert again.segmented_control(key="units").value == "us", "a window follows what became of its book elsewhere"
+    assert garden.change_sets(1)[0].what == "undid: chose to show litres, mm", "following writes nothing"
 
 
 def test_the_sample_is_opened_put_away_and_a_book_is_opened_by_its_path(garden: Book) -> None:

@@ -236,6 +236,35 @@ def test_a_price_is_told_with_its_currency_and_unit(bare: Book) -> None:
     assert "Stored: $4.35 for each kgal, from 1 January 2026 on." in words(at)
 
 
+def test_a_metric_home_is_asked_for_the_price_of_a_cubic_metre_in_its_money(bare: Book) -> None:
+    with bare.change("as begun in Lisbon") as change:
+        home = bare.home().model_copy(update={"display": "metric", "currency": "€", "timezone": "Europe/Lisbon"})
+        change.correct(bare.records(Home)[0].id, home)
+    at = steps()
+    press(at, "Store the water")
+    meter = bare.records(Meter)[0].record
+    assert (meter.unit, str(meter.resolution), meter.digits) == ("m3", "0.001", 5), "five black digits and three red"
+    assert next(s for s in at.selectbox if s.label == "Billing unit").value == "m3"
+    assert next(t for t in at.text_input if t.label == "Currency sign").value == "€"
+    type_in(at, "Price of one unit", "1,85")
+    type_in(at, "Currency sign", "EUR ")
+    press(at, "Store the price")
+    assert "Stored: EUR1.85 for each m³, from 1 January 2026 on." in words(at)
+    assert bare.home().currency == "EUR"
+    press(at, "Undo")
+    assert bare.home().currency == "€", "one action, one Undo"
+
+
+def test_other_units_do_not_say_who_lives_there(bare: Book) -> None:
+    at = steps()
+    at.segmented_control(key="units").set_value("metric").run()
+    assert bare.home().display == "metric"
+    assert any(e.label.startswith("○  1. Who lives there") for e in at.expander)
+    type_in(at, "People usually at home", "3")
+    press(at, "Store the household")
+    assert any(e.label.startswith("✓  1. Who lives there") for e in steps().expander), "in another session as well"
+
+
 def test_a_controller_that_stays_on_winter_time_is_said_in_one_click(bare: Book) -> None:
     at = steps()
     press(at, "Store the water")

@@ -47,7 +47,7 @@ def test_a_bad_folder_makes_nothing(run: Run, tmp_path: Path) -> None:
 def test_new_asks_for_what_is_not_given(run: Run, tmp_path: Path) -> None:
     path = tmp_path / "b.rillbook"
     result = run(
-        "new", path, "--units", "metric", "--elevation", "1207m", typed="Maple Row\n39.5\nAmerica/Los_Angeles\n4\n"
+        "new", path, "--units", "metric", "--elevation", "1207m", typed="Maple Row\n39.5\nAmerica/Los_Angeles\n4\n\n"
     )
     assert result.exit_code == 0, result.output
     home = Book.open(path).home()
@@ -73,12 +73,37 @@ def test_new_says_which_answer_cannot_be(run: Run, tmp_path: Path) -> None:
 
 def test_new_asks_again_for_an_answer_that_cannot_be(run: Run, tmp_path: Path) -> None:
     path = tmp_path / "b.rillbook"
-    result = run("new", path, typed="Maple Row\n95\n39.5\nPacific\nAmerica/Los_Angeles\nfive\n5\n")
+    result = run("new", path, typed="Maple Row\n95\n39.5\nPacific\nAmerica/Los_Angeles\nfive\n5\n\n\n")
     assert result.exit_code == 0, result.output
     home = Book.open(path).home()
     assert (home.name, home.latitude, home.timezone, home.people) == ("Maple Row", 39.5, "America/Los_Angeles", 5)
     assert "“Pacific” cannot be. Expected a name such as America/Denver." in result.output
     assert "row 2" not in result.output
+
+
+def test_new_asks_for_units_and_money_and_offers_what_is_usual_there(run: Run, tmp_path: Path) -> None:
+    taken = run("new", tmp_path / "a.rillbook", typed="Quinta\n38.7\nEurope/Lisbon\n3\n\n\n")
+    assert "Units to show: us (gallons, inches) or metric (litres, mm) [metric]" in taken.output
+    assert "Sign of the money, such as $, € or £ [€]" in taken.output
+    assert "it shows litres and mm and money in €" in taken.output
+    home = Book.open(tmp_path / "a.rillbook").home()
+    assert (home.display, home.currency) == ("metric", "€")
+    said = run("new", tmp_path / "b.rillbook", typed="Quinta\n38.7\nEurope/Lisbon\n3\ngallons\nus\nEUR\n")
+    assert said.exit_code == 0, said.output
+    home = Book.open(tmp_path / "b.rillbook").home()
+    assert (home.display, home.currency) == ("us", "EUR"), "what a person says goes before the guess"
+
+
+def test_new_without_questions_guesses_from_the_time_zone_and_says_so(run: Run, tmp_path: Path) -> None:
+    given = ("--name", "B", "--latitude", "25", "--timezone")
+    for name, zone, currency in (("a", "Europe/London", "£"), ("b", "Asia/Dubai", ""), ("c", "America/Denver", "$")):
+        made = run("new", tmp_path / f"{name}.rillbook", *given, zone)
+        home = Book.open(tmp_path / f"{name}.rillbook").home()
+        assert (home.display, home.currency) == ("us" if currency == "$" else "metric", currency)
+        assert f"money {f'in {currency}' if currency else 'without a sign'}." in made.output
+    run("new", tmp_path / "d.rillbook", *given, "Europe/London", "--units", "us", "--currency", "€")
+    home = Book.open(tmp_path / "d.rillbook").home()
+    assert (home.display, home.currency) == ("us", "€")
 
 
 def test_new_with_all_that_is_needed_asks_nothing(run: Run, tmp_path: Path) -> None:
