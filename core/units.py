@@ -188,6 +188,26 @@ def show(value: float | None, quantity_name: str, system: System, decimals: int 
     return f"{text} {unit.symbol}".replace("-", "−")
 
 
+def volume_symbol(unit: str) -> str:
+    """How a unit of volume is written everywhere: ``m³`` of m3, ``imp gal`` of imp_gal."""
+    return quantity("volume").units[unit].symbol
+
+
+def register_text(value: Decimal | float, step: Decimal | float) -> str:
+    """A register as its face shows it: thousands marked and as many decimals as its step has: ``1,384.310``.
+
+    What was written down with more decimals than the step has keeps them.
+    """
+    places = max(_places(Decimal(str(step))), _places(Decimal(str(value))))
+    return f"{Decimal(str(value)):,.{places}f}"
+
+
+def _places(number: Decimal) -> int:
+    """Decimals of a number without its trailing zeros."""
+    exponent = number.normalize().as_tuple().exponent
+    return max(-exponent, 0) if isinstance(exponent, int) else 0
+
+
 def spanned(low: str, high: str) -> str:
     """Two shown amounts as a range, a unit they share said once: ``12 to 15 gal``, ``$3 to $4``."""
     number, _, unit = low.partition(" ")

@@ -17,10 +17,11 @@ from core.errors import BookError, Problem
 from core.exchange.cells import columns_of, expected_in
 from core.exchange.checks import LISTED
 from core.exchange.folder import read_files, sheets_in
-from core.exchange.intake import Brought, Preview, preview, refused_csv
+from core.exchange.intake import Brought, Preview, counted_rows, preview, refused_csv
 from core.exchange.intake import bring as bring_in
 from core.exchange.sheets import read_sheet
 from core.exchange.templates import template
+from core.review.entry_sheet import about_registers
 from core.units import System
 
 KIND = click.Choice(list(KINDS))
@@ -45,6 +46,9 @@ SHOWN = 20  # problems told one by one
 @click.option("--dry-run", is_flag=True, help="Only say what would happen.")
 @click.option("--take-good-rows", is_flag=True, help="Leave out rows that cannot be taken, instead of refusing all.")
 @click.option(
+    "--register-fell", is_flag=True, help="Take readings that run backwards as they stand: the register was changed."
+)
+@click.option(
     "--refused-to", type=click.Path(path_type=Path), metavar="FOLDER", help="Write the rows kept out there, to mend."
 )
 @json_option
@@ -59,6 +63,7 @@ def bring(
     kind: str | None,
     dry_run: bool,
     take_good_rows: bool,
+    register_fell: bool,
     refused_to: Path | None,
     as_json: bool,
 ) -> None:
@@ -83,6 +88,9 @@ def bring(
     Rows that are in the book already are left alone; rows with the same key and other values are shown and never
     written over. Unless you say --take-good-rows nothing is stored when any row cannot be taken. What was brought
     in is one action: rillbook undo takes it back whole.
+
+    Readings that would make a register run backwards are asked about, and nothing is stored: mend the sheet, write yes
+    under first_after_change where the register was changed, or say --register-fell where it was changed or rolled over.
     """
     if template_of or list_kinds or columns_for:
         click.echo(template(template_of, units) if template_of else _explained(columns_for), nl=not template_of)
@@ -90,7 +98,11 @@ def bring(
     if book is None or not files:
         raise click.UsageError("BOOK and at least one FILE are needed, or --template KIND, or --kinds")
     opened = Book.open(book)
-    planned = preview(opened, _read(opened, files, kind))
+    planned = preview(opened, _read(opened, files, kind), ask=about_registers)
+    if register_fell:
+        planned = planned.as_they_stand()
+    elif take_good_rows:
+        planned = planned.without_asked()
     saved = _save_refused(planned, refused_to) if refused_to else []  # first, for nothing is stored on an error
     brought = None
     if not dry_run and (planned.good or take_good_rows):
@@ -108,8 +120,13 @@ class _Refused(click.ClickException):
     def __init__(self, planned: Preview, dry_run: bool) -> None:
         counts = planned.counts()
         refused, conflicts = (sum(c[name] for c in counts) for name in ("refused", "in_conflict"))
+        asked = sum(len(question.rows) for question in planned.asked)
+        told = [f"{counted_rows(refused)} refused, {conflicts:,} in conflict"] if refused or conflicts else []
+        told += [f"{counted_rows(asked)} would make a register run backwards"] if asked else []
         way_out = "" if dry_run else " Mend them, or leave them out with --take-good-rows."
-        super().__init__(f"nothing was stored: {_rows(refused)} refused, {conflicts:,} in conflict.{way_out}")
+        if asked and not dry_run:
+            way_out += " If the register was changed or rolled over, say --register-fell."
+        super().__init__(f"nothing was stored: {'; '.join(told)}.{way_out}")
 
 
 def _read(book: Book, files: tuple[Path, ...], kind: str | None) -> list[Any]:
@@ -133,6 +150,10 @@ def _in_words(book: Path, planned: Preview, brought: Brought | None, saved: list
     lines += told[:SHOWN]
     if len(told) > SHOWN:
         lines.append(f"and {len(told) - SHOWN:,} more like these; --refused-to FOLDER writes them all down.")
+    asked = _told([question.problem() for question in planned.asked])
+    lines += [f"Is it so? {sentence}" for sentence in asked[:SHOWN]]
+    if len(asked) > SHOWN:
+        lines.append(f"and {len(asked) - SHOWN:,} more to say yes or no to; --json tells them all.")
     doubts = _told(planned.doubts)
     lines += [f"Look at this: {sentence}" for sentence in doubts[:SHOWN]]
     if len(doubts) > SHOWN:
@@ -169,6 +190,7 @@ def _as_data(planned: Preview, brought: Brought | None, saved: list[Path]) -> di
         "added": brought.added if brought else 0,
         "files": planned.counts(),
         "problems": [asdict(problem) for problem in planned.problems()],
+        "questions": [asdict(question.problem()) for question in planned.asked],
         "doubts": [asdict(problem) for problem in planned.doubts],
         "notes": planned.notes(),
         "refused_rows_in": [str(path) for path in saved],
@@ -206,7 +228,3 @@ def _explained(kind: str | None) -> str:
             indent, codes = " " * 4, ", ".join(LISTED[field.name][1])
             lines.append(fill(codes, 100, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False))
     return "\n".join(lines)
-
-
-def _rows(number: int) -> str:
-    return f"{number:,} row" if number == 1 else f"{number:,} rows"

@@ -5,8 +5,8 @@ from __future__ import annotations
 import csv
 import io
 from collections import Counter
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from itertools import groupby
 from operator import attrgetter
@@ -53,6 +53,33 @@ class Conflict:
         ]
 
 
+@dataclass(frozen=True, slots=True)
+class Question:
+    """Rows that look wrong for one reason, of which a person is asked.
+
+    Attributes:
+        rows: the rows, first the one the question is about; those after it share its fate.
+        field_name: the field that looks wrong.
+        expected: what was expected there.
+    """
+
+    rows: tuple[Found, ...]
+    field_name: str
+    expected: str
+
+    def problem(self) -> Problem:
+        """File, row, column and value of the first row, and what was expected of all of them."""
+        first = self.rows[0]
+        more = len(self.rows) - 1
+        last = self.rows[-1].row
+        also = f"; {counted_rows(more)} up to row {last} {'is' if more == 1 else 'are'} like it" if more else ""
+        return first.sheet.problem(first.row, self.field_name, f"{self.expected}{also}")
+
+
+Ask = Callable[[Book, Sequence[Record]], Iterable[tuple[Sequence[int], str, str]]]
+"""Which new records of one kind look wrong: their places, the field, and what was expected of it."""
+
+
 @dataclass
 class Preview:
     """What bringing some sheets in would do; nothing of it is stored yet.
@@ -64,6 +91,8 @@ class Preview:
         conflicts: rows whose key is in the book with other values; the book's stay.
         refused: everything wrong with the other rows.
         doubts: what looks wrong in new rows and yet keeps none of them out.
+        asked: new rows that are stored only once a person says that they are so; see :meth:`as_they_stand` and
+            :meth:`without_asked`.
     """
 
     sheets: list[Sheet] = field(default_factory=list)
@@ -72,11 +101,25 @@ class Preview:
     conflicts: list[Conflict] = field(default_factory=list)
     refused: list[Problem] = field(default_factory=list)
     doubts: list[Problem] = field(default_factory=list)
+    asked: list[Question] = field(default_factory=list)
 
     @property
     def good(self) -> bool:
-        """Whether every row can be taken as it stands."""
-        return not self.refused and not self.conflicts
+        """Whether every row can be taken without another word."""
+        return not self.refused and not self.conflicts and not self.asked
+
+    def as_they_stand(self) -> Preview:
+        """The same once a person has said that the rows asked about are so."""
+        return replace(self, asked=[])
+
+    def without_asked(self) -> Preview:
+        """The same with the rows asked about refused."""
+        if not self.asked:
+            return self
+        out = {(f.sheet.name, f.row) for q in self.asked for f in q.rows}
+        refused = [f.sheet.problem(f.row, q.field_name, q.expected) for q in self.asked for f in q.rows]
+        new = [f for f in self.new if (f.sheet.name, f.row) not in out]
+        return replace(self, new=new, refused=[*self.refused, *refused], asked=[])
 
     def notes(self) -> list[str]:
         """What the new rows do not give, where somebody may have thought they did: a bill's volume is no reading."""
@@ -119,11 +162,11 @@ class Brought:
     words: str
 
 
-def preview(book: Book, sheets: Sequence[Sheet], now: datetime | None = None) -> Preview:
+def preview(book: Book, sheets: Sequence[Sheet], now: datetime | None = None, ask: Ask | None = None) -> Preview:
     """Compare sheets with the book and with each other. Nothing is stored.
 
     A record may refer to one that comes in with it, as long as that one's row is good. ``now`` (aware; the present
-    when left out) is what a time is held against that may be yet to come.
+    when left out) is what a time is held against that may be yet to come; ``ask`` finds what a person is to be asked.
     """
     here = (now or datetime.now(UTC)).astimezone(book.zone_info)
     places = {kind: place for place, kind in enumerate(KINDS)}
@@ -137,8 +180,11 @@ def preview(book: Book, sheets: Sequence[Sheet], now: datetime | None = None) ->
             new = _without(new, referring(new, known), result)
             new = _without(new, overlapping(book, new), result)
             result.doubts += [*doubtful(new, known, here), *at_once(book, new), *between_bills(new)]
-            known.add(kind, [found.record for found in new])
+            records = [found.record for found in new]
+            known.add(kind, records)
             result.new += new
+            for which, name, expected in ask(book, records) if ask is not None and records else ():
+                result.asked.append(Question(tuple(new[place] for place in which), name, expected))
     return result
 
 
@@ -148,14 +194,15 @@ def bring(book: Book, planned: Preview, *, take_good_rows: bool = False) -> Brou
     Args:
         book: the book.
         planned: what :func:`preview` found.
-        take_good_rows: leave out rows that are refused or in conflict, instead of refusing all.
+        take_good_rows: leave out rows that are refused, in conflict or asked about, instead of refusing all.
 
     Raises:
-        RefusedError: something is refused or in conflict and ``take_good_rows`` was not said.
+        RefusedError: something is refused, in conflict or asked about and ``take_good_rows`` was not said.
         RillbookError: the book has changed since the preview so that a row no longer fits. Nothing was stored.
     """
     if not planned.good and not take_good_rows:
-        raise RefusedError(planned.problems())
+        raise RefusedError([*planned.problems(), *(question.problem() for question in planned.asked)])
+    planned = planned.without_asked()
     words = _in_words(planned)
     if not planned.new:
         return Brought(None, 0, len(planned.there), words)
@@ -245,6 +292,11 @@ def _in_words(planned: Preview) -> str:
         return f"brought in {len(planned.new):,} records from {len(counted)} files"
     parts = [f"{n:,} {_plural(kind, n)} from {name}" for (kind, name), n in counted.items()]
     return f"brought in {', '.join(parts)}" if parts else "brought in nothing new"
+
+
+def counted_rows(number: int) -> str:
+    """``1 row``, ``3 rows``."""
+    return f"{number:,} row" if number == 1 else f"{number:,} rows"
 
 
 def _plural(kind: str, n: int) -> str:

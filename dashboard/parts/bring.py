@@ -11,6 +11,7 @@ from core.errors import Problem, RillbookError
 from core.exchange.intake import Preview, bring, preview, refused_csv
 from core.exchange.rows import Sheet
 from core.exchange.sheets import kind_of_file, read_sheet
+from core.review.entry_sheet import about_registers
 from core.review.spoken import counted
 from dashboard import data
 from dashboard.parts.drawing import show_table
@@ -43,9 +44,10 @@ def bring_in(book: Book) -> None:
         if kind is None:
             return
         sheets.append(_sheet(book, upload.name, upload.getvalue(), kind))
-    planned = preview(book, sheets, data.present())
+    planned = preview(book, sheets, data.present(), about_registers)
     _show(planned)
-    _store(book, planned)
+    answered = _answered(planned, form)
+    _store(book, answered, "Nothing is stored without that yes." if planned.new and not answered.new else "")
 
 
 def _sheet(book: Book, name: str, content: bytes, kind: str) -> Sheet:
@@ -92,6 +94,18 @@ def _show(planned: Preview) -> None:
         )
 
 
+def _answered(planned: Preview, form: str) -> Preview:
+    """Ask about registers that would run backwards; without a yes those rows are left out."""
+    if not planned.asked:
+        return planned
+    _list("Registers that would run backwards", [question.problem() for question in planned.asked])
+    sentence("Is a digit wrong, is it another meter's sheet, or was the register changed?", "small")
+    yes = st.checkbox(
+        "It is so: the register was changed or rolled over. Store these rows as they stand.", key=f"{form}.fell"
+    )
+    return planned.as_they_stand() if yes else planned.without_asked()
+
+
 def _list(title: str, problems: list[Problem], where_all: str = "") -> None:
     st.markdown(f"**{title}**")
     show_table(
@@ -110,9 +124,9 @@ def _list(title: str, problems: list[Problem], where_all: str = "") -> None:
         st.caption(plain(f"And {len(problems) - SHOWN:,} more{where_all}."))
 
 
-def _store(book: Book, planned: Preview) -> None:
+def _store(book: Book, planned: Preview, why_nothing: str) -> None:
     if not planned.new:
-        sentence("There is nothing new to store.")
+        sentence(why_nothing or "There is nothing new to store.")
         return
     rows = counted(len(planned.new), "row")
     words = (

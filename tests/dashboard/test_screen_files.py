@@ -8,7 +8,7 @@ from pathlib import Path
 
 from streamlit.testing.v1 import AppTest
 
-from core.book.kinds import OtherUse, Rain
+from core.book.kinds import MeterReading, OtherUse, Rain
 from core.book.store import Book
 from core.exchange.folder import new_from_folder
 from dashboard.parts.copies import copied, zipped
@@ -62,6 +62,21 @@ def test_a_name_the_book_does_not_have_is_told_above_the_button_and_stored(opene
     assert "Rows that cannot be taken" not in words(at)
     press(at, "Store 1 row")
     assert [s.record.planting for s in garden.records(OtherUse)][-1:] == ["lawn"]
+
+
+def test_registers_that_would_run_backwards_wait_for_a_yes(opened: Open, garden: Book) -> None:
+    """The garden's last reading is 414,470 gal on 19 July."""
+    number = garden.number()
+    text = "meter,at,register_value\ncurb,2026-07-20 07:00,41560\n"
+    at = upload(opened("files"), "meter_reading.csv", text)
+    asked = next(t.value for t in at.table if "Expected" in t.value.columns).iloc[0]
+    assert (asked["Where"].replace("\\", ""), asked["Value"]) == ("meter_reading.csv, row 2, register_value", "41560")
+    assert "414,470 gal or more, for the book has that on 19 July 2026" in asked["Expected"].replace("\u00a0", " ")
+    assert "Nothing is stored without that yes." in words(at)
+    assert garden.number() == number
+    next(c for c in at.checkbox if c.label.startswith("It is so")).check().run()
+    press(at, "Store 1 row")
+    assert str(garden.records(MeterReading)[-1].record.register_value) == "41560"
 
 
 def test_twice_is_once(opened: Open, garden: Book) -> None:

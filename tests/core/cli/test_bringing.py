@@ -151,3 +151,21 @@ def test_metric_templates(run: Run) -> None:
 def test_nothing_to_bring(run: Run, garden: Book) -> None:
     assert run("bring", garden.path).exit_code == 2
     assert run("bring", "--template", "snow").exit_code == 2
+
+
+def test_a_register_that_would_run_backwards_is_asked_about(run: Run, garden: Book, tmp_path: Path) -> None:
+    run("add", garden.path, "reading", "412350", "--at", "2026-07-13 07:30")
+    sheet = tmp_path / "meter_reading.csv"
+    sheet.write_text("meter,at,register_value\ncurb,2026-07-20,41310\ncurb,2026-07-27,41800\n")
+    result = run("bring", garden.path, sheet)
+    assert result.exit_code == 1
+    assert "Is it so? meter_reading.csv, row 2, column register_value: “41310”. Expected 412,350 gal" in result.stdout
+    assert result.stderr == (
+        "rillbook: nothing was stored: 2 rows would make a register run backwards. Mend them, or leave them out with "
+        "--take-good-rows. If the register was changed or rolled over, say --register-fell.\n"
+    )
+    assert json.loads(run("bring", garden.path, sheet, "--dry-run", "--json").stdout)["questions"][0]["row"] == 2
+    assert run("bring", garden.path, sheet, "--take-good-rows").exit_code == 0
+    assert len(garden.records(MeterReading)) == 1, "what was not confirmed is left out"
+    assert run("bring", garden.path, sheet, "--register-fell").exit_code == 0
+    assert len(garden.records(MeterReading)) == 3
