@@ -51,6 +51,23 @@ def backup(book: Path, dest: Path) -> Path:
     return dest
 
 
+def check_folder(dest: Path) -> None:
+    """Whether a copy may go into a folder. One that is missing is not made: it may be a disk that is not plugged in,
+    and the copy would lie on the very disk it is to outlive.
+
+    Raises:
+        BookError: it is not there, or is a file.
+    """
+    if dest.is_dir():
+        return
+    if dest.exists():
+        raise BookError(f"{dest} is a file, not a folder. No copy was made.")
+    raise BookError(
+        f"There is no folder {dest}. No copy was made. Plug the disk in or make the folder first; for a file of that "
+        "name leave out the slash at the end."
+    )
+
+
 def restore(src: Path, dest: Path) -> Path | None:
     """Puts a checked backup in place of a book, which may be open elsewhere, or makes the book from it.
 

@@ -77,8 +77,14 @@ class Book:
         return copies.restore(Path(src).expanduser().absolute(), Path(dest).expanduser().absolute())
 
     def backup(self, dest: str | os.PathLike[str]) -> Path:
-        """A copy of the book, in use or not; see :func:`core.book.backup.backup`. Returns where it is."""
-        return copies.backup(self.path, Path(dest).expanduser().absolute())
+        """A copy of the book, in use or not; see :func:`core.book.backup.backup`. Returns where it is.
+
+        A ``dest`` that ends in a slash is a folder that is there already.
+        """
+        path = Path(dest).expanduser().absolute()
+        if os.fspath(dest).endswith(("/", os.sep)):
+            copies.check_folder(path)
+        return copies.backup(self.path, path)
 
     # reading
 

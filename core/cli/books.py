@@ -174,12 +174,12 @@ def export(book: Path, folder: Path, replace: bool, as_json: bool) -> None:
 
 @click.command(cls=BookCommand)
 @book_argument
-@click.argument("dest", type=PATH)
+@click.argument("dest")  # as it was typed: a slash at its end says that it is a folder
 @json_option
-def backup(book: Path, dest: Path, as_json: bool) -> None:
+def backup(book: Path, dest: str, as_json: bool) -> None:
     """Copy the book, open or not, into one checked file.
 
-    DEST is a new file, or a folder in which the copy gets the book's name and the time.
+    DEST is a new file, or a folder that is there, in which the copy gets the book's name and the time.
 
     \b
     Examples:

@@ -143,3 +143,15 @@ def test_backup_and_restore(run: Run, garden: Book, tmp_path: Path) -> None:
     assert garden.records(MeterReading) == []
     old = Book.open(json.loads(put_back.stdout)["kept"])
     assert len(old.records(MeterReading)) == 1, "what the book held is kept beside it"
+
+
+def test_a_backup_into_a_folder_that_is_not_there_makes_nothing(run: Run, garden: Book, tmp_path: Path) -> None:
+    """The example of the help is a stick; unplugged, its folder is missing, and a file of its name is no backup."""
+    missing = run("backup", garden.path, f"{tmp_path}/stick/")
+    assert (missing.exit_code, f"There is no folder {tmp_path}/stick. No copy was made." in missing.stderr) == (1, True)
+    assert not (tmp_path / "stick").exists()
+    (tmp_path / "stick").write_text("a file")
+    assert "is a file, not a folder" in run("backup", garden.path, f"{tmp_path}/stick/").stderr
+    (tmp_path / "disk").mkdir()
+    made = run("backup", garden.path, f"{tmp_path}/disk/", "--json")
+    assert Path(json.loads(made.stdout)["copy"]).parent == tmp_path / "disk"
