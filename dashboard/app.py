@@ -11,7 +11,7 @@ import streamlit as st
 
 from core.errors import RillbookError
 from dashboard import data
-from dashboard.parts.first_done import unfinished
+from dashboard.parts.first_done import nothing_to_review, unfinished
 from dashboard.parts.say import begin_run
 from dashboard.parts.shown_units import follow_book, remember_units
 from dashboard.words import UNITS, plain
@@ -27,6 +27,7 @@ PAGES = {
     "garden": "Garden",
     "files": "Files",
 }
+_GREETED = "greeted"  # the book this window has opened
 SHORT = {"month": "Month", "write": "Write", "program": "Program", "care": "Care"}
 
 
@@ -74,6 +75,17 @@ def _to_month() -> None:
     st.switch_page(st.session_state["pages"]["month"], query_params=st.query_params.to_dict())
 
 
+def first_steps_first(page: st.Page, listed: dict[str, st.Page]) -> bool:
+    """Whether a book that was just opened has nothing to show but its first steps. Once opened, every page is free;
+    whoever asks for a month gets it.
+    """
+    if "steps" not in listed or st.session_state.get(_GREETED) == str(data.book_path()):
+        return False
+    st.session_state[_GREETED] = str(data.book_path())
+    asked = "month" in st.query_params or "RILLBOOK_MONTH" in os.environ
+    return page == listed["month"] and not asked and nothing_to_review(data.book())
+
+
 def frame_of(page: st.Page, listed: dict[str, st.Page]) -> None:
     """What stands above every page: the household, the units, and on a phone the row of pages."""
     if "month" not in listed:
@@ -109,7 +121,7 @@ def main() -> None:
         page = st.navigation(list(listed.values()), position="top" if len(listed) > 1 else "hidden")
         st.session_state["page"] = page.url_path
         st.session_state["pages"] = listed
-        if "steps" in listed and st.session_state.pop("go-steps", False):
+        if first_steps_first(page, listed):
             st.switch_page(listed["steps"])
         frame_of(page, listed)
         page.run()

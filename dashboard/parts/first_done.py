@@ -9,6 +9,7 @@ from core.book.store import Book
 from dashboard.parts.first_home import home_known
 
 LATER = "steps-later"  # steps the reader put off
+NEEDED = ("water", "zones", "weather")  # what a first month needs
 
 
 def first_done(book: Book) -> dict[str, bool]:
@@ -31,3 +32,11 @@ def unfinished(book: Book) -> bool:
     """Whether a step is neither written down nor put off; until then the page stands among the others."""
     later: set[str] = st.session_state.get(LATER, set())
     return any(not done and key not in later for key, done in first_done(book).items())
+
+
+def nothing_to_review(book: Book) -> bool:
+    """Whether no month could show anything yet: neither a garden written down nor two readings or a volume."""
+    done = first_done(book)
+    if all(done[key] for key in NEEDED):
+        return False
+    return not book.latest(MeteredUse, 1) and len(book.latest(MeterReading, 2)) < 2

@@ -23,6 +23,7 @@ from dashboard.words import choice, plain
 
 WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 _ASKED = "first-zone-asked"
+MORE = "zones-more"  # the book to whose first zone another may follow
 NEW, HAND = "a new one", "none: a hand valve"
 
 
@@ -153,7 +154,8 @@ def _write(book: Book, records: list[Record]) -> None:
     except RillbookError as error:
         refuse(str(error))
         return
-    tell(f"Stored: the zone {name} with its {_parts(records)}.", change.number)
+    tell(f"Stored: the zone {name} with its {_parts(records)}.", change.number, "zones")
+    st.session_state[MORE] = str(book.path)
     next_turn("first-zone")
     st.rerun()
 

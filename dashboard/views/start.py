@@ -126,7 +126,6 @@ def own_book() -> None:
         refuse("Latitude lies from -90 to 90, longitude from -180 to 180, people from 0 to 50. No book was made.")
     else:
         data.choose(where)
-        st.session_state["go-steps"] = True
         st.rerun()
 
 

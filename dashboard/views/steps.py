@@ -11,14 +11,14 @@ from pydantic import ValidationError
 from core.book.kinds import Measured, Meter, Normal, Supply, Zone
 from core.book.store import Book
 from core.errors import EntryError, RillbookError
-from core.review.spoken import listed
+from core.review.spoken import counted, listed
 from core.units import parse_number
 from dashboard import data
 from dashboard.parts.fields import Setting
 from dashboard.parts.first_done import LATER, first_done
 from dashboard.parts.first_home import home_form
 from dashboard.parts.first_price import UNITS, price_form
-from dashboard.parts.first_zone import zone_form
+from dashboard.parts.first_zone import MORE, zone_form
 from dashboard.parts.go import garden_link, link
 from dashboard.parts.quick import reading_form
 from dashboard.parts.say import next_turn, refuse, sentence, show_told, tell, turn
@@ -48,17 +48,18 @@ def main() -> None:
     st.progress(done / len(steps), text=f"{done} of {len(steps)} written down")
     later: set[str] = st.session_state.setdefault(LATER, set())
     following = next((s.key for s in steps if not s.done and s.key not in later), None)
+    opened = "zones" if more_zones(book) else following  # a home has several; the next form stands ready
     for place, step in enumerate(steps, 1):
         state = "✓" if step.done else "○"
         put_off = " :gray[(later)]" if step.key in later and not step.done else ""
-        with st.expander(f"{state}  {place}. {plain(step.words)}{put_off}", expanded=step.key == following):
+        with st.expander(f"{state}  {place}. {plain(step.words)}{put_off}", expanded=step.key == opened):
             step.draw(book, setting)
             if not step.done and step.key not in later and st.button("This can wait", key=f"later-{step.key}"):
                 st.session_state[LATER] = later | {step.key}
                 st.rerun()
     if following is None or all(s.done for s in steps if s.needed):
         st.markdown("**You have what a first month needs.**")
-        link("month", "Look at this month")
+    link("month", "Look at this month")
 
 
 def steps_of(book: Book) -> list[FirstStep]:
@@ -67,7 +68,7 @@ def steps_of(book: Book) -> list[FirstStep]:
     return [
         FirstStep("home", "Who lives there, and when frost comes", has["home"], False, home_form),
         FirstStep("water", "Where the water comes from, and its meter", has["water"], True, water_form),
-        FirstStep("zones", "What the system waters", has["zones"], True, zones_step),
+        FirstStep("zones", "What the system waters, zone by zone", has["zones"], True, zones_step),
         FirstStep("weather", "What the weather is usually like", has["weather"], True, weather_form),
         FirstStep("reading", "A first meter reading", has["reading"], False, reading_step),
         FirstStep("price", "What water costs", has["price"], False, price_form),
@@ -132,12 +133,22 @@ def water_form(book: Book, setting: Setting) -> None:
 def zones_step(book: Book, setting: Setting) -> None:
     """Zones one by one."""
     zones = data.names(book, Zone)
+    show_told("zones")
     if zones:
-        sentence(f"Written down: {listed(zones.values())}. Another one:")
+        sentence(f"Written down: {listed(zones.values())}.")
+        if more_zones(book) and st.button(f"That is all: {counted(len(zones), 'zone')}", key="zones-end"):
+            st.session_state[MORE] = ""
+            st.rerun()
+        st.markdown("**The next zone**")
     if not data.names(book, Supply):
         sentence("A zone needs a supply: store the step above first.")
         return
     zone_form(book, setting)
+
+
+def more_zones(book: Book) -> bool:
+    """Whether a zone was just stored and nobody has said yet that it was the last."""
+    return bool(st.session_state.get(MORE) == str(book.path) and data.names(book, Zone))
 
 
 def weather_form(book: Book, setting: Setting) -> None:

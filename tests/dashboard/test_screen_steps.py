@@ -22,6 +22,7 @@ from core.book.kinds import (
     Zone,
 )
 from core.book.store import Book
+from core.days import parse_moment
 from core.review import review_month
 from tests.dashboard.conftest import ROOT, words
 
@@ -51,9 +52,54 @@ def type_in(at: AppTest, label: str, text: str) -> None:
     next(t for t in at.text_input if t.label.startswith(label)).input(text)
 
 
-def test_a_bare_book_points_to_the_first_steps(bare: Book) -> None:
+def test_a_bare_book_opens_at_the_first_steps_with_a_way_to_the_month_and_back(bare: Book) -> None:
     at = steps("month")
-    assert "Nothing in the book speaks of July 2026 yet." in words(at)
+    assert at.header[0].value == "First steps"
+    assert "Look at this month" in [p.proto.label for p in at.get("page_link")]
+    at.switch_page("views/month.py").run()
+    assert "Nothing in the book speaks of July 2026 yet." in words(at), "once opened, every page is free"
+    assert any("first steps" in p.proto.label for p in at.get("page_link"))
+    at.run()
+    assert at.header[0].value == "July 2026"
+
+
+def test_a_month_that_is_asked_for_is_shown(bare: Book, monkeypatch: pytest.MonkeyPatch) -> None:
+    at = AppTest.from_file(str(ROOT / "dashboard" / "app.py"), default_timeout=30)
+    at.query_params["month"] = "2026-06"
+    assert at.run().header[0].value == "June 2026"
+    monkeypatch.setenv("RILLBOOK_MONTH", "2026-05")
+    assert steps("month").header[0].value == "May 2026"
+
+
+def test_two_readings_are_something_to_review(bare: Book) -> None:
+    with bare.change("water and readings") as change:
+        change.add(Supply(code="water", name="Water"))
+        change.add(Meter(code="m", name="M", supply="water", unit="gal"))
+        change.add(MeterReading(meter="m", at=parse_moment("2026-07-01", bare.zone_info), register_value=1))
+    assert steps("month").header[0].value == "First steps", "one reading has nothing to be held against"
+    with bare.change("a second one") as change:
+        change.add(MeterReading(meter="m", at=parse_moment("2026-07-08", bare.zone_info), register_value=900))
+    assert steps("month").header[0].value == "July 2026"
+
+
+def test_the_next_zone_is_offered_until_somebody_says_that_is_all(bare: Book) -> None:
+    at = steps()
+    press(at, "Store the water")
+    assert not any("That is all" in b.label for b in at.button)
+    for name, many in (("Tubs", "1 zone"), ("Hedge", "2 zones")):
+        type_in(at, "Name of the zone", name)
+        next(s for s in at.selectbox if s.label == "Plants").set_value("shrub")
+        type_in(at, "Width across one", "2")
+        press(at, "Store the zone")
+        zones = next(e for e in at.expander if "3. What the system waters" in e.label)
+        assert zones.proto.expanded, "a home has several"
+        assert any(f"the zone {name} with its planting" in s.value for s in zones.success), "told where it was stored"
+        assert next(t for t in zones.text_input if t.label.startswith("Name of the zone")).value == ""
+        assert any(b.label == f"That is all: {many}" for b in zones.button)
+    press(at, "That is all: 2 zones")
+    opened = [e.label for e in at.expander if e.proto.expanded]
+    assert [label[3:] for label in opened] == ["1. Who lives there, and when frost comes"], "the first not written down"
+    assert not any("That is all" in b.label for b in at.button)
 
 
 def test_from_nothing_to_a_first_review(bare: Book) -> None:
