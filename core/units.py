@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from decimal import Decimal, InvalidOperation
+from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 from typing import Literal
 
 from core.errors import EntryError
@@ -123,6 +123,7 @@ QUANTITIES: dict[str, Quantity] = {
     )
 }
 
+_WHOLE = 1e15  # floats from here on have no decimals worth rounding
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)$")
 
 
@@ -182,10 +183,17 @@ def show(value: float | None, quantity_name: str, system: System, decimals: int 
     q = quantity(quantity_name)
     places = decimals if decimals is not None else (q.decimals_us if system == "us" else q.decimals_metric)
     number = from_base(value, unit.code, quantity_name)
-    text = f"{number:,.{places}f}"
+    text = f"{_half_up(number, places):,.{places}f}"
     if text.strip("-0.,") == "":
         text = text.lstrip("-")
     return f"{text} {unit.symbol}".replace("-", "−")
+
+
+def _half_up(number: float, places: int) -> Decimal | float:
+    """Rounded as a person rounds: 0.125 to two decimals is 0.13, not the even 0.12."""
+    if abs(number) >= _WHOLE:
+        return number
+    return Decimal(repr(float(number))).quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
 
 
 def volume_symbol(unit: str) -> str:
@@ -198,11 +206,11 @@ def register_text(value: Decimal | float, step: Decimal | float) -> str:
 
     What was written down with more decimals than the step has keeps them.
     """
-    places = max(_places(Decimal(str(step))), _places(Decimal(str(value))))
+    places = max(decimals(Decimal(str(step))), decimals(Decimal(str(value))))
     return f"{Decimal(str(value)):,.{places}f}"
 
 
-def _places(number: Decimal) -> int:
+def decimals(number: Decimal) -> int:
     """Decimals of a number without its trailing zeros."""
     exponent = number.normalize().as_tuple().exponent
     return max(-exponent, 0) if isinstance(exponent, int) else 0

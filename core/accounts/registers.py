@@ -76,7 +76,8 @@ def _register_rows(readings: pd.DataFrame, meter: dict[Hashable, Any], unit_l: f
     kept = readings.iloc[order[last_of_instant]]
     at, real = at[order[last_of_instant]], real[order[last_of_instant]]
     value = kept["register_value"].to_numpy(dtype=float)
-    step = kept["resolution"].fillna(float(meter["resolution"])).to_numpy(dtype=float)
+    read_to = float(meter["resolution"])
+    step = kept["resolution"].fillna(read_to).to_numpy(dtype=float)
     changed = kept["first_after_change"].to_numpy(dtype=bool)
     old_final = kept["old_final"].to_numpy(dtype=float)
     settled = _settled(real, changed, old_final)
@@ -110,10 +111,10 @@ def _register_rows(readings: pd.DataFrame, meter: dict[Hashable, Any], unit_l: f
     estimated = ~(real[:-1] & real[1:])
     _remark_unmoved(volume, (end - start) / HOUR_MS, step[1:] * unit_l, note)
     for when, number in dropped:
-        remarks.add(note, int(np.searchsorted(end, when)), remarks.unfit(number))
+        remarks.add(note, int(np.searchsorted(end, when)), remarks.unfit(number, read_to))
     of_row = np.searchsorted(end, foreign[0])
     for row in np.unique(of_row):
-        remarks.add(note, int(row), remarks.of_another(foreign[1][of_row == row]))
+        remarks.add(note, int(row), remarks.of_another(foreign[1][of_row == row], read_to))
     for when in doubled.intersection(end.tolist()):
         remarks.add(note, int(np.searchsorted(end, when)), remarks.DOUBLED)
     variance = (step[:-1] ** 2 + step[1:] ** 2) / 12 * unit_l**2

@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from core.accounts.instants import Flags
+from core.units import register_text
 
 Notes = npt.NDArray[np.object_]
 
@@ -29,14 +30,14 @@ UNFIT = "fits neither the one before nor the one after"
 ANOTHER = "another register"
 
 
-def unfit(number: float) -> str:
-    """A reading that neither neighbour can follow."""
-    return f"a reading of {number:.12g} {UNFIT} and is left out"
+def unfit(number: float, step: float) -> str:
+    """A reading that neither neighbour can follow; ``step`` is the register's, which says how it is written."""
+    return f"a reading of {register_text(number, step)} {UNFIT} and is left out"
 
 
-def of_another(numbers: Iterable[float]) -> str:
+def of_another(numbers: Iterable[float], step: float) -> str:
     """One or more readings in a row that are of another register."""
-    written = [f"{number:.12g}" for number in numbers]
+    written = [register_text(number, step) for number in numbers]
     if len(written) == 1:
         return f"a reading of {written[0]} follows {ANOTHER} and is not counted"
     return f"{len(written)} readings, {written[0]} to {written[-1]}, follow {ANOTHER} and are not counted"

@@ -19,7 +19,8 @@ from core.cli.frame import BookCommand, answer, book_argument, json_option, take
 from core.days import Moment
 from core.errors import EntryError, NotFoundError
 from core.review.entry import questions_about
-from core.units import QUANTITIES, parse_number, show, to_base
+from core.review.entry_register import with_unit
+from core.units import parse_number, show, to_base, volume_symbol
 
 GAUGE_READ_DAILY = timedelta(hours=24)  # how far back rain reaches when no earlier emptying is nearer
 
@@ -109,8 +110,8 @@ def _reading(book: Book, typed: str, given: dict[str, Any]) -> _Entry:
     meter = _meter(book, given["meter"])
     number, unit = amount_and_unit(typed)
     if unit and unit_named(unit, "volume") != meter.unit:
-        symbol = QUANTITIES["volume"].units[meter.unit].symbol
-        raise EntryError(f"“{typed}”: the register of {meter.code} counts {symbol}. Expected the number it shows.")
+        counts = volume_symbol(meter.unit)
+        raise EntryError(f"“{typed}”: the register of {meter.code} counts {counts}. Expected the number it shows.")
     record: MeterReading = _made(
         MeterReading,
         meter=meter.code,
@@ -121,7 +122,7 @@ def _reading(book: Book, typed: str, given: dict[str, Any]) -> _Entry:
         note=given["note"] or "",
     )
     before = [s.record for s in book.records(MeterReading, meter=meter.code) if s.record.at.utc < record.at.utc]
-    words = f"{record.register_value:,} {meter.unit} at {meter.code}, {record.at.local:%Y-%m-%d %H:%M}"
+    words = f"{with_unit(record.register_value, meter)} at {meter.code}, {record.at.local:%Y-%m-%d %H:%M}"
     data = {
         "meter": meter.code,
         "at": record.at.utc.isoformat(),

@@ -167,7 +167,7 @@ def log_as_use(
     Raises:
         EntryError: no words, a volume that is not above 0, or a beginning when the meter shows nothing of it.
     """
-    with book.change(f"logged other use: {what.strip()}, {show(volume.base, 'volume', book.home().display)}") as change:
+    with book.change(f"logged other use: {what.strip()}, {volume}") as change:
         _log(change, book.zone_info, finding, what, volume, at, zone, start)
     return change.number
 

@@ -12,7 +12,7 @@ from core.book.store import Book, Stored
 from core.book.stretches import OF, overlaps
 from core.book.whole_days import span
 from core.review.entry_intervals import about_intervals
-from core.review.entry_register import about_register, day, plain, readings_but
+from core.review.entry_register import about_register, day, plain, readings_but, with_unit
 from core.units import show
 
 LONG_RUN_MIN = 240.0  # drip runs are minutes to a few hours; common practice, no source
@@ -76,11 +76,9 @@ def _about_reading(book: Book, reading: MeterReading, now: datetime, gone: int |
     if meter is None:
         return []
     asked = _future(reading.at.utc, now)
-    unit, digits = meter.record.unit, meter.record.digits
+    digits, shows = meter.record.digits, plain(reading.register_value, meter.record)
     if len(str(int(reading.register_value))) > digits:
-        asked.append(
-            f"The meter has {digits} digits before the decimal mark, but {reading.register_value:,} has more. Right?"
-        )
+        asked.append(f"The meter has {digits} digits before the decimal mark, but {shows} has more. Right?")
     if reading.first_after_change:
         return asked
     asked += about_register(book, reading, meter.record, gone) or about_intervals(book, reading, meter.record, gone)
@@ -90,7 +88,7 @@ def _about_reading(book: Book, reading: MeterReading, now: datetime, gone: int |
         later = after.iloc[0]
         if float(reading.register_value) > float(later["register_value"]):
             asked.append(
-                f"It is higher than the reading after it, {plain(later['register_value'])} {unit} "
+                f"It is higher than the reading after it, {with_unit(later['register_value'], meter.record)} "
                 f"on {day(later['at'], book)}. Is it right?"
             )
     return asked
@@ -100,9 +98,7 @@ def _about_stretch(book: Book, told: Rain | MeteredUse, now: datetime) -> list[s
     over = span(told.start, told.end, book.zone_info)[1] if isinstance(told, MeteredUse) else told.end.utc
     asked = _future(over, now)
     if isinstance(told, Rain) and told.very_much:
-        asked.append(
-            f"{show(told.rain.base, 'depth', book.home().display)} is very much rain for that time. Is it right?"
-        )
+        asked.append(f"{told.rain} is very much rain for that time. Is it right?")
     return asked
 
 

@@ -7,7 +7,7 @@ import pandas as pd
 from core.accounts.instants import HOUR_MS, to_ms
 from core.book.kinds import Meter, MeterReading
 from core.book.store import Book
-from core.review.entry_register import SPAN, day, history, plain
+from core.review.entry_register import SPAN, day, history, plain, with_unit
 from core.units import show, to_base
 
 SHARE = 0.1  # a logger and its register agree better than so; a choice of our own
@@ -35,9 +35,10 @@ def about_intervals(book: Book, reading: MeterReading, meter: Meter, gone: int |
         return []
     system, register = book.home().display, float(own.last["register_value"]) + told_l / own.unit_l
     return [
-        f"That is {show(step_l, 'volume', system)} since the last reading, {plain(own.last['register_value'])} "
-        f"{meter.unit} on {day(own.last['at'], book)}, but the volumes metered by interval since then add up to "
-        f"{show(told_l, 'volume', system)}: the register would show about {plain(_rounded(register, meter))}. "
+        f"That is {show(step_l, 'volume', system)} since the last reading, "
+        f"{with_unit(own.last['register_value'], meter)} on {day(own.last['at'], book)}, but the volumes metered by "
+        "interval since then add up to "
+        f"{show(told_l, 'volume', system)}: the register would show about {plain(_rounded(register, meter), meter)}. "
         "Is a digit wrong?"
     ]
 

@@ -15,7 +15,7 @@ from core.accounts.instants import HOUR_MS, to_ms
 from core.accounts.steps import MOST_LPH, NEAR_TOP, SMALL_BACK_L, UNUSUAL_LPH, may_have_rolled
 from core.book.kinds import Meter, MeterReading
 from core.book.store import Book
-from core.units import show, to_base
+from core.units import decimals, register_text, show, to_base, volume_symbol
 
 NEIGHBOURS = 60  # readings before that say what is usual
 MUCH = 2.0  # a step beyond twice the meter's second highest rate is asked about; a choice of our own
@@ -97,7 +97,7 @@ def about_register(book: Book, reading: MeterReading, meter: Meter, gone: int | 
     if own.follows(value, at):
         return _follows_an_odd_one(book, own)
     meant = meant_value(own, reading.register_value, at)
-    hint = f" {meant} would fit: are two digits swapped, one wrong, or one left out?" if meant else ""
+    hint = f" {meant}" if meant else ""
     return [
         f"{_what_is_odd(book, own, value, at)}{hint}",
         *_of_another_meter(book, value, at, meter, gone),
@@ -106,24 +106,30 @@ def about_register(book: Book, reading: MeterReading, meter: Meter, gone: int | 
 
 
 def meant_value(own: History, typed: Decimal, at: pd.Timestamp) -> str:
-    """The number a slip of the hand made of it: digits swapped, one mistyped or left out; "" when none fits.
+    """What a slip of the hand made of it, as a question: the decimal mark left out, digits swapped, one mistyped or
+    left out; "" when none fits.
 
-    Of several that fit, the one nearest to the meter's usual step is named, swaps first.
+    Of several that fit, the one nearest to the meter's usual step is named, swaps first. Decimals that were typed count
+    as digits like any other.
     """
     hours = own.hours(at)
     middle = float(np.median(np.diff(to_ms(own.rows["at"])) / HOUR_MS)) if len(own.rows) > 1 else hours
     usual = _usual_step_l(own) * hours / middle if middle else 0.0
+    places = decimals(typed)
+    without_mark = typed.scaleb(-decimals(own.meter.resolution))
+    if not places and without_mark != typed and own.follows(float(without_mark), at):
+        return f"{plain(without_mark, own.meter)} would fit: was the decimal mark left out?"
     for slips in (_swapped, _left_out, _mistyped):
-        fitting = [v for v in dict.fromkeys(slips(str(int(typed)))) if own.follows(float(v), at)]
+        meant = [Decimal(digits).scaleb(-places) for digits in dict.fromkeys(slips(str(int(typed.scaleb(places)))))]
+        fitting = [value for value in meant if own.follows(float(value), at)]
         if fitting:
-            best = min(fitting, key=lambda v: abs(own.step_l(float(v)) - usual))
-            return f"{int(best):,}"
+            best = min(fitting, key=lambda value: abs(own.step_l(float(value)) - usual))
+            return f"{plain(best, own.meter)} would fit: are two digits swapped, one wrong, or one left out?"
     return ""
 
 
 def _what_is_odd(book: Book, own: History, value: float, at: pd.Timestamp) -> str:
-    unit = own.meter.unit
-    words = f"the last reading, {plain(own.last['register_value'])} {unit} on {day(own.last['at'], book)}"
+    words = f"the last reading, {with_unit(own.last['register_value'], own.meter)} on {day(own.last['at'], book)}"
     step, was, hours, system = own.step_l(value), float(own.last["register_value"]), own.hours(at), book.home().display
     if value < was and may_have_rolled(was, value, own.meter.digits, own.unit_l, hours):
         return (
@@ -149,8 +155,8 @@ def _of_another_meter(book: Book, value: float, at: pd.Timestamp, own: Meter, go
         if len(other.rows) and other.follows(value, at):
             last = other.last
             return [
-                f"It would follow on from {stored.record.name}, which showed {plain(last['register_value'])} on "
-                f"{day(last['at'], book)}. Did you read that meter?"
+                f"It would follow on from {stored.record.name}, which showed "
+                f"{plain(last['register_value'], other.meter)} on {day(last['at'], book)}. Did you read that meter?"
             ]
     return []
 
@@ -165,11 +171,11 @@ def _last_ones_odd(book: Book, own: History, value: float, at: pd.Timestamp) -> 
         if earlier.follows(float(odd["register_value"]), odd["at"]):
             return []
         which, was = ("the last one", "that one") if back == 2 else (f"the last {back - 1}", "those")
-        showed = "" if back > 2 else f", {plain(odd['register_value'])}"
+        showed = "" if back > 2 else f", {plain(odd['register_value'], own.meter)}"
         were = "Was" if back == 2 else "Were"
         return [
-            f"It follows on from {plain(before['register_value'])} on {day(before['at'], book)}, but not from {which}"
-            f"{showed}. {were} {was} misread, or read from another meter?"
+            f"It follows on from {plain(before['register_value'], own.meter)} on {day(before['at'], book)}, but not "
+            f"from {which}{showed}. {were} {was} misread, or read from another meter?"
         ]
     return []
 
@@ -182,10 +188,10 @@ def _follows_an_odd_one(book: Book, own: History) -> list[str]:
     earlier = History(own.meter, own.rows.iloc[:-1])
     if earlier.step_l(float(last["register_value"])) > -SMALL_BACK_L:
         return []
+    shows, showed = (plain(reading["register_value"], own.meter) for reading in (last, before))
     return [
-        f"It follows on from the last one, {plain(last['register_value'])} on {day(last['at'], book)}, which was lower "
-        f"than the one before it, {plain(before['register_value'])}. Was the register changed? Then say so at that "
-        "reading. Or are these readings of another meter?"
+        f"It follows on from the last one, {shows} on {day(last['at'], book)}, which was lower than the one before it, "
+        f"{showed}. Was the register changed? Then say so at that reading. Or are these readings of another meter?"
     ]
 
 
@@ -214,9 +220,14 @@ def _mistyped(digits: str) -> Iterator[str]:
         yield from (digits[:i] + d + digits[i + 1 :] for d in "0123456789" if d != was)
 
 
-def plain(value: object) -> str:
-    """A register with its thousands marked and no trailing zeros."""
-    return f"{Decimal(str(value)).normalize():,f}"
+def plain(value: Decimal | float, meter: Meter) -> str:
+    """A register as its face shows it: 1,384.310."""
+    return register_text(value, meter.resolution)
+
+
+def with_unit(value: Decimal | float, meter: Meter) -> str:
+    """The same with the unit it counts in: 1,384.310 m³."""
+    return f"{plain(value, meter)} {volume_symbol(meter.unit)}"
 
 
 def day(at: pd.Timestamp, book: Book) -> str:

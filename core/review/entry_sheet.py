@@ -12,8 +12,8 @@ from core.accounts.instants import HOUR_MS, Flags, Floats, Ints, to_ms
 from core.accounts.steps import NEAR_NOUGHT, SMALL_BACK_L, may_have_rolled
 from core.book.kinds import Meter, MeterReading, Record
 from core.book.store import Book
-from core.review.entry_register import day
-from core.units import register_text, to_base, volume_symbol
+from core.review.entry_register import day, with_unit
+from core.units import to_base
 
 CHANGED = "write yes under first_after_change where the register was changed"
 
@@ -109,7 +109,7 @@ def _told(book: Book, line: _Line, odd: dict[int, tuple[int, str]]) -> Iterator[
     for here, beside in odd.items():
         together.setdefault(beside, []).append(int(line.place[here]))
     for (other, side), places in sorted(together.items(), key=lambda item: min(item[1])):
-        shows = f"{register_text(float(line.value[other]), line.meter.resolution)} {volume_symbol(line.meter.unit)}"
+        shows = with_unit(float(line.value[other]), line.meter)
         where = "the book" if line.place[other] < 0 else "this sheet"
         when = day(pd.Timestamp(line.at_ms[other], unit="ms", tz="UTC"), book)
         if side == "before":

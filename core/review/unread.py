@@ -11,7 +11,7 @@ from core.accounts.remarks import BEYOND, CHANGED_FROM_UNKNOWN, FELL, UNFIT, rem
 from core.accounts.steps import may_have_rolled
 from core.review.picture import Picture
 from core.review.spoken import counted, listed
-from core.units import to_base
+from core.units import register_text, to_base
 
 MOST = 3  # named one by one
 # Why a stretch has no volume, by what its note holds.
@@ -51,13 +51,14 @@ def _or_rolled_over(picture: Picture, code: str, start: pd.Timestamp, end: pd.Ti
         return ""
     return (
         " If it rolled over past its highest number, say there that it was changed, with "
-        f"{10.0**digits + shows:,.10g} as the old one's last number."
+        f"{register_text(10.0**digits + shows, float(meter['resolution']))} as the old one's last number."
     )
 
 
 def not_counted(picture: Picture, intervals: pd.DataFrame, first: date, last: date) -> list[str]:
     """Readings that the figures pass over: those neither neighbour can follow, and falls that a finer file covers."""
     names, said = _names(picture), []
+    steps = dict(zip(picture.frames["meter"]["code"], picture.frames["meter"]["resolution"], strict=True))
     readings, filed = picture.frames["meter_reading"], picture.frames["metered_use"]
     # what the registers say by themselves, as if there were no file
     alone = meter_intervals(readings, picture.frames["meter"], filed.iloc[:0]) if len(filed) else intervals
@@ -66,21 +67,21 @@ def not_counted(picture: Picture, intervals: pd.DataFrame, first: date, last: da
     for row in alone.to_dict("records"):
         own = readings[(readings["meter"] == row["meter"]) & readings["at"].between(row["start"], row["end"])]
         numbers = list(zip(own["at"], own["register_value"], strict=True))
-        odd = [(at, value) for at, value in numbers if unfit(value) in row["note"]]
+        step = float(steps[row["meter"]])
+        odd = [(at, value) for at, value in numbers if unfit(value, step) in row["note"]]
         said += [
-            f"The reading of {names[row['meter']]} on {_day(at, picture)}, {value:,.10g}, {UNFIT} and is not "
-            "counted. Put it right, or remove it."
+            f"The reading of {names[row['meter']]} on {_day(at, picture)}, {register_text(value, step)}, {UNFIT} and "
+            "is not counted. Put it right, or remove it."
             for at, value in odd
             if first <= at.tz_convert(picture.tz).date() <= last
         ]
         told = unknown[(unknown["meter"] == row["meter"]) & (unknown["end"] == row["end"])]
         if FELL in row["note"] and told.empty and first <= row["end"].tz_convert(picture.tz).date() <= last:
-            (_, before), (_, after) = numbers[0], numbers[-1]
+            before, after = (register_text(numbers[place][1], step) for place in (0, -1))
             days = listed(dict.fromkeys(_day(row[name], picture) for name in ("start", "end")))
             said.append(
-                f"Two readings of {names[row['meter']]} on {days}, {before:,.10g} and then {after:,.10g}, cannot both "
-                "be right. The month does not rest on them, for a file covers that time; put the wrong one right all "
-                "the same."
+                f"Two readings of {names[row['meter']]} on {days}, {before} and then {after}, cannot both be right. "
+                "The month does not rest on them, for a file covers that time; put the wrong one right all the same."
             )
     return _first(said, "more reading", "more readings")
 

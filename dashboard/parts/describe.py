@@ -12,7 +12,7 @@ from core.days import Moment
 from core.notation import parse_days, parse_starts, parse_tiers
 from core.review.as_set import program_words
 from core.review.spoken import counted
-from core.units import QUANTITIES
+from core.units import register_text, volume_symbol
 from core.water.tables import PLANT_TYPES
 from dashboard.words import choice, day_words, yearly
 
@@ -37,7 +37,15 @@ Name = Callable[[str, str], str]
 
 def _reading(r: Any, name: Name) -> str:
     how = "" if r.how == "eye" else f", {choice(r.how)}"
-    return f"{name('meter', r.meter)} at {r.register_value:,} on {when(r.at)}{how}"
+    return f"{name('meter', r.meter)} at {_register(r, name)} on {when(r.at)}{how}"
+
+
+def _register(r: Any, name: Name) -> str:
+    """As its face shows it, with the unit it counts in, where the meter is among the names."""
+    step, unit = name("meter_step", r.meter), name("meter_unit", r.meter)
+    if step == r.meter:
+        return f"{r.register_value:,}"
+    return f"{register_text(r.register_value, Decimal(step))} {unit}"
 
 
 def _use(r: Any, name: Name) -> str:
@@ -118,7 +126,7 @@ def _money(value: float | Decimal, name: Name) -> str:
 
 def _tariff(r: Any, name: Name) -> str:
     period = "each month" if r.period_months == "1" else f"every {r.period_months} months"
-    unit = QUANTITIES["volume"].units[r.unit].symbol
+    unit = volume_symbol(r.unit)
     bound = ""
     steps = []
     for step in parse_tiers(r.prices).steps:

@@ -9,7 +9,7 @@ from core.book.kinds import Home, Meter, Supply, Tariff
 from core.book.store import Book
 from core.errors import EntryError, RillbookError
 from core.notation import parse_tiers
-from core.units import QUANTITIES, parse_number
+from core.units import parse_number, volume_symbol
 from dashboard import data
 from dashboard.parts.fields import Setting
 from dashboard.parts.go import garden_link
@@ -65,10 +65,9 @@ def price_form(book: Book, setting: Setting) -> None:
                 "prices": str(parse_tiers(prices)),
             }
         )
-        unit_symbol = QUANTITIES["volume"].units[tariff.unit].symbol
         sign = sign.strip()
         prices_told = str(tariff.prices).replace(": ", f": {sign}").removeprefix("rest: ")
-        words = f"{prices_told} for each {unit_symbol}"
+        words = f"{prices_told} for each {volume_symbol(tariff.unit)}"
         stored = book.records(Home)[0]
         with book.change(f"wrote down the price of water: {words}") as change:
             if sign != stored.record.currency:

@@ -13,7 +13,7 @@ from core.book.kinds import Measured, Meter, MeterReading, Rain
 from core.book.store import Book
 from core.days import Moment, parse_moment
 from core.errors import EntryError
-from core.units import QUANTITIES, parse_number, show
+from core.units import QUANTITIES, parse_number, register_text, show, volume_symbol
 from dashboard import data
 from dashboard.parts.describe import Names, when
 from dashboard.parts.fields import FIRST_DAY, Setting, moment_texts
@@ -37,7 +37,7 @@ def reading_form(book: Book, setting: Setting, names: Names) -> None:
     if len(meters) > 1:
         code = st.selectbox("Which meter", list(meters), format_func=lambda c: meters[c].name, key="reading-meter")
     meter = meters[code]
-    last = last_reading(book, code)
+    last = last_reading(book, meter)
     sentence(last or f"No reading of {meter.name} is in the book yet: this will be the first.", "small")
     form = turn(f"reading-{code}")
     with st.form(form, border=False):
@@ -113,13 +113,13 @@ def _readings(book: Book, meter: str) -> pd.DataFrame:
     return frame[frame["meter"] == meter].sort_values("at")
 
 
-def last_reading(book: Book, meter: str) -> str:
+def last_reading(book: Book, meter: Meter) -> str:
     """The latest reading of a meter in words, or ""."""
-    own = _readings(book, meter)
+    own = _readings(book, meter.code)
     if own.empty:
         return ""
     latest = own.iloc[-1]
-    value = f"{Decimal(str(latest['register_value'])).normalize():,f}"
+    value = f"{register_text(float(latest['register_value']), meter.resolution)} {volume_symbol(meter.unit)}"
     return f"Last: {value} on {moment_words(latest['at'], book.zone_info, latest['at_exact'])}."
 
 

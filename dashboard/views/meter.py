@@ -10,6 +10,7 @@ import streamlit as st
 from core.book.kinds import Meter, MeterReading, Zone
 from core.book.store import Book
 from core.review.decide import SETTLED
+from core.review.entry_register import with_unit
 from core.review.month import MonthReview
 from core.review.spoken import amount
 from core.review.zones import unwritten_words
@@ -120,23 +121,25 @@ def readings(book: Book, review: MonthReview, system: System) -> None:
     if own.empty:
         return
     names = data.names(book, Meter)
+    meters = {stored.record.code: stored.record for stored in book.records(Meter)}
+    shown = [with_unit(value, meters[code]) for code, value in zip(own["meter"], own["register_value"], strict=True)]
     with st.expander(f"Registers as read ({len(own)})", key="registers"):
         table = pd.DataFrame(
             {
                 "Meter": own["meter"].map(lambda code: names.get(code, code)),
                 "Read on": [moment_words(t, zone, e) for t, e in zip(own["at"], own["at_exact"], strict=True)],
-                "Register": own["register_value"].map(lambda v: f"{v:,.10g}"),
+                "Register": shown,
                 "How": own["how"],
                 "Note": own["note"],
             }
         )
         show_table(table)
-        put_one_right(book, own)
+        put_one_right(book, own, shown)
 
 
-def put_one_right(book: Book, own: pd.DataFrame) -> None:
+def put_one_right(book: Book, own: pd.DataFrame, shown: list[str]) -> None:
     """Choose one of the month's readings and put it right; the choice begins afresh with every change of the book."""
-    said = dict(zip(own["id"], own["register_value"].map(lambda v: f"{v:,.10g}"), strict=True))
+    said = dict(zip(own["id"], shown, strict=True))
     when = dict(zip(own["id"], own["at"].map(lambda t: moment_words(t, book.zone_info)), strict=True))
     chosen = st.selectbox(
         "Put one of them right",

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from scipy import constants
 
 from core.errors import EntryError
-from core.units import QUANTITIES, from_base, parse_number, show, spanned, to_base
+from core.units import QUANTITIES, from_base, parse_number, register_text, show, spanned, to_base, volume_symbol
 
 # Source of the expected values: scipy.constants (CODATA / NIST SP 811), an implementation apart from ours.
 BY_SCIPY = [
@@ -81,3 +81,31 @@ def test_the_reader_sees_the_unit_asked_for() -> None:
 )  # fmt: skip
 def test_a_range_says_its_unit_once(low: str, high: str, words: str) -> None:
     assert spanned(low, high) == words
+
+
+@pytest.mark.parametrize(
+    ("value", "step", "text"),
+    [
+        (Decimal("1384.317"), Decimal("0.001"), "1,384.317"),
+        (Decimal("1384.31"), Decimal("0.001"), "1,384.310"),  # three red digits are three digits
+        (1384.3, 0.001, "1,384.300"),
+        (Decimal("412350"), Decimal(10), "412,350"),
+        (Decimal("412350.5"), Decimal(1), "412,350.5"),  # more was typed than the step has
+        (Decimal("1E+3"), Decimal("1E+2"), "1,000"),
+    ],
+)
+def test_a_register_is_written_as_its_face_shows_it(value: Decimal | float, step: Decimal | float, text: str) -> None:
+    assert register_text(value, step) == text
+
+
+def test_a_half_is_rounded_up_as_a_person_does() -> None:
+    """One litre in eight hours is 0.125 L/h, which is no 0.12; 2.5 is 3; 0.125 in is 0.13 in."""
+    assert show(0.125, "flow", "metric", 2) == "0.13 L/h"
+    assert show(2.5, "volume", "metric") == "3 L"
+    assert show(-2.5, "volume", "metric") == "−3 L"
+    assert show(3.175, "depth", "us") == "0.13 in"
+    assert show(1e30, "volume", "metric").endswith(" L")
+
+
+def test_a_unit_of_volume_is_written_in_one_way() -> None:
+    assert [volume_symbol(unit) for unit in ("m3", "ft3", "imp_gal", "gal")] == ["m³", "ft³", "imp gal", "gal"]

@@ -27,7 +27,7 @@ def register(at: AppTest) -> object:
 
 def test_a_reading_is_one_number_and_is_told_with_its_undo(opened: Open, garden: Book) -> None:
     at = opened("write")
-    assert "Last: 414,470 on 19 July 2026, 07:00" in words(at)
+    assert "Last: 414,470 gal on 19 July 2026, 07:00" in words(at)
     before = len(garden.records(MeterReading))
     register(at).input("414730")  # type: ignore[attr-defined]
     press(at, "Store the reading")
@@ -35,7 +35,7 @@ def test_a_reading_is_one_number_and_is_told_with_its_undo(opened: Open, garden:
     assert stored.register_value == Decimal(414730)
     assert str(stored.at) == "2026-07-20 18:00-06:00"
     assert len(garden.records(MeterReading)) == before + 1
-    assert "Stored: Curb meter at 414,730 on 20 July 2026, 18:00." in words(at)
+    assert "Stored: Curb meter at 414,730 gal on 20 July 2026, 18:00." in words(at)
     assert "That is 260 gal since 19 July 2026, 07:00" in words(at)
     press(at, "Undo")
     assert len(garden.records(MeterReading)) == before
@@ -59,7 +59,7 @@ def test_two_readings_of_one_minute_are_told_in_words(opened: Open, garden: Book
     register(at).input("414750")  # type: ignore[attr-defined]
     press(at, "Store the reading")
     assert garden.number() == number
-    assert "There is one of that time already: Curb meter at 414,730 on 20 July 2026, 18:00." in words(at)
+    assert "There is one of that time already: Curb meter at 414,730 gal on 20 July 2026, 18:00." in words(at)
 
 
 def test_a_form_sent_twice_stores_once(opened: Open, garden: Book) -> None:
@@ -164,7 +164,7 @@ def test_each_row_has_buttons_of_its_own_name(opened: Open) -> None:
     """WCAG 2.2, 2.4.6: a label describes its purpose, also for who hears the page and does not see the row."""
     names = [b.label for b in opened("write").button if str(b.key).startswith("row-")]
     assert len(set(names)) == len(names) > 4
-    assert "Put right:small[ Curb meter at 414,470 on 19 July 2026, 07:00]" in names
+    assert "Put right:small[ Curb meter at 414,470 gal on 19 July 2026, 07:00]" in names
 
 
 def test_a_recent_entry_is_removed_and_comes_back(opened: Open, garden: Book) -> None:

@@ -222,7 +222,7 @@ def test_a_misread_near_the_top_is_left_out_and_no_rollover() -> None:
     """9,970 for 996,970: the next reading goes on from the one before."""
     found = meter_intervals(weekly(994_700, 995_400, 996_100, 9_970, 997_600, 998_300), meters(digits=6), NO_USE)
     assert gal(found) == [700, 700, 1_500, 700]
-    assert "9970" in found["note"][2]
+    assert "9,970" in found["note"][2]
 
 
 @pytest.mark.parametrize("typed", [1_060, 16_200, 99_999], ids=["low digit", "digit added", "another meter"])
@@ -230,7 +230,7 @@ def test_a_misread_between_readings_that_follow_each_other_is_left_out(typed: fl
     """Register by week 10,000 10,500 11,000 11,600 12,000 with the fourth misread."""
     found = meter_intervals(weekly(10_000, 10_500, 11_000, typed, 12_000, 12_400), meters(), NO_USE)
     assert gal(found) == [500, 500, 1_000, 400]
-    assert f"a reading of {typed} fits neither" in found["note"][2]
+    assert f"a reading of {typed:,} fits neither" in found["note"][2]
     assert (found["end"][:-1].reset_index(drop=True) == found["start"][1:].reset_index(drop=True)).all()
 
 
@@ -245,14 +245,14 @@ def test_swapped_digits_are_left_out_when_two_later_readings_stand_below_them() 
     """A register never goes back: 11,200 cannot be followed by 10,950 and 11,100. The sum stays."""
     found = meter_intervals(weekly(10_000, 10_500, 11_200, 10_950, 11_100, 11_600), meters(), NO_USE)
     assert gal(found) == [500, 450, 150, 500]
-    assert "11200" in found.iloc[1]["note"]
+    assert "11,200" in found.iloc[1]["note"]
 
 
 def test_a_reading_far_too_low_is_left_out() -> None:
     """10,095 for 10,950: lower than two readings before it, and the next goes on from them."""
     found = meter_intervals(weekly(10_000, 10_200, 10_500, 10_095, 11_400), meters(), NO_USE)
     assert gal(found) == [200, 300, 900]
-    assert "10095" in found.iloc[2]["note"]
+    assert "10,095" in found.iloc[2]["note"]
 
 
 def test_a_plausible_disagreement_is_not_silently_mended() -> None:

@@ -31,8 +31,8 @@ def test_the_other_registers_readings_are_not_counted() -> None:
     )
     assert gal(found) == [300, 700, 200, 400]
     assert [OTHER in n or "follow another register" in n for n in found["note"]] == [False, True, False, True]
-    assert "a reading of 88100 follows" in found["note"][1]
-    assert "2 readings, 88500 to 88600, follow" in found["note"][3]
+    assert "a reading of 88,100 follows" in found["note"][1]
+    assert "2 readings, 88,500 to 88,600, follow" in found["note"][3]
 
 
 def test_it_need_not_be_the_lower_one() -> None:
@@ -47,7 +47,7 @@ def test_up_to_a_last_reading_of_the_other_one_nothing_is_known() -> None:
         numbers(1_204_000, 1_204_300, 88_100, 1_205_000, 88_500, 1_205_300, 1_205_400, 88_700), meters(), NO_USE
     )
     assert gal(found) == [300, 700, 300, 100, None]
-    assert found["note"].iloc[-1] == f"a reading of 88700 {OTHER}"
+    assert found["note"].iloc[-1] == f"a reading of 88,700 {OTHER}"
 
 
 @pytest.mark.parametrize(

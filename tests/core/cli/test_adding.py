@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -109,12 +110,13 @@ def test_a_changed_register_is_not_asked_about(run: Run, garden: Book) -> None:
 
 def test_with_two_meters_one_must_be_named(run: Run, garden: Book) -> None:
     with garden.change("second") as change:
-        change.add(Meter(code="beds", name="Beds", supply="street", unit="m3"))
+        change.add(Meter(code="beds", name="Beds", supply="street", unit="m3", resolution=Decimal("0.001")))
     asked = run("add", garden.path, "reading", "5")
     assert asked.exit_code == 1
     assert "more than one meter" in asked.stderr
     assert "--meter beds or --meter curb" in asked.stderr
-    assert run("add", garden.path, "reading", "5 m³", "--meter", "beds").exit_code == 0
+    stored = run("add", garden.path, "reading", "1384,31 m³", "--meter", "beds")
+    assert "Stored: 1,384.310 m³ at beds" in stored.stdout, "as its face shows it, in the unit as it is written"
 
 
 @pytest.mark.parametrize(

@@ -128,6 +128,29 @@ def test_a_slip_of_the_hand_is_named(book: Book) -> None:
     assert "would fit" not in ask(book, reading("77", 10))
 
 
+def test_a_slip_of_the_hand_keeps_the_decimals_of_the_register(tmp_path: Path) -> None:
+    """Three decimals, 0.420 m³ a day from 1,380.120 on; on the tenth day 1,384.320 would be right."""
+    book = Book.create(tmp_path / "m.rillbook", Home(name="Q", latitude=38.7, timezone="Europe/Lisbon"))
+    with book.change("began") as change:
+        change.add(Supply(code="town", name="Town water"))
+        step = Decimal("0.001")
+        change.add(Meter(code="street", name="S", supply="town", unit="m3", digits=5, resolution=step))
+        for day in range(10):
+            change.add(reading(str(Decimal("1380.120") + Decimal("0.420") * day), day))
+    swapped = ask(book, reading("1348.317", 10))
+    assert "It is lower than the last reading, 1,383.900 m³ on 10 June 2026." in swapped
+    assert "1,384.317 would fit: are two digits swapped" in swapped
+    assert "1,384.317 would fit: are two digits swapped, one wrong, or one left out?" in ask(
+        book, reading("184.317", 10)
+    )
+    assert "1,384.317 would fit: was the decimal mark left out?" in ask(book, reading("1384317", 10))
+
+
+def test_rain_is_asked_about_as_it_was_typed(book: Book) -> None:
+    typed = Rain(gauge="yard", start=at(0), end=at(1), rain=Measured("125.4", "cm", "depth"))
+    assert "125.4 cm is very much rain" in ask(book, typed)
+
+
 def test_the_number_of_another_meter_is_asked_about(book: Book) -> None:
     with book.change("a second meter") as change:
         change.add(Meter(code="well", name="Well house", supply="town", unit="gal", digits=6))

@@ -45,7 +45,7 @@ def book(tmp_path: Path) -> Book:
 
 def test_a_register_far_above_the_intervals_is_asked_about(book: Book) -> None:
     assert questions_about(book, reading("70.500", 480.5), NOW) == [
-        "That is 15,888 L since the last reading, 54.612 m3 on 1 November 2026, but the volumes metered by interval "
+        "That is 15,888 L since the last reading, 54.612 m³ on 1 November 2026, but the volumes metered by interval "
         "since then add up to 9,600 L: the register would show about 64.212. Is a digit wrong?"
     ]
 
