@@ -66,14 +66,19 @@ def zone_form(book: Book, setting: Setting) -> None:
             format_func=lambda c: controllers.get(c, c),
             key=f"{form}.controller",
         )
-        power = st.radio(
-            "A new one runs on", ("battery", "mains", "solar"), format_func=choice, horizontal=True, key=f"{form}.power"
-        )
-        summer = st.checkbox(
-            "A new one is set to summer time, by itself or by somebody, each spring and autumn",
-            value=True,
-            key=f"{form}.summer",
-        )
+        with st.expander("Only for a new controller") if controllers else st.container():
+            power = st.radio(
+                "A new one runs on",
+                ("battery", "mains", "solar"),
+                format_func=choice,
+                horizontal=True,
+                key=f"{form}.power",
+            )
+            summer = st.checkbox(
+                "A new one is set to summer time, by itself or by somebody, each spring and autumn",
+                value=True,
+                key=f"{form}.summer",
+            )
         days = st.pills("Days it waters", WEEK, selection_mode="multi", key=f"{form}.days", format_func=str.capitalize)
         with st.container(horizontal=True, vertical_alignment="bottom"):
             start = st.text_input("Start times (05:00 20:30)", key=f"{form}.start", width=200)

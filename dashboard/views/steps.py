@@ -133,17 +133,19 @@ def water_form(book: Book, setting: Setting) -> None:
 def zones_step(book: Book, setting: Setting) -> None:
     """Zones one by one."""
     zones = data.names(book, Zone)
-    show_told("zones")
-    if zones:
-        sentence(f"Written down: {listed(zones.values())}.")
-        if more_zones(book) and st.button(f"That is all: {counted(len(zones), 'zone')}", key="zones-end"):
-            st.session_state[MORE] = ""
-            st.rerun()
-        st.markdown("**The next zone**")
     if not data.names(book, Supply):
         sentence("A zone needs a supply: store the step above first.")
         return
+    if zones:
+        sentence(f"Written down: {listed(zones.values())}.")
+        st.markdown("**The next zone**")
     zone_form(book, setting)
+    show_told("zones")  # below the button that stored it, where the eyes are
+    if more_zones(book):
+        sentence(f"Written down: {listed(zones.values())}. Write the next zone above, or go on.")
+        if st.button(f"That is all: {counted(len(zones), 'zone')}", key="zones-end"):
+            st.session_state[MORE] = ""
+            st.rerun()
 
 
 def more_zones(book: Book) -> bool:
