@@ -146,9 +146,9 @@ def _fill() -> None:
     if place:
         latitude, longitude, height, zone = place
         st.session_state["own-lat"], st.session_state["own-lon"] = str(latitude), str(longitude)
-        st.session_state["own-height"], st.session_state["own-height-unit"] = str(height), "m"
         st.session_state["own-zone"] = zone
         _fill_usual()
+        st.session_state["own-height"], st.session_state["own-height-unit"] = str(height), "m"
 
 
 def _fill_usual() -> None:
@@ -156,6 +156,8 @@ def _fill_usual() -> None:
     zone = st.session_state["own-zone"]
     if zone:
         st.session_state["own-units"], st.session_state["own-currency"] = usual_units(zone), usual_currency(zone)
+        if not st.session_state.get("own-height"):
+            st.session_state["own-height-unit"] = "ft" if usual_units(zone) == "us" else "m"
 
 
 def _begin_with_this_clock(zones: list[str]) -> None:

@@ -81,10 +81,13 @@ def test_units_and_money_follow_the_time_zone_until_they_are_changed() -> None:
     at = app().run()
     at.selectbox(key="own-zone").set_value("Europe/Lisbon").run()
     assert (at.radio(key="own-units").value, at.text_input(key="own-currency").value) == ("metric", "€")
+    assert at.selectbox(key="own-height-unit").value == "m"
     at.selectbox(key="own-zone").set_value("America/Denver").run()
+    assert at.selectbox(key="own-height-unit").value == "ft"
     assert (at.radio(key="own-units").value, at.text_input(key="own-currency").value) == ("us", "$")
     at.selectbox(key="near").set_value("Lisbon").run()
     assert (at.radio(key="own-units").value, at.text_input(key="own-currency").value) == ("metric", "€")
+    assert (at.text_input(key="own-height").value, at.selectbox(key="own-height-unit").value) == ("80", "m")
     at.text_input(key="own-currency").input("EUR")
     path = at.text_input(key="own-path").value
     next(b for b in at.button if b.label == "Make the book").click().run()
