@@ -81,7 +81,7 @@ def _reading(picture: Picture, finding: Finding) -> int | None:
     """The id of the one reading a finding says is wrong, if it says which."""
     if finding.kind not in WRONG:
         return None
-    found = readings_of(finding, picture.frames["meter_reading"])
+    found = readings_of(finding, picture.frames["meter_reading"], picture.frames["meter"])
     return int(found["id"].iloc[0]) if len(found) == 1 else None
 
 

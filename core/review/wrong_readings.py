@@ -11,12 +11,12 @@ WRONG = ("misread", "two_meters")  # kinds that are wrong readings, not water
 MOST = 4  # readings among which a person has to choose
 
 
-def readings_of(finding: Finding, readings: pd.DataFrame) -> pd.DataFrame:
+def readings_of(finding: Finding, readings: pd.DataFrame, meters: pd.DataFrame) -> pd.DataFrame:
     """The readings of a misread register or of two mixed meters: the one it names, else those it lies between, at
     most the last few.
 
     Args:
-        readings: frame of the book; the answer is some of its rows.
+        readings, meters: frames of the book; the answer is some of the rows of the first.
     """
     own = readings[readings["meter"] == finding.meter].sort_values("at")
     since = pd.Timestamp(finding.since)
@@ -24,6 +24,6 @@ def readings_of(finding: Finding, readings: pd.DataFrame) -> pd.DataFrame:
         return own[own["at"] == since]
     until = pd.Timestamp(finding.until) if finding.until else own["at"].max()
     between = own[own["at"].between(since, until)]
-    said = " ".join(finding.evidence)
-    named = between[[unfit(v) in said or of_another([v]) in said for v in between["register_value"]]]
+    said, step = " ".join(finding.evidence), float(meters.set_index("code")["resolution"].loc[finding.meter])
+    named = between[[unfit(v, step) in said or of_another([v], step) in said for v in between["register_value"]]]
     return named if len(named) else between.tail(MOST)

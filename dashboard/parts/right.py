@@ -6,9 +6,10 @@ import pandas as pd
 import streamlit as st
 
 from core.accounts.findings import Finding
-from core.book.kinds import MeterReading
+from core.book.kinds import Meter, MeterReading
 from core.book.store import Book, Stored
 from core.review.wrong_readings import readings_of
+from core.units import register_text
 from dashboard import data
 from dashboard.parts.describe import described
 from dashboard.parts.go import link
@@ -22,9 +23,12 @@ ASKED = "right"  # in the page's address: the id of a reading to put right
 
 def right_links(book: Book, finding: Finding) -> None:
     """A link for each reading a finding is about."""
-    for row in readings_of(finding, data.frame(book, MeterReading)).to_dict("records"):
+    meters = data.frame(book, Meter)
+    steps = dict(zip(meters["code"], meters["resolution"], strict=True))
+    for row in readings_of(finding, data.frame(book, MeterReading), meters).to_dict("records"):
         when = moment_words(row["at"], book.zone_info, str(row["at_exact"]))
-        right_link(book, f"Put right or remove: {row['register_value']:,.10g}, read on {when}", int(row["id"]))
+        shown = register_text(row["register_value"], float(steps[row["meter"]]))
+        right_link(book, f"Put right or remove: {shown}, read on {when}", int(row["id"]))
 
 
 def right_link(book: Book, words: str, reading: int) -> None:
