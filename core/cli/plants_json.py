@@ -188,6 +188,7 @@ def _zone(z: ZoneFit) -> dict[str, Any]:
         "less_l_month": z.less_l,
         "less_money": z.money,
         "set_risk": z.set_risk,
+        "paused": z.paused,
         "note": z.note,
         "sentence": z.sentence,
     }

@@ -144,7 +144,7 @@ def _program(month: FittingMonth, system: System, currency: str, *, working: boo
         [title, "=" * len(title)],
         [wrapped(sentence) for sentence in month.sentences],
         _fits(month, system, currency),
-        _bullets("What to know", [f"{z.name}: {z.note}" for z in month.zones if z.note]),
+        _bullets("What to know", [f"{z.name}: {z.note}" for z in month.zones if z.note and (z.fit or not z.as_set)]),
         _bullets("Risks of the programs that fit", [f"{z.name}: {z.risk}" for z in month.zones if z.risk]),
         _bullets(f"Risks {_when(month)}", [f"{z.name}: {z.set_risk}" for z in month.zones if z.set_risk]),
         _bullets("Conflicts of the programs that fit", list(month.conflicts)),
@@ -171,7 +171,9 @@ def _beside(month: FittingMonth, z: ZoneFit, system: System, currency: str) -> s
         return f"Nothing {_when(month)}."
     words = " and ".join(p.words for p in z.as_set)
     more = ""
-    if z.less_l is not None:
+    if z.paused:
+        more = ", and paused"
+    elif z.less_l is not None:
         money = f" ({_money(abs(z.money), currency)})" if z.money is not None and abs(z.money) >= 0.005 else ""
         more = f": {_volume(abs(z.less_l), system)}{money} {'more' if z.less_l > 0 else 'less'}"
     return f"{_when(month)[:1].upper()}{_when(month)[1:]}: {words}, {_volume(z.set_l, system)}{more}"

@@ -46,6 +46,7 @@ class ZoneFit:
         note: why there is no program, or what to know about the need.
         demand: how the need came about.
         sentence: both programs, the difference and the risk.
+        paused: whether it needs nothing now and is held off by a pause, so that what is set does no harm.
     """
 
     zone: str
@@ -65,6 +66,7 @@ class ZoneFit:
     note: str
     demand: Demand | None
     sentence: str
+    paused: bool = False
 
     @property
     def words(self) -> str:
@@ -275,6 +277,7 @@ def _zone(picture: Picture, draft: _Draft, starts: Starts | None, month: tuple[d
     if less is not None:
         index = pd.date_range(first, periods=days)
         money = money_of(picture, draft.zone, pd.Series(less / days, index=index))
+    paused = draft.idle and first <= picture.today < following and _held_off(picture, draft.zone)
     made = ZoneFit(
         zone=draft.zone,
         name=draft.name,
@@ -289,7 +292,8 @@ def _zone(picture: Picture, draft: _Draft, starts: Starts | None, month: tuple[d
         less_l=less,
         money=money,
         risk=f"{fit.risk}." if fit is not None and fit.risk else "",
-        set_risk=_set_risk(draft, first, following),
+        set_risk="" if paused else _set_risk(draft, first, following),
+        paused=paused,
         note=draft.note,
         demand=demand,
         sentence=idle_sentence(draft.name, draft.note, draft.as_set, set_l, when, picture.home.display),
@@ -310,6 +314,13 @@ def _zone(picture: Picture, draft: _Draft, starts: Starts | None, month: tuple[d
     return replace(made, sentence=said)
 
 
+def _held_off(picture: Picture, zone: str) -> bool:
+    """Whether a pause holds a zone off today."""
+    pauses, today = picture.frames["pause"], pd.Timestamp(picture.today)
+    now = (pauses["since"] <= today) & (pauses["until"].isna() | (pauses["until"] > today))
+    return bool((now & pauses["scope"].isin(["all", zone])).any())
+
+
 def _set_risk(draft: _Draft, first: date, following: date) -> str:
     if draft.idle:
         return "Nothing needs it then, so all of it is too much." if draft.as_set else ""
@@ -327,7 +338,7 @@ def _headline(
     picture: Picture, zones: tuple[ZoneFit, ...], first: date, weather: Outlook, when: str
 ) -> tuple[str, ...]:
     known = [z for z in zones if z.fit_l is not None and z.set_l is not None]
-    prices = [z.money for z in known if z.money is not None]
+    prices = [z.money for z in known if z.money is not None and not z.paused]
     money = f" ({picture.home.currency}{abs(sum(prices)):,.2f})" if prices and abs(sum(prices)) >= 0.005 else ""
-    both = [(z.name, z.fit_l or 0.0, z.set_l or 0.0) for z in known]
+    both = [(z.name, z.fit_l or 0.0, 0.0 if z.paused else z.set_l or 0.0) for z in known]
     return month_sentences(first, weather.words, both, when, money, picture.home.display)

@@ -16,7 +16,7 @@ from dashboard.words import day_words
 
 def beside_drawing(month: FittingMonth, look: Look) -> Drawing:
     """Each zone's water in the month by the program that fits and by the one set."""
-    zones = [z for z in month.zones if z.fit_l is not None and (z.fit is not None or z.set_l)]
+    zones = [z for z in month.zones if z.fit_l is not None and (z.fit is not None or (z.set_l and not z.paused))]
     if not zones:
         return Drawing("No zone needs a program then", "Nothing to draw yet.", None, pd.DataFrame())
     unit, when = look.unit("volume"), when_words(month)
@@ -83,7 +83,7 @@ def _beside_title(zones: list[ZoneFit], look: Look, when: str) -> str:
     if off:
         ways = [("less", [z for z in off if z[1] < 0]), ("more", [z for z in off if z[1] > 0])]
         said = [_furthest(zones_off, word, look) for word, zones_off in ways if zones_off]
-        return f"{listed(said)}, {when}"
+        return f"{'; '.join(said)}, {when}"
     risky = [z.name for z in zones if z.set_risk]
     return f"Every zone gets about what fits, {when}" + (f", with a risk in {listed(risky)}" if risky else "")
 

@@ -95,7 +95,7 @@ def _box(book: Book, month: FittingMonth, zone: ZoneFit, system: System, currenc
         sentence(f"{_up(words)}{much}" if words else "Nothing.")
         for pause in pauses_of(book, zone.zone, data.today(book)):
             sentence(pause)
-    if zone.less_l is not None and zone.as_set:
+    if zone.less_l is not None and zone.as_set and not zone.paused:
         sentence(_difference(zone, system, currency))
     for who, risk in ((_up(when_words(month)), zone.set_risk), ("The program that fits", zone.risk)):
         if risk:

@@ -53,7 +53,7 @@ def stop_form(book: Book, month: FittingMonth) -> None:
                 list(WHYS),
                 index=0 if idle and month.running else 3,
                 format_func=lambda w: WHYS[w],
-                key="stop-why",
+                key=f"stop-why-{month.month}",
                 width=220,
             )
     if not chosen or day is None:

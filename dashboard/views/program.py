@@ -48,7 +48,7 @@ def main() -> None:
     weather, *said = found.sentences
     sentence(said[0] if said else weather, "large")
     sentence(weather, "small")
-    if any(z.fit is not None or z.set_l for z in found.zones):
+    if any(z.fit is not None or (z.set_l and not z.paused) for z in found.zones):
         show_drawing(beside_drawing(found, look), f"beside-{ground}-{system}-{month}-{basis}")
     show_zones(book, found, system, home.currency)
     show_conflicts(found)

@@ -154,7 +154,7 @@ def test_programs_side_by_side_when_little_is_off_or_nothing_set() -> None:
     )  # not about: 29 of 100, though of 4,100 in all
     both = beside_drawing(month(fit("tubs", 1000, 1400), fit("hedge", 1000, 710)), look()).title
     less, more = f"{NAMES['hedge']} gets 290 L less than fits", f"{NAMES['tubs']} gets 400 L more than fits"
-    assert both == f"{less} and {more}, as set now"
+    assert both == f"{less}; {more}, as set now"
     risky = replace(fit("tubs", 100, 95), set_risk="It gives 89 % of what is needed.")
     assert beside_drawing(month(risky), look()).title == (
         f"Every zone gets about what fits, as set now, with a risk in {NAMES['tubs']}"

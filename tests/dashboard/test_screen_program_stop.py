@@ -48,6 +48,8 @@ def test_a_pause_is_written_in_one_step_and_taken_back(opened: Open, rainy: Book
     said = words(at)
     assert "Stored: Quince *hedge* paused from 20 July 2026 on." in said
     assert "Paused from 20 July 2026 until you switch it on again." in said, "and it stands beside what is set"
+    assert "gives" not in said, "what is paused gives nothing"
+    assert "too much" not in said
     assert button(at, "Nothing would be written").disabled
     at.button(key=f"undo-{number + 1}").click().run()
     assert not rainy.records(Pause)
