@@ -25,10 +25,10 @@ def test_the_sample_a_month_a_reading_the_figures_and_the_way_back(seen: Seen) -
     seen.go("Write it down", "Write")
     field = page.get_by_label(re.compile("Meter at the street shows"))
     expect(field).to_be_visible(timeout=SLOW)
-    expect(page.get_by_text("Last: 709,340 on 22 November 2026, 07:57.")).to_be_visible()
+    expect(page.get_by_text("Last: 709,340 gal on 22 November 2026, 07:57.")).to_be_visible()
     field.fill("709390")
     page.get_by_role("button", name="Store the reading").click()
-    expect(page.get_by_text("Stored: Meter at the street at 709,390 on 22 November 2026, 18:00.")).to_be_visible(
+    expect(page.get_by_text("Stored: Meter at the street at 709,390 gal on 22 November 2026, 18:00.")).to_be_visible(
         timeout=SLOW
     )
     seen.fits()
