@@ -46,7 +46,8 @@ class ZoneFit:
         note: why there is no program, or what to know about the need.
         demand: how the need came about.
         sentence: both programs, the difference and the risk.
-        paused: whether it needs nothing now and is held off by a pause, so that what is set does no harm.
+        paused: whether it needs nothing now and is paused or switched off from tomorrow on, so that what is set does no
+            harm.
     """
 
     zone: str
@@ -315,10 +316,13 @@ def _zone(picture: Picture, draft: _Draft, starts: Starts | None, month: tuple[d
 
 
 def _held_off(picture: Picture, zone: str) -> bool:
-    """Whether a pause holds a zone off today."""
-    pauses, today = picture.frames["pause"], pd.Timestamp(picture.today)
-    now = (pauses["since"] <= today) & (pauses["until"].isna() | (pauses["until"] > today))
-    return bool((now & pauses["scope"].isin(["all", zone])).any())
+    """Whether nothing of a zone runs tomorrow any more, paused or switched off."""
+    tomorrow = pd.Timestamp(picture.today) + pd.Timedelta(days=1)
+    pauses, programs = (
+        rows[(rows["since"] <= tomorrow) & (rows["until"].isna() | (rows["until"] > tomorrow))]
+        for rows in (picture.planned, picture.frames["program"])
+    )
+    return bool(pauses["scope"].isin(["all", zone]).any()) or not bool((programs["zone"] == zone).any())
 
 
 def _set_risk(draft: _Draft, first: date, following: date) -> str:

@@ -67,6 +67,7 @@ class Picture:
     metered: dict[str, pd.Series]
     care: tuple[DueItem, ...]
     left_out: tuple[str, ...]
+    planned: pd.DataFrame  # pauses, those written down for later days too, which the frames hide
 
     @property
     def today(self) -> date:
@@ -139,6 +140,7 @@ def draw(book: Book, as_of: datetime, system: System | None = None) -> Picture:
         supply_of=supply_of,
         metered=_metered(accounts, supply_of),
         left_out=left_out,
+        planned=book.frame("pause"),
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, timedelta
 from typing import Literal
 
 from core.book.kinds import Pause, Program
@@ -79,11 +79,31 @@ def stop(
     return change.number
 
 
-def pauses_of(book: Book, zone: str, today: date) -> tuple[str, ...]:
-    """The pauses that hold a zone off now or later, in words."""
+def stops_of(book: Book, zone: str, today: date) -> tuple[str, ...]:
+    """The pauses that hold a zone off now or later, and programs that end, in words."""
     found = [s.record for s in book.records(Pause) if s.record.scope in (zone, "all")]
     ahead = sorted((p for p in found if p.until is None or p.until > today), key=lambda p: p.since)
-    return tuple(first_up(f"paused {_span(p.since, p.until)}.") for p in ahead)
+    versions = [s.record for s in book.records(Program, zone=zone)]
+    ends = {p.until for p in versions if p.until is not None and p.until > today and p.since <= today}
+    followed = {p.since for p in versions}
+    return (
+        *(first_up(f"paused {_span(p.since, p.until)}.") for p in ahead),
+        *(f"Ends on {day_named(day, year=True)}." for day in sorted(ends - followed)),
+    )
+
+
+def first_day_off(book: Book, now: datetime) -> date:
+    """The day from which stopping takes back no run that has begun: today, or tomorrow once anything ran today.
+
+    Args:
+        now: in the home's time.
+    """
+    for stored in book.records(Program):
+        record = stored.record
+        begun = any(t <= now.time() for t in parse_starts(record.starts).times)
+        if begun and _held(record, now.date()) and parse_days(record.days).waters_on(now.date()):
+            return now.date() + timedelta(days=1)
+    return now.date()
 
 
 def _paused(book: Book, code: str, name: str, day: date, until: date | None, why: Why) -> list[Stop]:

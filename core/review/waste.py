@@ -128,7 +128,7 @@ def _minutes_ahead(picture: Picture, zone: str) -> float:
     """Minutes a zone is set to run in the week from tomorrow on, as programs and pauses stand."""
     days = np.datetime64(picture.today) + np.arange(1, WEEK + 1)
     off = np.zeros(WEEK, dtype=bool)
-    for pause in picture.frames["pause"].to_dict("records"):
+    for pause in picture.planned.to_dict("records"):
         if pause["scope"] in ("all", zone):
             off |= (days >= _day(pause["since"])) & (days < _end(pause["until"]))
     minutes = 0.0

@@ -11,7 +11,7 @@ from core.book.store import Book
 from core.review.fitting import FittingMonth, ZoneFit
 from core.review.outlook import Basis
 from core.review.spoken import amount, listed
-from core.review.stopping import pauses_of
+from core.review.stopping import stops_of
 from core.units import System, show
 from dashboard import data
 from dashboard.charts.program import when_words
@@ -93,8 +93,8 @@ def _box(book: Book, month: FittingMonth, zone: ZoneFit, system: System, currenc
         words = listed(p.words for p in zone.as_set)
         much = "" if zone.set_l is None else f": {show(zone.set_l, 'volume', system)} a month"
         sentence(f"{_up(words)}{much}" if words else "Nothing.")
-        for pause in pauses_of(book, zone.zone, data.today(book)):
-            sentence(pause)
+        for stopped in stops_of(book, zone.zone, data.today(book)):
+            sentence(stopped)
     if zone.less_l is not None and zone.as_set and not zone.paused:
         sentence(_difference(zone, system, currency))
     for who, risk in ((_up(when_words(month)), zone.set_risk), ("The program that fits", zone.risk)):

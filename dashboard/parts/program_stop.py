@@ -10,7 +10,7 @@ from core.book.store import Book
 from core.errors import RillbookError
 from core.review.fitting import FittingMonth
 from core.review.spoken import listed
-from core.review.stopping import How, Stop, Why, planned_stop, programmed, stop
+from core.review.stopping import How, Stop, Why, first_day_off, planned_stop, programmed, stop
 from dashboard import data
 from dashboard.parts.fields import FIRST_DAY, LAST_DAY
 from dashboard.parts.say import refuse, sentence, tell
@@ -43,7 +43,7 @@ def stop_form(book: Book, month: FittingMonth) -> None:
         key=f"stop-zones-{month.month}",
     )
     with st.container(horizontal=True, vertical_alignment="top", gap="medium"):
-        day = _day("First day off", today, "stop-day", today)
+        day = _day("First day off", first_day_off(book, data.present().astimezone(book.zone_info)), "stop-day", today)
         until: date | None = None
         why: Why = "other"
         if how == "pause":

@@ -12,7 +12,7 @@ from core.book.kinds import Measured, Normal, Pause, Program
 from core.book.store import Book
 from tests.dashboard.conftest import Open, words
 
-TODAY = date(2026, 7, 20)
+TOMORROW = date(2026, 7, 21)  # Monday the 20th's run at 05:00 has begun and stays
 
 
 @pytest.fixture
@@ -39,15 +39,15 @@ def test_what_is_set_stands_beside_nothing_that_fits(opened: Open, rainy: Book) 
 
 def test_a_pause_is_written_in_one_step_and_taken_back(opened: Open, rainy: Book) -> None:
     at = opened("program")
-    assert "Quince *hedge* paused from 20 July 2026 until you switch it on again." in words(at)
+    assert "Quince *hedge* paused from 21 July 2026 until you switch it on again." in words(at)
     number = rainy.number()
-    button(at, "Paused from 20 July 2026").click().run()
+    button(at, "Paused from 21 July 2026").click().run()
     assert not at.exception
     (pause,) = [s.record for s in rainy.records(Pause)]
-    assert (pause.scope, pause.since, pause.until, pause.reason) == ("hedge", TODAY, None, "rain")
+    assert (pause.scope, pause.since, pause.until, pause.reason) == ("hedge", TOMORROW, None, "rain")
     said = words(at)
-    assert "Stored: Quince *hedge* paused from 20 July 2026 on." in said
-    assert "Paused from 20 July 2026 until you switch it on again." in said, "and it stands beside what is set"
+    assert "Stored: Quince *hedge* paused from 21 July 2026 on." in said
+    assert "Paused from 21 July 2026 until you switch it on again." in said, "and it stands beside what is set"
     assert "gives" not in said, "what is paused gives nothing"
     assert "too much" not in said
     assert button(at, "Nothing would be written").disabled
@@ -69,11 +69,12 @@ def test_a_pause_with_its_end(opened: Open, rainy: Book) -> None:
 def test_switching_off_ends_the_program_and_undo_brings_it_back(opened: Open, rainy: Book) -> None:
     at = opened("program")
     at.segmented_control(key="stop-how").set_value("off").run()
-    assert "Quince *hedge*: Mon, Wed, Fri at 05:00, 60 min ends on 20 July 2026." in words(at)
+    assert "Quince *hedge*: Mon, Wed, Fri at 05:00, 60 min ends on 21 July 2026." in words(at)
     number = rainy.number()
-    button(at, "Switched off from 20 July 2026").click().run()
-    assert [s.record.until for s in rainy.records(Program)] == [TODAY]
-    assert "Pause or switch off" not in words(at), "there is nothing left to stop"
+    button(at, "Switched off from 21 July 2026").click().run()
+    assert [s.record.until for s in rainy.records(Program)] == [TOMORROW]
+    assert "Ends on 21 July 2026." in words(at)
+    assert "gives" not in words(at)
     at.button(key=f"undo-{number + 1}").click().run()
     assert [s.record.until for s in rainy.records(Program)] == [None]
 

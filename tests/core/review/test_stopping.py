@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 import pytest
@@ -10,7 +10,7 @@ import pytest
 from core.book.kinds import Pause, Program
 from core.book.store import Book
 from core.errors import EntryError
-from core.review.stopping import pauses_of, planned_stop, programmed, stop
+from core.review.stopping import first_day_off, planned_stop, programmed, stop, stops_of
 from tests.core.review.gardens import begin, program, write, zone
 
 DAY = date(2026, 7, 15)
@@ -40,8 +40,8 @@ def test_a_pause_of_each_zone_in_one_change_set(book: Book) -> None:
     assert [(p.scope, p.since, p.until, p.reason) for p in found] == [
         (code, DAY, date(2026, 9, 1), "rain") for code in ZONES
     ]
-    assert pauses_of(book, "bed", DAY) == ("Paused from 15 July 2026, on again on 1 September 2026.",)
-    assert pauses_of(book, "bed", date(2026, 9, 1)) == ()
+    assert stops_of(book, "bed", DAY) == ("Paused from 15 July 2026, on again on 1 September 2026.",)
+    assert stops_of(book, "bed", date(2026, 9, 1)) == ()
     book.undo(number)
     assert not book.records(Pause)
 
@@ -103,3 +103,30 @@ def test_a_running_pause_that_ends_too_early_is_followed_by_another(book: Book) 
 def test_an_end_before_the_beginning_is_refused(book: Book) -> None:
     with pytest.raises(EntryError, match="must come after"):
         planned_stop(book, ZONES, DAY, "pause", DAY)
+
+
+@pytest.mark.parametrize(
+    ("hour", "minute", "day"),
+    [
+        (4, 59, DAY),  # a Wednesday: the pots run every day at 05:00
+        (5, 0, date(2026, 7, 16)),
+        (18, 0, date(2026, 7, 16)),
+    ],
+)
+def test_stopping_takes_back_no_run_that_has_begun(book: Book, hour: int, minute: int, day: date) -> None:
+    assert first_day_off(book, datetime(2026, 7, 15, hour, minute)) == day
+
+
+def test_where_nothing_ran_today_it_is_today(tmp_path: Path) -> None:
+    other = begin(tmp_path, zone(), program(days="mon thu"))
+    assert first_day_off(other, datetime(2026, 7, 15, 18)) == DAY
+
+
+def test_a_program_that_ends_is_said_but_not_one_that_only_changes(book: Book) -> None:
+    stop(book, {"bed": "Bed"}, DAY, "off")
+    assert stops_of(book, "bed", date(2026, 7, 14)) == ("Ends on 15 July 2026.",)
+    assert stops_of(book, "bed", DAY) == ()
+    stored = book.records(Program, zone="pots")[0]
+    with book.change("less") as change:
+        change.change_from(stored.id, DAY, stored.record.model_copy(update={"minutes": 5.0}), stored.change_set)
+    assert stops_of(book, "pots", date(2026, 7, 14)) == ()

@@ -86,6 +86,8 @@ def test_more_than_asked_for_is_worded_as_more(tmp_path: Path) -> None:
     ("since", "until", "left"),
     [
         (date(2026, 7, 15), None, 0.0),
+        (date(2026, 7, 16), None, 0.0),  # written down for tomorrow
+        (date(2026, 7, 19), None, 180.0),  # 16, 17 and 18 July still run
         (date(2026, 7, 10), date(2026, 7, 16), 420.0),  # on again tomorrow
         (date(2026, 7, 10), date(2026, 7, 19), 240.0),  # 16, 17 and 18 July are off: four days are left
     ],
