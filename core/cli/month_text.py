@@ -108,6 +108,7 @@ def _headline(finding: Finding, month: MonthReview) -> str:
     zone = ZoneInfo(month.time_zone)
     since = f"{finding.since.astimezone(zone):%Y-%m-%d %H:%M}"
     until = f" to {finding.until.astimezone(zone):%Y-%m-%d %H:%M}" if finding.until else ", going on"
+    until = "" if finding.until == finding.since else until
     volume = (
         ""
         if finding.volume.value is None

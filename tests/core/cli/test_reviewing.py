@@ -131,6 +131,13 @@ def test_the_month_in_words() -> None:
     assert max(map(len, text.splitlines())) <= 100
 
 
+def test_what_is_of_an_instant_is_said_once() -> None:
+    month = july()
+    wrong = replace(month.findings[0], kind="misread", zone=None, group=(), until=month.findings[0].since)
+    told = month_in_words(replace(month, findings=(wrong,)))
+    assert "1. A reading taken or typed wrongly: 2026-07-15 21:58, 334 gal" in told
+
+
 @pytest.mark.parametrize("number", [float("inf"), float("-inf"), float("nan")])
 def test_json_has_no_number_that_is_none(number: float) -> None:
     days = pd.DataFrame({"day": [pd.Timestamp("2026-07-01")], "part": ["indoor"], "volume_l": [number]})
