@@ -6,6 +6,7 @@ from datetime import date, timedelta
 
 import streamlit as st
 
+from core.book.kinds import Pause
 from core.book.store import Book
 from core.errors import RillbookError
 from core.review.fitting import FittingMonth
@@ -13,6 +14,7 @@ from core.review.spoken import listed
 from core.review.stopping import How, Stop, Why, first_day_off, planned_stop, programmed, stop
 from dashboard import data
 from dashboard.parts.fields import FIRST_DAY, LAST_DAY
+from dashboard.parts.go import garden_link
 from dashboard.parts.say import refuse, sentence, tell
 from dashboard.words import day_words, plain
 
@@ -28,8 +30,14 @@ def stop_form(book: Book, month: FittingMonth) -> None:
     zones = [code for code in programmed(book, today) if code in names]
     if not zones:
         return
-    idle = [z.zone for z in month.zones if z.zone in zones and z.fit is None and z.fit_l == 0]
+    first = first_day_off(book, data.present().astimezone(book.zone_info))
+    running = [z for z in zones if any(s.verb != "same" for s in planned_stop(book, {z: names[z]}, first, "pause"))]
     st.subheader("Pause or switch off")
+    if not running:
+        sentence("Every zone that has a program is paused already, until you switch it on again.")
+        garden_link("Look at the pauses, or end one", Pause.KIND)
+        return
+    idle = [z.zone for z in month.zones if z.zone in running and z.fit is None and z.fit_l == 0]
     sentence("Do it at your controller first; Rillbook controls nothing. Then write down here what you did.")
     how: How = st.segmented_control(
         "What did you do?", list(HOWS), default="pause", format_func=lambda h: HOWS[h], key="stop-how", required=True
@@ -43,7 +51,7 @@ def stop_form(book: Book, month: FittingMonth) -> None:
         key=f"stop-zones-{month.month}",
     )
     with st.container(horizontal=True, vertical_alignment="top", gap="medium"):
-        day = _day("First day off", first_day_off(book, data.present().astimezone(book.zone_info)), "stop-day", today)
+        day = _day("First day off", first, "stop-day", today)
         until: date | None = None
         why: Why = "other"
         if how == "pause":
