@@ -74,10 +74,10 @@ def test_weekly_readings_tell_a_leak_to_the_reading() -> None:
 
 @pytest.mark.parametrize("pace", [30, 91])
 def test_of_one_long_reading_a_leak_is_told_with_all_else_it_may_be(pace: int) -> None:
-    """What passed in a month or a quarter may have run all the while, for days after a run, or in an afternoon."""
+    """What passed in a month or a quarter may have run all the while, for days after a run, or filled a pool."""
     home = books.plain_home(pace, 3 * 364)
     first = 728 // pace * pace
-    add(home, first, first + pace, 60.0)
+    add(home, first, first + pace, 25.0)
     middle = home.at(first + pace / 2)
     told = [f for f in home.account().findings if f.since <= middle and (f.until is None or f.until >= middle)]
     assert [f.strength for f in told] == ["strong"]

@@ -60,7 +60,7 @@ def test_it_is_the_next_thing_to_do_on_page_command_and_in_json(tmp_path: Path) 
     )
     (step,) = [s for s in month.next_steps if s.page == "program"]
     assert step.words == said
-    assert {"words": said, "page": "program"} in month_as_data(month)["next_steps"]
+    assert {"words": said, "page": "program", "reading": None} in month_as_data(month)["next_steps"]
     assert "still set to give 420 L a week" in " ".join(month_in_words(month).split())
     past = month_of(draw(book, NOW), "2026-06")
     assert not [s for s in past.next_steps if s.page == "program"], "what is set now is of no past month"
