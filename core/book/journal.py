@@ -160,14 +160,25 @@ class Journal:
 
 
 def entries_of(connection: sqlite3.Connection, number: int) -> list[Entry]:
-    """The entries of a change set in the order they were made."""
+    """The entries of a change set in the order they were made, their rows with every column that the kind has today."""
     rows = connection.execute(
         'SELECT id, kind, op, row_id, row_count, "before", "after" FROM "change" WHERE change_set = ? ORDER BY id',
         (number,),
     )
     return [
-        Entry(r[0], KINDS[r[1]], r[2], r[3], r[4], json.loads(r[5] or "null"), json.loads(r[6] or "null")) for r in rows
+        Entry(r[0], KINDS[r[1]], r[2], r[3], r[4], _brought_up(KINDS[r[1]], r[5]), json.loads(r[6] or "null"))
+        for r in rows
     ]
+
+
+def _brought_up(kind: type[Record], text: str | None) -> dict[str, Any] | None:
+    """What ``before`` holds; columns that a later migration gave the kind are empty, as the table has them."""
+    before: dict[str, Any] | None = json.loads(text or "null")
+    if before is None or "rows" not in before:
+        return before and {**dict.fromkeys(_all_names(kind)), **before}
+    new = [name for name in _all_names(kind) if name not in before["columns"]]
+    rows = [[*row, *[None] * len(new)] for row in before["rows"]]
+    return {**before, "columns": [*before["columns"], *new], "rows": rows}
 
 
 def change_sets(connection: sqlite3.Connection, limit: int = 50, number: int | None = None) -> list[ChangeSet]:
