@@ -46,8 +46,9 @@ def put_asked_right(book: Book, month: str) -> None:
     stored = _stored(book, int(asked)) if asked.isdecimal() else None
     if stored is None:
         return
-    if st.session_state.setdefault(f"{ASKED}-{stored.id}-{book.path}", stored.change_set) != stored.change_set:
-        del st.query_params[ASKED]
+    seen = f"{ASKED}-{stored.id}-{book.path}"
+    if st.session_state.setdefault(seen, stored.change_set) != stored.change_set:
+        del st.query_params[ASKED], st.session_state[seen]  # a later link to the same reading asks anew
         return
     setting = setting_of(book)
     line = described(stored.record, setting.refs)

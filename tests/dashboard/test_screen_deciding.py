@@ -150,6 +150,20 @@ def test_a_misread_register_has_its_way_to_be_put_right(leaky: Book, monkeypatch
     assert "A reading taken or typed wrongly" not in words(on("2026-07-12", monkeypatch))
 
 
+def test_a_reading_put_right_wrongly_can_be_put_right_again(leaky: Book, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One window: still too high after the first time, the link is followed once more."""
+    stored = sorted(leaky.records(MeterReading), key=lambda s: s.record.at.utc)[30]
+    at = page("meter", "2026-07-12", monkeypatch, month="2026-07", right=str(stored.id))
+    next(t for t in at.text_input if t.label.startswith("Register")).input(str(stored.record.register_value + 9000))
+    press(at, "Store it put right")
+    press(at, "It is right, store it")
+    assert leaky.get(MeterReading, stored.id).record.register_value == stored.record.register_value + 9000
+    assert "Put this reading right:" not in words(at), "done"
+    at.query_params["right"] = str(stored.id)
+    at.run()
+    assert "Put this reading right:" in words(at)
+
+
 def test_a_link_to_a_reading_that_is_gone_shows_no_form(leaky: Book, monkeypatch: pytest.MonkeyPatch) -> None:
     for asked in ("99999", "x"):
         at = page("meter", "2026-07-12", monkeypatch, month="2026-07", right=asked)
