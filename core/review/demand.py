@@ -99,14 +99,15 @@ def _now(rows: pd.DataFrame, today: pd.Timestamp) -> pd.DataFrame:
 
 
 def zone_demand(picture: Picture, zone: Mapping[Any, Any], month: int, weather: Outlook, facts: Facts) -> Demand | None:
-    """What a zone must be given in a month of the year; None when nothing grows there then.
+    """What a zone must be given in a month of the year; None when nothing grows there then, by what is written down.
 
     Annual plants and pots that are gone for the season count as they last stood in that month. Every planting gets its
     need when the thirstiest for its share of the emitters does (:func:`core.water.mix.zone_mix`); the loss by uneven
     watering is the zone's own catch test, or else the efficiency of its sort of emitters, never both.
 
     Raises:
-        EntryError: the flow is not known, no emitter reaches a planting, or one cannot be worked out.
+        EntryError: the flow is not known, nobody ever wrote down what grows there, no emitter reaches a planting, or one
+            cannot be worked out.
     """
     code = str(zone["code"])
     flow, source = facts.flows[code]
@@ -118,6 +119,8 @@ def zone_demand(picture: Picture, zone: Mapping[Any, Any], month: int, weather: 
         for row, days, grown in _standing(picture, code, month)
     ]
     if not rows:
+        if not (picture.frames["planting"]["zone"] == code).any():
+            raise EntryError("What grows there is not written down.")
         return None
     table = pd.DataFrame(rows)
     table["share"] = _shares(facts.shares[facts.shares["zone"] == code], table)

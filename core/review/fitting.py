@@ -21,6 +21,7 @@ from core.review.fitting_told import idle_sentence, month_sentences, zone_senten
 from core.review.outlook import WEEKS, Basis, Outlook, coming, outlook
 from core.review.picture import Picture, between
 from core.review.seasons import usually_shut
+from core.review.spoken import counted
 from core.review.weeks import money_of
 from core.water.clashes import SetProgram, clashes
 from core.water.layout import STEP, at_night, lay_out
@@ -341,6 +342,10 @@ def _gave_l(picture: Picture, zone: str, first: date, following: date) -> float:
 def _headline(
     picture: Picture, zones: tuple[ZoneFit, ...], first: date, weather: Outlook, when: str
 ) -> tuple[str, ...]:
+    unknown = [z.name for z in zones if z.fit_l is None]
+    if unknown and not any(z.fit_l for z in zones):  # then nobody can say that nothing needs watering
+        who = f"{unknown[0]} needs" if len(unknown) == 1 else f"{counted(len(unknown), 'zone')} need"
+        return (weather.words, f"What {who} in {first:%B} cannot be worked out from what is written down.")
     known = [z for z in zones if z.fit_l is not None and z.set_l is not None]
     prices = [z.money for z in known if z.money is not None and not z.paused]
     money = f" ({picture.home.currency}{abs(sum(prices)):,.2f})" if prices and abs(sum(prices)) >= 0.005 else ""

@@ -78,9 +78,9 @@ def still_wasted(picture: Picture) -> Waste | None:
     facts, found = facts_of(picture), []
     for zone, minutes in flowing:
         flow, _ = facts.flows[str(zone["code"])]
-        need_l = _need(picture, zone, weathers, facts)
         set_l = minutes / 60 * flow
-        if np.isfinite(flow) and need_l is not None and set_l > MUCH * need_l:
+        need_l = _need_beside(picture, zone, set_l, weathers, facts) if np.isfinite(flow) else None
+        if need_l is not None:
             found.append(ZoneWaste(str(zone["code"]), str(zone["name"]), set_l, need_l, None))
     over = sum(z.over_l for z in found)
     if over < LEAST_L:
@@ -102,16 +102,22 @@ def _set_now(picture: Picture) -> list[tuple[dict[Hashable, Any], float]]:
     return found
 
 
-def _need(picture: Picture, zone: dict[Hashable, Any], weathers: list[Outlook], facts: Facts) -> float | None:
-    """Litres a week that must be applied by whichever weather asks for more; None where that cannot be said."""
-    month = picture.today.month
-    if usually_shut(picture.home, month):
-        return 0.0
-    try:
-        asked = [zone_demand(picture, zone, month, weather, facts) for weather in weathers]
-    except EntryError:
-        return None
-    return max(WEEK * demand.need.litres_a_day if demand is not None else 0.0 for demand in asked)
+def _need_beside(
+    picture: Picture, zone: dict[Hashable, Any], set_l: float, weathers: list[Outlook], facts: Facts
+) -> float | None:
+    """Litres a week that must be applied by whichever weather asks for more, where what is set is much more than that;
+    None where it is not, or nobody can say.
+    """
+    month, need_l = picture.today.month, 0.0
+    for weather in () if usually_shut(picture.home, month) else weathers:
+        try:
+            demand = zone_demand(picture, zone, month, weather, facts)
+        except EntryError:
+            return None
+        need_l = max(need_l, WEEK * demand.need.litres_a_day if demand is not None else 0.0)
+        if set_l <= MUCH * need_l:  # the other weather can only ask for more
+            return None
+    return need_l
 
 
 def _money(picture: Picture, zone: str, over_l: float) -> float | None:

@@ -189,6 +189,15 @@ def test_plants_of_the_season_count_as_last_grown(tmp_path: Path) -> None:
     assert only(fitting_month(picture, 11)).note == "Nothing grows there then."
 
 
+def test_a_zone_whose_plants_nobody_wrote_down_is_not_said_to_need_nothing(tmp_path: Path) -> None:
+    book = begin(tmp_path, zone(), drip(), program(), *normals())
+    month = fitting_month(draw(book, datetime(2026, 7, 15, 18, tzinfo=UTC)), 7)
+    found = only(month)
+    assert found.note == "What grows there is not written down."
+    assert (found.fit, found.fit_l, found.set_risk) == (None, None, "")
+    assert month.sentences[1] == "What Bed needs in July cannot be worked out from what is written down."
+
+
 def test_the_system_shut_down_for_winter(tmp_path: Path) -> None:
     book = begin(tmp_path, zone(), shrubs(), drip(), program(), *normals(), shutdown_due="10-20", startup_due="04-15")
     notes = {m: only(july(book, month=m)).note for m in (1, 4, 7, 10, 11)}

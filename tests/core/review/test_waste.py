@@ -123,6 +123,10 @@ def test_what_cannot_be_known_is_not_called_waste(tmp_path: Path) -> None:
     other = tmp_path / "other"
     other.mkdir()
     assert wasted(begin(other, zone(), shrubs(), drip(), program(days="daily", minutes=60))) is None, "no weather"
+    bare = tmp_path / "bare"
+    bare.mkdir()
+    unsaid = begin(bare, zone(), drip(), program(days="daily", minutes=60), *normals())
+    assert wasted(unsaid) is None, "nobody wrote down yet what grows there: to pause it could kill it"
 
 
 def test_set_outside_the_usual_season(tmp_path: Path) -> None:
