@@ -51,6 +51,8 @@ def worth(picture: Picture, meter: str, by_day: pd.Series, what: str) -> Figure 
     tariffs = tariffs[tariffs["supply"] == supply]
     if tariffs.empty or by_day.empty:
         return None
+    if not by_day.fillna(0.0).any():  # as most zones on most days: no bill is needed to know that nothing costs nothing
+        return Figure(0.0, "money")
     table = cost_of(by_day, picture.metered.get(supply, NO_DAYS), tariffs)
     if table.empty:
         return None

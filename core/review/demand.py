@@ -106,8 +106,8 @@ def zone_demand(picture: Picture, zone: Mapping[Any, Any], month: int, weather: 
     watering is the zone's own catch test, or else the efficiency of its sort of emitters, never both.
 
     Raises:
-        EntryError: the flow is not known, nobody ever wrote down what grows there, no emitter reaches a planting, or one
-            cannot be worked out.
+        EntryError: the flow is not known, nobody ever wrote down what grows there, no emitter reaches a planting, or
+            one cannot be worked out.
     """
     code = str(zone["code"])
     flow, source = facts.flows[code]

@@ -122,12 +122,19 @@ def zone_money(picture: Picture, zone_days: pd.DataFrame) -> pd.DataFrame:
     """What each zone's water too much cost and what the water that lacked would have cost: the bill with it less the
     bill without. Indexed by zone: excess_money, short_money; NaN without a meter or tariff.
     """
-    rows = {}
-    for zone, days in zone_days.groupby("zone", sort=False):
-        by_day = days.set_index("day")
-        found = [money_of(picture, str(zone), by_day["excess_l"]), money_of(picture, str(zone), -by_day["short_l"])]
-        rows[zone] = [np.nan if m is None else abs(m) for m in found]
-    return pd.DataFrame.from_dict(rows, orient="index", columns=["excess_money", "short_money"])
+    lacked = zone_days.assign(short_l=-zone_days["short_l"])
+    return pd.DataFrame(
+        {"excess_money": priced(picture, zone_days, "excess_l"), "short_money": priced(picture, lacked, "short_l")}
+    )
+
+
+def priced(picture: Picture, zone_days: pd.DataFrame, column: str) -> pd.Series:
+    """What a column of litres costs by zone, as :func:`money_of`, never below 0; NaN without a meter or tariff."""
+    found = {
+        str(zone): money_of(picture, str(zone), days.set_index("day")[column])
+        for zone, days in zone_days.groupby("zone", sort=False)
+    }
+    return pd.Series({zone: np.nan if money is None else abs(money) for zone, money in found.items()}, dtype=float)
 
 
 def share_money(table: pd.DataFrame, totals: pd.DataFrame, money: pd.DataFrame) -> pd.DataFrame:

@@ -14,7 +14,7 @@ from core.review.enough import LITTLE, MUCH
 from core.review.month import ZoneMonth
 from core.review.picture import Picture, between
 from core.review.spoken import counted, listed
-from core.review.weeks import planting_water, zone_money, zone_totals, zone_water
+from core.review.weeks import planting_water, priced, zone_totals, zone_water
 from core.units import System, show
 from core.water.efficiency import OVERHEAD_EFFICIENCY
 
@@ -37,7 +37,7 @@ def zone_months(picture: Picture, first: date, last: date) -> tuple[ZoneMonth, .
     days = between(picture.zone_days, first, last)
     became = zone_water(picture, planting_water(picture, first, last), first, last)
     drained = zone_totals(became).set_index("zone")["excess_l"]
-    money = zone_money(picture, became)["excess_money"]
+    money = priced(picture, became, "excess_l")
     out = []
     for zone in picture.frames["zone"].to_dict("records"):
         mine = days[days["zone"] == zone["code"]]
