@@ -155,7 +155,7 @@ _US_ZONES = frozenset(
         *("America/Boise", "America/Phoenix", "America/Los_Angeles", "America/Anchorage", "America/Juneau"),
         *("America/Sitka", "America/Metlakatla", "America/Yakutat", "America/Nome", "America/Adak", "America/Atka"),
         *("America/Shiprock", "America/Louisville", "America/Indianapolis", "America/Fort_Wayne", "America/Knox_IN"),
-        "Pacific/Honolulu",
+        *("Pacific/Honolulu", "Navajo"),
     }
 )
 _US_FOLDERS = ("US/", "America/Indiana/", "America/Kentucky/", "America/North_Dakota/")
