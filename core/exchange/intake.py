@@ -76,8 +76,9 @@ class Question:
         return first.sheet.problem(first.row, self.field_name, f"{self.expected}{also}")
 
 
-Ask = Callable[[Book, Sequence[Record]], Iterable[tuple[Sequence[int], str, str]]]
-"""Which new records of one kind look wrong: their places, the field, and what was expected of it."""
+Ask = Callable[[Book, Sequence[Record], Sequence[Record]], Iterable[tuple[Sequence[int], str, str]]]
+"""Which new records of one kind look wrong: their places, the field, and what was expected of it. Last come the new
+records of other kinds that these may refer to."""
 
 
 @dataclass
@@ -182,8 +183,9 @@ def preview(book: Book, sheets: Sequence[Sheet], now: datetime | None = None, as
             result.doubts += [*doubtful(new, known, here), *at_once(book, new), *between_bills(new)]
             records = [found.record for found in new]
             known.add(kind, records)
+            with_them = [found.record for found in result.new]
             result.new += new
-            for which, name, expected in ask(book, records) if ask is not None and records else ():
+            for which, name, expected in ask(book, records, with_them) if ask is not None and records else ():
                 result.asked.append(Question(tuple(new[place] for place in which), name, expected))
     return result
 

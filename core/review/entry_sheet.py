@@ -18,10 +18,13 @@ from core.units import to_base
 CHANGED = "write yes under first_after_change where the register was changed"
 
 
-def about_registers(book: Book, records: Sequence[Record]) -> Iterator[tuple[list[int], str, str]]:
+def about_registers(
+    book: Book, records: Sequence[Record], with_them: Sequence[Record] = ()
+) -> Iterator[tuple[list[int], str, str]]:
     """Readings, new to the book, that lie below the one before them or above the one after them.
 
-    Held against are the readings of the book and those beside them in the sheet. No question is a step back of
+    Held against are the readings of the book and those beside them in the sheet; a meter may come ``with_them``. No
+    question is a step back of
     :data:`core.accounts.steps.SMALL_BACK_L` or one step of the register, a register that rolled over, one said to be
     changed, or an estimate, which the next real reading puts right.
 
@@ -36,9 +39,9 @@ def about_registers(book: Book, records: Sequence[Record]) -> Iterator[tuple[lis
             readings.setdefault(r.meter, []).append((n, r))
     held = book.frame(MeterReading.KIND)
     held = held[held["how"] != "estimated"]
-    for stored in book.records(Meter):
-        if own := readings.get(stored.record.code):
-            line = _in_order(stored.record, own, held[held["meter"] == stored.record.code])
+    for meter in [*(stored.record for stored in book.records(Meter)), *(r for r in with_them if isinstance(r, Meter))]:
+        if own := readings.get(meter.code):
+            line = _in_order(meter, own, held[held["meter"] == meter.code])
             if line.falls().any():
                 yield from _told(book, line, _odd(line))
 

@@ -93,3 +93,11 @@ def test_a_register_that_rolled_over_is_not_asked(quinta: Book) -> None:
     bring(quinta, near_top)
     assert look(quinta, "10-28 09:00,2.4,eye,").good, "2.9 m³ in three days past the highest number"
     assert odd(look(quinta, "10-28 09:00,4000,eye,")) == [[2]], "4,000 m³ in three days are no rollover"
+
+
+def test_a_meter_that_comes_with_its_readings_is_asked_about_as_well(quinta: Book) -> None:
+    meters = read_sheet("code,name,supply,unit,digits\nn,N,water,l,7\n", "meter", quinta.zone_info, "meters.csv")
+    rows = "n,2026-11-01 17:00,5000,,\nn,2026-11-02 17:00,4000,,\nn,2026-11-03 17:00,5200,,\n"
+    readings = read_sheet(HEAD + rows, "meter_reading", quinta.zone_info, "readings.csv")
+    planned = preview(quinta, [readings, meters], None, about_registers)
+    assert [[found.row for found in question.rows] for question in planned.asked] == [[3]]
