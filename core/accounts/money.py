@@ -73,7 +73,14 @@ def period_bill(
     that prorate otherwise differ by cents. Days before the first version are billed at it, days after the last
     at the last.
     """
-    rows = tariffs.sort_values("since").to_dict("records")
+    return _billed(volume_l, _versions(tariffs), since, until, winter_l)
+
+
+def _versions(tariffs: pd.DataFrame) -> list[Tariff]:
+    return list(tariffs.sort_values("since").to_dict("records"))
+
+
+def _billed(volume_l: float, rows: list[Tariff], since: date, until: date, winter_l: float | None) -> Charge:
     total = Charge(0.0, 0.0, 0.0)
     for index, row in enumerate(rows):
         opens = since if index == 0 else max(pd.Timestamp(row["since"]).date(), since)
@@ -100,11 +107,12 @@ def cost_of(volume_by_day: pd.Series, total_by_day: pd.Series, tariffs: pd.DataF
     rows = []
     if len(tariffs) and len(volume_by_day):
         first, last = volume_by_day.index.min().date(), volume_by_day.index.max().date()
+        versions = _versions(tariffs)
         for since, until in billing_periods(tariffs, first, last):
             part, total = _within(volume_by_day, since, until), _within(total_by_day, since, until)
             winter = _winter_l(total_by_day, since, until)
-            whole = period_bill(total, tariffs, since, until, winter).total
-            without = period_bill(total - part, tariffs, since, until, winter).total
+            whole = _billed(total, versions, since, until, winter).total
+            without = _billed(total - part, versions, since, until, winter).total
             rows.append((pd.Timestamp(since), pd.Timestamp(until), part, total, whole, whole - without))
     return pd.DataFrame(rows, columns=["since", "until", "volume_l", "total_l", "bill", "cost"])
 
@@ -118,10 +126,11 @@ def cost_of_days(total_by_day: pd.Series, tariffs: pd.DataFrame, first: date, la
     total = Charge(0.0, 0.0, 0.0)
     if not len(tariffs):
         return total
+    versions = _versions(tariffs)
     for since, until in billing_periods(tariffs, first, last):
         opens, closes = max(since, first), min(until, last + timedelta(days=1))
         whole, part = _within(total_by_day, since, until), _within(total_by_day, opens, closes)
-        charge = period_bill(whole, tariffs, since, until, _winter_l(total_by_day, since, until))
+        charge = _billed(whole, versions, since, until, _winter_l(total_by_day, since, until))
         days = (closes - opens).days / (until - since).days
         litres = part / whole if whole > 0 else days
         total += Charge(charge.fixed * days, charge.water * litres, charge.sewer * litres)
