@@ -82,9 +82,8 @@ def lay_out(
     held = [_Run("", p.days, t.hour * 60 + t.minute, p.minutes) for p in taken for t in p.starts.times]
     openings = _openings(limits)
     best = _placed(programs, limits, held, openings[0])
-    for found in _ways(programs, limits, held, openings):
-        if best.badness(limits) == (0, 0, 0):
-            break
+    ways = iter(_ways(programs, limits, held, openings))
+    while best.badness(limits) != (0, 0, 0) and (found := next(ways, None)) is not None:
         best = min(best, found, key=lambda t: t.badness(limits))
     times = {zone: Starts(tuple(sorted(_clock(r.begin) for r in best.runs if r.zone == zone))) for zone in programs}
     return Layout(times, _problems(best, limits, names or {}))

@@ -117,7 +117,7 @@ def _after_repair(f: Finding, day: date, all_found: list[Finding], ledger: Ledge
     last = float(ledger.end[since].max())
     through = local_day(last, ledger.zone)
     days, unread = (through - day).days, _unread_days(ledger, repaired, last)
-    metered = None if unread < UNMETERED else max(days - round(unread), 0)
+    metered = None if unread < UNMETERED or days < 2 else max(days - round(unread), 1)  # some reading began since
     going = [
         g
         for g in all_found
