@@ -24,6 +24,7 @@ from core.units import System
 CHANCE, CHANCE_SD = 0.9, 1.2816  # nine in ten, and so many standard deviations above the middle of a normal error
 RATES = 0.4 * 1.12 ** np.arange(52, dtype=np.float64)  # litres an hour: from a tenth of a gallon to forty
 STRETCHES, OF_LATE = 20, 2400  # stretches of hourly readings that are tried, among so many
+LAST = 5  # readings that say whether it is read by the hour now
 ROBUST = 1.05  # a rate fitted so that odd readings do not bend it is known this much less well
 
 
@@ -57,7 +58,8 @@ def _hide(case: Case, days: int, system: System, most: float | None = None) -> H
     if count < 2:
         seldom = f"At one reading every {pace / 24:.0f} days, {days} days"
         return Hide(days, None, f"{seldom} are too few to say how small a leak would be told.")
-    hourly = case.ledger.hours[case.rows[-1]] <= FINE_HOURS[1]  # the last may be the beginning of an hour
+    of_late = case.ledger.hours[case.rows[-LAST:]]  # the last may be the beginning of an hour, or one read by eye
+    hourly = float(np.median(of_late)) <= FINE_HOURS[1]
     rate = _hourly(case, count) if hourly else _slower(case, count)
     if rate is None:
         return Hide(days, None, f"There are too few readings yet to say what could hide for {days} days.")

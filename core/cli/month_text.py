@@ -13,7 +13,7 @@ from core.review.naming import called
 from core.review.settled import settled_words
 from core.review.spoken import amount, first_up, line_value, span
 from core.review.tell import beside
-from core.review.wrong_readings import WRONG
+from core.review.wrong_readings import may_be_wrong
 from core.review.zones import unwritten_words
 
 HEADLINES = {
@@ -93,7 +93,7 @@ def _findings(month: MonthReview) -> list[str]:
         first = f"{nth}. "
         lines.append(wrapped(_headline(finding, month), first))
         told = [*finding.evidence, finding.hunt, f"Check first: {finding.check_first}" if finding.check_first else ""]
-        told += ["To put it right: rillbook open, then the link beside this finding."] if finding.kind in WRONG else []
+        told += ["To put it right: rillbook open, then the link beside this finding."] if may_be_wrong(finding) else []
         told += [f"Caution: {finding.caution}" if finding.caution else ""]
         told += [
             f"Excluded by the hunt: {rival.words}." if rival.excluded else f"Or: {rival.sentence}"

@@ -305,4 +305,4 @@ def _plural(kind: str, n: int) -> str:
     title = KINDS[kind].TITLE
     if n == 1 or kind in ("rain", "upkeep"):
         return title
-    return f"{title[:-1]}ies" if title.endswith("y") else f"{title}s"
+    return f"{title[:-1]}ies" if title.endswith("y") and title[-2] not in "aeiou" else f"{title}s"

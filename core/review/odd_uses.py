@@ -9,15 +9,16 @@ from core.review.spoken import listed
 
 ASK = "Did you fill or wash something"
 NAMED = "filled or washed something"  # what a plain yes writes down
-BROKEN = ("stuck_open", "steady", "more_than_set")  # rivals that a person should look at though it is over
+# rivals that a person should look at though it is over: what may be broken, and a number that may be wrong
+LOOKED_AT = ("stuck_open", "steady", "more_than_set", "misread")
 
 
 def is_use(finding: Finding) -> bool:
-    """Whether a finding is a single use that is over. One that still runs, or that may as well have been a valve or a
-    leak, is told as what may be broken.
+    """Whether it is a single use that is over. One that still runs, or that may as well have been a valve, a leak
+    or a wrong number, is told as what a person should look at.
     """
     rivals = {rival.kind for rival in finding.rivals if not rival.excluded}
-    return finding.kind == "one_off" and finding.until is not None and rivals.isdisjoint(BROKEN)
+    return finding.kind == "one_off" and finding.until is not None and rivals.isdisjoint(LOOKED_AT)
 
 
 def apart(findings: Iterable[Finding]) -> tuple[list[Finding], list[Finding]]:

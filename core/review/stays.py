@@ -42,11 +42,9 @@ def _asked(picture: Picture, stay: Stay, meter: str) -> AskedStay:
     if stay.volume_l < 0:
         used = f"{when} the house used about {much} less than usual"
         else_ = f"it may be {listed(named, 'or')}" if named else "see whether every zone ran"
-        short = f"{used}: was nobody at home, or did something not run?"
-        words = (
-            f"{used}, as if it had stood empty.{before} If it did, write down who was at home; if somebody was there, "
-            f"{else_}."
-        )
+        short = f"{used}: was nobody at home{'' if stay.hourly else ', or did something not run'}?"
+        there = "" if stay.hourly and not named else f"; if somebody was there, {else_}"
+        words = f"{used}, as if it had stood empty.{before} If it did, write down who was at home{there}."
     else:
         used = f"{when} the house used about {much} more than usual"
         people = counted(max(stay.people, 1.0), "more person", "more people")

@@ -11,6 +11,11 @@ WRONG = ("misread", "two_meters")  # kinds that are wrong readings, not water
 MOST = 4  # readings among which a person has to choose
 
 
+def may_be_wrong(finding: Finding) -> bool:
+    """Whether it is a wrong reading, or may as well be one."""
+    return finding.kind in WRONG or any(r.kind in WRONG and not r.excluded for r in finding.rivals)
+
+
 def readings_of(finding: Finding, readings: pd.DataFrame, meters: pd.DataFrame) -> pd.DataFrame:
     """The readings of a misread register or of two mixed meters: the one it names, else those it lies between, at
     most the last few.
@@ -22,6 +27,8 @@ def readings_of(finding: Finding, readings: pd.DataFrame, meters: pd.DataFrame) 
     since = pd.Timestamp(finding.since)
     if finding.until == finding.since:
         return own[own["at"] == since]
+    if finding.kind not in WRONG:  # a use that may be the number it ends with
+        return own[own["at"] == pd.Timestamp(finding.until or own["at"].max())]
     until = pd.Timestamp(finding.until) if finding.until else own["at"].max()
     between = own[own["at"].between(since, until)]
     said, step = " ".join(finding.evidence), float(meters.set_index("code")["resolution"].loc[finding.meter])

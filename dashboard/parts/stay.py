@@ -26,7 +26,8 @@ def show_stay(book: Book, review: MonthReview, asked: AskedStay) -> None:
     more = asked.stay.volume_l > 0
     key = f"stay-{asked.meter}-{asked.stay.since:%Y%m%d%H}"
     with st.container(border=True, key=key):
-        st.markdown(f"**{TITLES[more]}**  \n{plain(asked.words)}")
+        title = "Was nobody at home?" if asked.stay.hourly and not more else TITLES[more]
+        st.markdown(f"**{title}**  \n{plain(asked.words)}")
         garden_link("Write down who was at home", Household.KIND)
         choices = instead_of(asked.stay, review.zone_names)
         if not choices:

@@ -12,7 +12,7 @@ from core.review.month import MonthReview
 from core.review.odd_uses import is_use
 from core.review.spoken import amount
 from core.review.tell import beside, pace, rate_speaks
-from core.review.wrong_readings import WRONG
+from core.review.wrong_readings import may_be_wrong
 from core.units import System
 from dashboard.parts.deciding import decide_form
 from dashboard.parts.figure import show_working
@@ -52,7 +52,7 @@ def show_suspect(book: Book, review: MonthReview, finding: Finding, place: int, 
             rate = {"seek": f"{finding.rate_lph:.2f}"} if finding.rate_lph else {}
             way = "Find it with the meter, one valve at a time" if not finding.hunt else "To the leak hunt"
             link("hunt", way, meter=finding.meter, month=review.month, **rate)
-        if finding.kind in WRONG and waits:
+        if may_be_wrong(finding) and waits:
             right_links(book, finding)
         decide_form(book, finding, title, key, system, review.zone_names)
 

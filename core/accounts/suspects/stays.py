@@ -1,29 +1,36 @@
-"""Guests and trips that nobody wrote down, as slow readings show them: a person may be asked."""
+"""Guests and trips that nobody wrote down: a person may be asked."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
+import numpy as np
 import pandas as pd
 
 from core.accounts.findings import Rival
+from core.accounts.instants import Floats
 from core.accounts.ledger import local_day
 from core.accounts.suspects.case import Case, Suspect
 from core.accounts.suspects.decisions import settled_as
 from core.accounts.suspects.words import as_rival
 from core.units import System
 
+SURE = 18.0  # evidence, six standard deviations, from which on hourly readings ask; slow ones ask of all they put there
+WRITTEN = 0.25  # of the usual number of people; where the book says so much more or less it is no news
+LEAST_HOURS = 48.0  # of hourly readings: a day of much washing is nobody's visit
+
 
 @dataclass(frozen=True)
 class Stay:
-    """A stretch of slow readings that a fuller or an emptier house explains best, which nobody wrote down. No reading
-    of days can be sure of it, so a person may be asked.
+    """A stretch of readings that a fuller or an emptier house explains best, which nobody wrote down. No reading can be
+    sure of it, so a person may be asked.
 
     Attributes:
         since, until: UTC; until None while it may go on. people: more at home than usual, fewer if negative.
         volume_l: more used than usual, less if negative. rivals: what else it could be.
+        hourly: whether hourly readings say so, which tell people from zones.
     """
 
     since: datetime
@@ -31,22 +38,59 @@ class Stay:
     people: float
     volume_l: float
     rivals: tuple[Rival, ...] = ()
+    hourly: bool = False
 
 
-def stays(suspects: Iterable[Suspect], case: Case, system: System, names: Mapping[str, str]) -> tuple[Stay, ...]:
-    """Who was at home by slow readings, in the order it happened."""
-    ledger, indoor = case.ledger, case.reference.indoor
-    return tuple(
-        Stay(
-            ledger.when(s.since),
-            None if s.until is None else ledger.when(s.until),
-            ledger.home_people * s.total / float(indoor[s.rows].sum()),
-            s.total,
-            tuple(as_rival(r, system, names) for r in s.rivals),
-        )
-        for s in sorted(suspects, key=lambda s: s.since)
-        if asks(s, case)
-    )
+def stays(suspects: Sequence[Suspect], case: Case, system: System, names: Mapping[str, str]) -> tuple[Stay, ...]:
+    """Who was at home and was not written down, in the order it happened."""
+    ledger, house = case.ledger, case.left - _told(suspects, case)  # of hours, all that the house used
+    usual = _usual(suspects, case, house)
+    found = []
+    for s in sorted(suspects, key=lambda s: s.since):
+        hourly = bool(ledger.fine[s.rows].all())
+        if not (_by_the_hour(s, case) if hourly else asks(s, case)):
+            continue
+        expected = float((usual if hourly else case.reference.indoor)[s.rows].sum())
+        volume = float(house[s.rows].sum()) - expected if hourly else s.total
+        until = None if s.until is None else ledger.when(s.until)
+        rivals = tuple(as_rival(r, system, names) for r in s.rivals)
+        if not hourly or (volume > 0) == (s.kind == "busier"):
+            found.append(
+                Stay(ledger.when(s.since), until, ledger.home_people * volume / expected, volume, rivals, hourly)
+            )
+    return tuple(found)
+
+
+def _by_the_hour(suspect: Suspect, case: Case) -> bool:
+    """Whether hourly readings are sure enough of a stay, and it is long enough, to ask; and most of it is not written
+    down already.
+    """
+    until = suspect.until if suspect.until is not None else np.inf
+    if not (suspect.at_home and suspect.gain > SURE and until - suspect.since >= LEAST_HOURS):
+        return False
+    ledger, rows = case.ledger, suspect.rows
+    written = float(ledger.people[ledger.hour_of((ledger.start[rows] + ledger.end[rows]) / 2)].mean())
+    return bool(abs(written - 1.0) < WRITTEN)
+
+
+def _usual(suspects: Sequence[Suspect], case: Case, house: Floats) -> Floats:
+    """What the house uses in each hour, by the hours in which none of them is: the level may be learned with them."""
+    apart = np.zeros(len(house), dtype=bool)
+    apart[case.fine] = True
+    for each in suspects:
+        apart[each.rows] = False
+    indoor = case.reference.indoor
+    usual: Floats = indoor * (house[apart].sum() / max(float(indoor[apart].sum()), 1e-9) if apart.any() else 1.0)
+    return usual
+
+
+def _told(suspects: Sequence[Suspect], case: Case) -> Floats:
+    """Litres that findings explain, for each interval."""
+    litres = np.zeros(len(case.left))
+    for each in suspects:
+        if each.told:
+            litres[each.rows] += each.litres
+    return litres
 
 
 def as_decided(

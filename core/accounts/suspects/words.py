@@ -171,6 +171,8 @@ def _home(suspect: Suspect, case: Case) -> tuple[str, ...]:
     """What only the person at home can know."""
     if "newest" in suspect.detail:
         return (STILL_TURNS,)
+    if any("newest" in r.detail for r in suspect.rivals):
+        return ("Read the meter once more as well: a digit of the newest reading may be wrong.",)
     who = looks_like(suspect, case)
     return (AT_HOME[who],) if who else ()
 

@@ -202,6 +202,15 @@ def test_quarter_hours_find_what_hours_find(more: dict[int, float], days: int, k
     pd.testing.assert_frame_equal(quarterly.intervals, hourly.intervals)
 
 
+def test_a_reading_by_eye_after_the_loggers_hides_no_more() -> None:
+    home = books.plain_home(1 / 24, 90)
+    before = [h.rate_lph for h in home.account().hide]
+    last = home.intervals.iloc[-1]
+    eye = last.to_frame().T.assign(start=last["end"], end=last["end"] + pd.Timedelta(hours=8), volume_l=100.0)
+    home.intervals = pd.concat([home.intervals, eye], ignore_index=True).astype(home.intervals.dtypes)
+    assert [h.rate_lph for h in home.account().hide] == pytest.approx(before, rel=0.13)
+
+
 def test_a_file_that_stops_within_an_hour_finds_the_same() -> None:
     home = quarter_home(LEAK, 90, 4)
     found = home.account(as_of=home.at(90) - timedelta(minutes=30))

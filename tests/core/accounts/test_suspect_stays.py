@@ -6,6 +6,7 @@ Homes are made by hand (books.py); what was added or taken away is what is expec
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import timedelta
 
 import numpy as np
 import pandas as pd
@@ -44,7 +45,22 @@ def test_guests_who_come_again_within_days_are_two_visits(seed: int) -> None:
     """Nine days each and four between; all of it together is longer than guests stay."""
     home = lively_home([(50, 59), (63, 72)], 4.0, seed)
     assert [s.kind for s in standing(case_of(home))] == ["busier", "busier"]
-    assert home.account().findings == ()
+    account = home.account()
+    assert account.findings == ()
+    for stay, (first, end) in zip(account.stays, [(50, 59), (63, 72)], strict=True):
+        assert stay.until is not None
+        assert abs(stay.since - home.at(FIRST_DAY + first)) <= timedelta(days=1)
+        assert abs(stay.until - home.at(FIRST_DAY + end)) <= timedelta(days=1)
+        assert stay.people == pytest.approx(6, rel=0.35), "two people who use four times as much are eight"
+
+
+def test_a_week_without_anybody_is_asked_about_by_the_hour() -> None:
+    home = lively_home([], 1.0, 1)
+    day = np.arange(len(home.indoor)) // 24
+    metered(home, np.where((day >= 50) & (day < 57), -home.indoor, 0.0), GALLON_L)
+    (stay,) = home.account().stays
+    assert stay.people == pytest.approx(-2, rel=0.15)
+    assert stay.volume_l == pytest.approx(-home.indoor[(day >= 50) & (day < 57)].sum(), rel=0.15)
 
 
 def test_all_visits_of_a_spring_are_looked_at_together() -> None:

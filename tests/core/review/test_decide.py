@@ -105,8 +105,9 @@ def test_uses_come_after_what_may_be_broken_and_in_their_order() -> None:
 
 def test_a_use_that_may_as_well_have_been_a_valve_is_no_question_about_filling() -> None:
     valve, misread = Rival("stuck_open", "beds", ("beds", "hedge"), ""), Rival("misread", None, (), "")
-    of_a_month, of_a_day = one_off(rivals=(misread, valve)), one_off(rivals=(misread,))
-    assert apart([of_a_day, of_a_month]) == ([of_a_month], [of_a_day])
+    dead = Rival("not_delivered", "beds", ("beds",), "")
+    of_a_month, wrong, of_a_day = one_off(rivals=(valve,)), one_off(rivals=(misread,)), one_off(rivals=(dead,))
+    assert apart([of_a_day, of_a_month, wrong]) == ([of_a_month, wrong], [of_a_day])
 
 
 def test_several_uses_are_one_question() -> None:
