@@ -18,6 +18,7 @@ from core.accounts.suspects.words import as_rival
 from core.units import System
 
 SURE = 18.0  # evidence, six standard deviations, from which on hourly readings ask; slow ones ask of all they put there
+LEAST_PEOPLE = 0.5  # of hourly readings; less is a house a little livelier
 WRITTEN = 0.25  # of the usual number of people; where the book says so much more or less it is no news
 LEAST_HOURS = 48.0  # of hourly readings: a day of much washing is nobody's visit
 
@@ -54,10 +55,9 @@ def stays(suspects: Sequence[Suspect], case: Case, system: System, names: Mappin
         volume = float(house[s.rows].sum()) - expected if hourly else s.total
         until = None if s.until is None else ledger.when(s.until)
         rivals = tuple(as_rival(r, system, names) for r in s.rivals)
-        if not hourly or (volume > 0) == (s.kind == "busier"):
-            found.append(
-                Stay(ledger.when(s.since), until, ledger.home_people * volume / expected, volume, rivals, hourly)
-            )
+        people = ledger.home_people * volume / expected
+        if not hourly or (people if s.kind == "busier" else -people) >= LEAST_PEOPLE:
+            found.append(Stay(ledger.when(s.since), until, people, volume, rivals, hourly))
     return tuple(found)
 
 
