@@ -47,8 +47,7 @@ class ZoneFit:
         note: why there is no program, or what to know about the need.
         demand: how the need came about.
         sentence: both programs, the difference and the risk.
-        paused: whether it needs nothing now and is paused or switched off from tomorrow on, so that what is set does no
-            harm.
+        paused: whether it is paused or switched off from tomorrow on, in the month that runs: what is set does no harm.
     """
 
     zone: str
@@ -69,6 +68,11 @@ class ZoneFit:
     demand: Demand | None
     sentence: str
     paused: bool = False
+
+    @property
+    def gives_l(self) -> float:
+        """Litres in the month as set: none from what is paused now, or not known."""
+        return 0.0 if self.paused else self.set_l or 0.0
 
     @property
     def words(self) -> str:
@@ -279,7 +283,8 @@ def _zone(picture: Picture, draft: _Draft, starts: Starts | None, month: tuple[d
     if less is not None:
         index = pd.date_range(first, periods=days)
         money = money_of(picture, draft.zone, pd.Series(less / days, index=index))
-    paused = draft.idle and first <= picture.today < following and _held_off(picture, draft.zone)
+    now = first <= picture.today < following and (draft.idle or bool(draft.as_set))
+    paused = now and _held_off(picture, draft.zone)
     made = ZoneFit(
         zone=draft.zone,
         name=draft.name,
@@ -349,5 +354,6 @@ def _headline(
     known = [z for z in zones if z.fit_l is not None and z.set_l is not None]
     prices = [z.money for z in known if z.money is not None and not z.paused]
     money = f" ({picture.home.currency}{abs(sum(prices)):,.2f})" if prices and abs(sum(prices)) >= 0.005 else ""
-    both = [(z.name, z.fit_l or 0.0, 0.0 if z.paused else z.set_l or 0.0) for z in known]
-    return month_sentences(first, weather.words, both, when, money, picture.home.display)
+    both = [(z.name, z.fit_l or 0.0, z.gives_l) for z in known]
+    paused = any(z.paused and z.as_set for z in known)
+    return month_sentences(first, weather.words, both, when, money, picture.home.display, paused)

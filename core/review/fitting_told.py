@@ -63,13 +63,20 @@ def off_words(off: Sequence[tuple[str, float]], system: System, most: int = 3) -
 
 
 def month_sentences(
-    first: date, weather: str, zones: Sequence[tuple[str, float, float]], when: str, money: str, system: System
+    first: date,
+    weather: str,
+    zones: Sequence[tuple[str, float, float]],
+    when: str,
+    money: str,
+    system: System,
+    paused: bool = False,
 ) -> tuple[str, ...]:
     """The month's programs in words: what they rest on, and what all of them would give beside what is set.
 
     Args:
         zones: name, litres that fit, litres as set, of every zone for which both are known.
         money: what the difference between all of them is worth, in brackets, or "".
+        paused: whether any of them is set to something that is paused now.
     """
     fit_l, set_l = sum(fits for _, fits, _ in zones), sum(as_set for _, _, as_set in zones)
     watered = [name for name, _, as_set in zones if as_set > 0]
@@ -84,7 +91,7 @@ def month_sentences(
     asked = counted(sum(1 for _, fits, _ in zones if fits > 0), "zone")
     both = f"Programs that fit give {show(fit_l, 'volume', system)} in {first:%B} to {asked}"
     if set_l <= 0:
-        return (weather, f"{both}; nothing {when}.")
+        return (weather, f"{both}; {'what is set is paused' if paused else f'nothing {when}'}.")
     off = off_by(zones)
     if abs(set_l - fit_l) <= CLOSE * max(set_l, fit_l):
         about = f"{both}, in all about what is given as {when}"

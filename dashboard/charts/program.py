@@ -26,7 +26,7 @@ def beside_drawing(month: FittingMonth, look: Look) -> Drawing:
             "name": [z.name for z in zones],
             "row": [wrapped(z.name) for z in zones],
             "fits": [z.fit_l or 0.0 for z in zones],
-            "set": [z.set_l or 0.0 for z in zones],
+            "set": [z.gives_l for z in zones],
         }
     )
     title = _beside_title(zones, look, when)
@@ -77,9 +77,9 @@ def _furthest(off: list[tuple[str, float]], word: str, look: Look) -> str:
 
 def _beside_title(zones: list[ZoneFit], look: Look, when: str) -> str:
     """The zones that are furthest off either way, or what is risky although none is; as the boxes below say."""
-    if not any(z.set_l for z in zones):
-        return f"Nothing is {when.removeprefix('as ')}"
-    off = off_by((z.name, z.fit_l or 0.0, z.set_l or 0.0) for z in zones)
+    if not any(z.gives_l for z in zones):
+        return "What is set is paused" if any(z.paused for z in zones) else f"Nothing is {when.removeprefix('as ')}"
+    off = off_by((z.name, z.fit_l or 0.0, z.gives_l) for z in zones)
     if off:
         ways = [("less", [z for z in off if z[1] < 0]), ("more", [z for z in off if z[1] > 0])]
         said = [_furthest(zones_off, word, look) for word, zones_off in ways if zones_off]

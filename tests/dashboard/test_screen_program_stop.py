@@ -95,3 +95,12 @@ def test_what_to_do_next_leads_here(opened: Open, rainy: Book) -> None:
     (link,) = [e for e in at.get("page_link") if "still set to give" in e.proto.label]
     assert "needs no watering in July" in link.proto.label
     assert "program" in link.proto.page
+
+
+def test_what_is_paused_gives_nothing_in_a_month_that_needs_water(opened: Open, garden: Book) -> None:
+    with garden.change("a repair") as change:
+        change.add(Pause(scope="all", since=TOMORROW, reason="repair"))
+    said = words(opened("program"))
+    assert "; what is set is paused." in said
+    assert "As set now they give" not in said
+    assert "**Risk.** As set now" not in said
