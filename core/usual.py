@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from core.units import System
 
-# The United States by their zones, older names of them too. A slash at the end stands for all that begin so.
+# Zones of the IANA database that are of the United States alone, older names of them too. A slash at the end stands for
+# all that begin so.
 _US = (
     "US/", "America/Indiana/", "America/Kentucky/", "America/North_Dakota/", "America/Adak", "America/Anchorage",
     "America/Atka", "America/Boise", "America/Chicago", "America/Denver", "America/Detroit", "America/Fort_Wayne",
@@ -51,9 +52,14 @@ _SIGNS: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 
 
+def in_us(timezone: str) -> bool:
+    """Whether a home's time zone is one of the United States alone; False where it could be elsewhere."""
+    return _among(timezone, _US)
+
+
 def usual_units(timezone: str) -> System:
     """Gallons in the United States, litres everywhere else."""
-    return "us" if _among(timezone, _US) else "metric"
+    return "us" if in_us(timezone) else "metric"
 
 
 def usual_currency(timezone: str) -> str:

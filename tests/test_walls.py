@@ -21,7 +21,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "core.usual": {"core.units"},
     "core.notation": {"core.errors", "core.days", "core.units"},
     "core.water": GROUND,
-    "core.care.cautions": set(),
+    "core.care.cautions": {"core.usual"},
     "core.accounts": GROUND | {"core.water", "core.care.cautions"},
     "core.book": GROUND,
     "core.care": GROUND | {"core.book"},

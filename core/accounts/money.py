@@ -64,23 +64,20 @@ def bill(volume_l: float, tariff: Tariff, winter_l: float | None = None) -> Char
     return Charge(float(tariff["base"]) + float(tariff["sewer_base"]), water, sewer)
 
 
-def period_bill(
-    volume_l: float, tariffs: pd.DataFrame, since: date, until: date, winter_l: float | None = None
-) -> Charge:
-    """The bill of a period in which the tariff may change.
-
-    Each version that holds in the period bills the whole volume, and counts by its share of the days; utilities
-    that prorate otherwise differ by cents. Days before the first version are billed at it, days after the last
-    at the last.
-    """
-    return _billed(volume_l, _versions(tariffs), since, until, winter_l)
-
-
-def _versions(tariffs: pd.DataFrame) -> list[Tariff]:
+def tariff_versions(tariffs: pd.DataFrame) -> list[Tariff]:
+    """The versions of one supply's tariff in the order in which they hold."""
     return list(tariffs.sort_values("since").to_dict("records"))
 
 
-def _billed(volume_l: float, rows: list[Tariff], since: date, until: date, winter_l: float | None) -> Charge:
+def period_bill(
+    volume_l: float, rows: Sequence[Tariff], since: date, until: date, winter_l: float | None = None
+) -> Charge:
+    """The bill of a period in which the tariff may change.
+
+    Each version (``rows``, as :func:`tariff_versions` gives them) that holds in the period bills the whole volume, and
+    counts by its share of the days; utilities that prorate otherwise differ by cents. Days before the first version are
+    billed at it, days after the last at the last.
+    """
     total = Charge(0.0, 0.0, 0.0)
     for index, row in enumerate(rows):
         opens = since if index == 0 else max(pd.Timestamp(row["since"]).date(), since)
@@ -107,12 +104,12 @@ def cost_of(volume_by_day: pd.Series, total_by_day: pd.Series, tariffs: pd.DataF
     rows = []
     if len(tariffs) and len(volume_by_day):
         first, last = volume_by_day.index.min().date(), volume_by_day.index.max().date()
-        versions = _versions(tariffs)
+        versions = tariff_versions(tariffs)
         for since, until in billing_periods(tariffs, first, last):
             part, total = _within(volume_by_day, since, until), _within(total_by_day, since, until)
             winter = _winter_l(total_by_day, since, until)
-            whole = _billed(total, versions, since, until, winter).total
-            without = _billed(total - part, versions, since, until, winter).total
+            whole = period_bill(total, versions, since, until, winter).total
+            without = period_bill(total - part, versions, since, until, winter).total
             rows.append((pd.Timestamp(since), pd.Timestamp(until), part, total, whole, whole - without))
     return pd.DataFrame(rows, columns=["since", "until", "volume_l", "total_l", "bill", "cost"])
 
@@ -126,11 +123,11 @@ def cost_of_days(total_by_day: pd.Series, tariffs: pd.DataFrame, first: date, la
     total = Charge(0.0, 0.0, 0.0)
     if not len(tariffs):
         return total
-    versions = _versions(tariffs)
+    versions = tariff_versions(tariffs)
     for since, until in billing_periods(tariffs, first, last):
         opens, closes = max(since, first), min(until, last + timedelta(days=1))
         whole, part = _within(total_by_day, since, until), _within(total_by_day, opens, closes)
-        charge = _billed(whole, versions, since, until, _winter_l(total_by_day, since, until))
+        charge = period_bill(whole, versions, since, until, _winter_l(total_by_day, since, until))
         days = (closes - opens).days / (until - since).days
         litres = part / whole if whole > 0 else days
         total += Charge(charge.fixed * days, charge.water * litres, charge.sewer * litres)

@@ -2,7 +2,7 @@
 
 Rillbook reads and advises; it controls nothing and is no alarm. Every caution says where it comes from:
 a published source by name, "common practice, no source", or "from memory" for trade guidance that was not
-looked up again. This file rests on nothing else in the house, so any room may use it.
+looked up again. This file rests on the ground alone, so any room may use it.
 
 The words as they stand here, in people's books and in findings name what holds in the US and both units; for_home
 says them for one home. It reads right outside the US, and where nobody can say where the home is.
@@ -11,6 +11,8 @@ says them for one home. It reads right outside the US, and where nobody can say 
 from __future__ import annotations
 
 from dataclasses import dataclass
+
+from core.usual import in_us
 
 COMMON = "common practice, no source"
 MEMORY = "from memory, not looked up again"
@@ -148,18 +150,6 @@ def cautions(*codes: str) -> str:
     return " ".join(CAUTIONS[code].text for code in codes)
 
 
-# Zones of the IANA database that are of the United States alone; those shared with another country are not here.
-_US_ZONES = frozenset(
-    {
-        *("America/New_York", "America/Detroit", "America/Chicago", "America/Menominee", "America/Denver"),
-        *("America/Boise", "America/Phoenix", "America/Los_Angeles", "America/Anchorage", "America/Juneau"),
-        *("America/Sitka", "America/Metlakatla", "America/Yakutat", "America/Nome", "America/Adak", "America/Atka"),
-        *("America/Shiprock", "America/Louisville", "America/Indianapolis", "America/Fort_Wayne", "America/Knox_IN"),
-        *("Pacific/Honolulu", "Navajo"),
-    }
-)
-_US_FOLDERS = ("US/", "America/Indiana/", "America/Kentucky/", "America/North_Dakota/")
-
 _EVERYWHERE = (
     (
         "Switch the controller off and unplug it before you touch its wires.",
@@ -191,11 +181,6 @@ _METRIC = (  # limits are rounded to the safe side
     ("30 psi (207 kPa)", "200 kPa (2 bar)"),
     ("33 to 36 °F (1 to 2 °C)", "1 to 2 °C"),
 )
-
-
-def in_us(timezone: str) -> bool:
-    """Whether a home's time zone is one of the United States alone; False where it could be elsewhere."""
-    return timezone in _US_ZONES or timezone.startswith(_US_FOLDERS)
 
 
 def for_home(text: str, timezone: str, system: str) -> str:

@@ -24,9 +24,8 @@ def about_registers(
     """Readings, new to the book, that lie below the one before them or above the one after them.
 
     Held against are the readings of the book and those beside them in the sheet; a meter may come ``with_them``. No
-    question is a step back of
-    :data:`core.accounts.steps.SMALL_BACK_L` or one step of the register, a register that rolled over, one said to be
-    changed, or an estimate, which the next real reading puts right.
+    question is a step back of :data:`core.accounts.steps.SMALL_BACK_L` or one step of the register, a register that
+    rolled over, one said to be changed, or an estimate, which the next real reading puts right.
 
     Yields:
         Places of readings that lie below (or above) the same one, the field, and what was expected of it.

@@ -7,7 +7,6 @@ from zoneinfo import available_timezones
 import pytest
 
 from core import usual
-from core.care.cautions import in_us
 
 
 @pytest.mark.parametrize(
@@ -35,9 +34,3 @@ def test_every_zone_named_is_one_and_has_one_sign() -> None:
     named = [zone for zones in usual._SIGNS.values() for zone in zones if not zone.endswith("/")]
     assert len(named) == len(set(named))
     assert set(named) <= available_timezones()
-
-
-def test_the_same_clocks_are_american_for_units_and_for_cautions() -> None:
-    """Two lists, since the cautions rest on nothing in the house."""
-    apart = [z for z in available_timezones() if (usual.usual_units(z) == "us") != in_us(z)]
-    assert apart == []

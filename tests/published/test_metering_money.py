@@ -8,7 +8,7 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from core.accounts.money import bill, cost_of, leak_credit, period_bill, winter_average
+from core.accounts.money import bill, cost_of, leak_credit, period_bill, tariff_versions, winter_average
 from core.units import to_base
 from tests.core.accounts.frames import REAL_BILLS, table
 from tests.published.metering_cases import CASES, close, of
@@ -121,9 +121,9 @@ def test_steps_only_in_summer(case: Case) -> None:
         {"since": "2022-11-01", "base": given["base"], "prices": str(given["winter_rate"])},
     )
     volume = given["gal"] / 1000 * KGAL
-    december = period_bill(volume, versions, date(2022, 12, 1), date(2023, 1, 1))
+    december = period_bill(volume, tariff_versions(versions), date(2022, 12, 1), date(2023, 1, 1))
     assert december.total == close(case)
-    october = period_bill(volume, versions, date(2022, 10, 1), date(2022, 11, 1))
+    october = period_bill(volume, tariff_versions(versions), date(2022, 10, 1), date(2022, 11, 1))
     assert october.total == pytest.approx(23.5 + 6 * 5.93 + 6 * 6.53 + 2 * 7.12)  # the same sheet's summer steps
 
 
@@ -132,8 +132,8 @@ def test_a_rate_sheet_with_a_date() -> None:
     first = {"since": "2022-01-01", "until": "2022-04-01", "prices": "to 25: 4.13 / to 50: 5.15 / rest: 6.59"}
     second = {"since": "2022-04-01", "prices": "to 25: 4.50 / to 65: 6.25 / rest: 11.25"}
     versions = tariffs(*({**row, "base": 31.97, "period_months": "3"} for row in (first, second)))
-    before = period_bill(30 * KGAL, versions, date(2022, 1, 1), date(2022, 4, 1)).total
-    after = period_bill(30 * KGAL, versions, date(2022, 4, 1), date(2022, 7, 1)).total
+    before = period_bill(30 * KGAL, tariff_versions(versions), date(2022, 1, 1), date(2022, 4, 1)).total
+    after = period_bill(30 * KGAL, tariff_versions(versions), date(2022, 4, 1), date(2022, 7, 1)).total
     assert before == close(CASES["w101"])
     assert after == pytest.approx(31.97 + 25 * 4.50 + 5 * 6.25)
 

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.accounts.money import bill, cost_of, cost_of_days, leak_credit, period_bill, winter_average
+from core.accounts.money import bill, cost_of, cost_of_days, leak_credit, period_bill, tariff_versions, winter_average
 from core.accounts.periods import billing_periods
 from tests.core.accounts.frames import GALLON_L, table
 
@@ -119,7 +119,7 @@ def test_sewer_by_use_by_winter_or_not() -> None:
 def test_a_price_change_inside_a_period_counts_by_days() -> None:
     """June 2026, 4 kgal: 26 at the old prices for 10 days, 10 + 4 x 6 = 34 at the new ones for 20."""
     both = tariff({"until": "2026-06-11"}, {"since": "2026-06-11", "prices": "6"})
-    found = period_bill(4 * KGAL, both, date(2026, 6, 1), date(2026, 7, 1))
+    found = period_bill(4 * KGAL, tariff_versions(both), date(2026, 6, 1), date(2026, 7, 1))
     assert found.total == pytest.approx(26 * 10 / 30 + 34 * 20 / 30)
 
 
@@ -184,7 +184,9 @@ def test_days_of_a_year_add_up_to_its_bills(months: str, first_day: int, litres:
     right = cost_of_days(total, prices, days[cut].date(), date(2026, 12, 31))
     assert left.total + right.total == pytest.approx(whole.total)
     by_bill = sum(
-        period_bill(float(total[(days >= pd.Timestamp(a)) & (days < pd.Timestamp(b))].sum()), prices, a, b).water
+        period_bill(
+            float(total[(days >= pd.Timestamp(a)) & (days < pd.Timestamp(b))].sum()), tariff_versions(prices), a, b
+        ).water
         for a, b in billing_periods(prices, date(2026, 1, 1), date(2026, 12, 31))
     )
     assert whole.water == pytest.approx(by_bill)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import shutil
 import sqlite3
 from contextlib import closing
 from datetime import UTC, date, datetime
@@ -12,12 +11,11 @@ from typing import Any
 
 import pytest
 
-from core.book import files, migrations
-from core.book.kinds import Decision, Home
+from core.book.kinds import Decision
 from core.book.store import Book
 from core.days import Moment
 from core.errors import NotFoundError
-from tests.core.book.written_down import GARDEN
+from tests.core.book.conftest import OfStep
 
 DECIDED = Moment(datetime(2026, 9, 2, 13, 15, tzinfo=UTC), -360)
 WRITTEN = (
@@ -28,21 +26,13 @@ WRITTEN = (
 
 
 @pytest.fixture
-def old(tmp_path: Path, home: Home, monkeypatch: pytest.MonkeyPatch) -> Path:
+def old(of_step: OfStep) -> Path:
     """A book as the program of the third step left it, with a decision in it."""
-    earlier = tmp_path / "earlier-steps"
-    earlier.mkdir()
-    for file in Path(migrations.__file__).parent.glob("000[123]_*.sql"):
-        shutil.copy(file, earlier)
-    with monkeypatch.context() as then:
-        then.setattr(files, "STEPS", migrations.steps(earlier))
-        book = Book.create(tmp_path / "alder.rillbook", home)
-        with book.change("wrote down the garden") as change:
-            change.add_many(GARDEN)
-    with closing(sqlite3.connect(book.path)) as connection:  # today's program writes a column that was not there then
+    path = of_step(3)
+    with closing(sqlite3.connect(path)) as connection:  # today's program writes a column that was not there then
         connection.execute(WRITTEN)
         connection.commit()
-    return book.path
+    return path
 
 
 def test_an_older_book_keeps_its_decisions_which_say_no_cause(old: Path) -> None:

@@ -2,33 +2,24 @@
 
 from __future__ import annotations
 
-import shutil
 from pathlib import Path
 
 import pytest
 from pydantic import ValidationError
 
-from core.book import files, migrations
 from core.book.kinds import FactorMonth, Home, Planting, Zone
 from core.book.store import Book
 from core.errors import ConflictError, NotFoundError
+from tests.core.book.conftest import OfStep
 from tests.core.book.written_down import GARDEN
 
 LATE = FactorMonth(zone="beds", planting="roses", month=4, factor=0.3, reason="leafs out late")
 
 
 @pytest.fixture
-def old(tmp_path: Path, home: Home, monkeypatch: pytest.MonkeyPatch) -> Path:
+def old(of_step: OfStep) -> Path:
     """A book as the program of the first step left it, with a garden in it."""
-    only_first = tmp_path / "first-step"
-    only_first.mkdir()
-    shutil.copy(Path(migrations.__file__).parent / "0001_initial.sql", only_first)
-    with monkeypatch.context() as then:
-        then.setattr(files, "STEPS", migrations.steps(only_first))
-        book = Book.create(tmp_path / "alder.rillbook", home)
-        with book.change("wrote down the garden") as change:
-            change.add_many(GARDEN)
-    return book.path
+    return of_step(1)
 
 
 def test_an_older_book_is_copied_and_brought_up(old: Path, home: Home) -> None:

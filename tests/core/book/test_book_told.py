@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import shutil
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
-from core.book import files, migrations
-from core.book.kinds import Home, Measured, Told
+from core.book.kinds import Measured, Told
 from core.book.store import Book
 from core.days import Moment
 from core.errors import NotFoundError
+from tests.core.book.conftest import OfStep
 from tests.core.book.written_down import GARDEN
 
 THEN = datetime(2026, 9, 2, 13, 15, tzinfo=UTC)
@@ -27,18 +26,9 @@ TOLD = Told(
 
 
 @pytest.fixture
-def old(tmp_path: Path, home: Home, monkeypatch: pytest.MonkeyPatch) -> Path:
+def old(of_step: OfStep) -> Path:
     """A book as the program of the second step left it, with a garden in it."""
-    earlier = tmp_path / "earlier-steps"
-    earlier.mkdir()
-    for file in Path(migrations.__file__).parent.glob("000[12]_*.sql"):
-        shutil.copy(file, earlier)
-    with monkeypatch.context() as then:
-        then.setattr(files, "STEPS", migrations.steps(earlier))
-        book = Book.create(tmp_path / "alder.rillbook", home)
-        with book.change("wrote down the garden") as change:
-            change.add_many(GARDEN)
-    return book.path
+    return of_step(2)
 
 
 def test_an_older_book_is_copied_and_brought_up(old: Path) -> None:

@@ -7,7 +7,8 @@ from zoneinfo import available_timezones
 import pytest
 
 from core.accounts.suspects.words import CHECK
-from core.care.cautions import CAUTIONS, cautions, for_home, in_us
+from core.care.cautions import CAUTIONS, cautions, for_home
+from core.usual import in_us
 
 DENVER, LISBON = "America/Denver", "Europe/Lisbon"
 SAID = [c.text for c in CAUTIONS.values()] + [caution for _, caution in CHECK.values()]
