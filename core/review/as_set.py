@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
+from typing import Any
 
+import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
+from core.accounts.instants import Flags
 from core.days import month_days
 from core.notation import DayPattern, Starts, parse_days, parse_starts
 from core.review.enough import MUCH
@@ -18,6 +22,7 @@ from core.review.spoken import listed, percent
 from core.water.program import ZoneNeed
 from core.water.runtime import cycles
 
+Days = npt.NDArray[np.datetime64]
 WEEKDAY_NAMES = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 ENOUGH = 0.9  # of the need; our own
 
@@ -62,6 +67,21 @@ def month_looked_at(picture: Picture, month: int) -> tuple[date, date]:
     """First day of the latest such month that has begun, and of the one after it."""
     today = picture.today
     return month_days(f"{today.year - (month > today.month):04}-{month:02}")
+
+
+def paused_on(picture: Picture, zone: str, days: Days) -> Flags:
+    """On which of these days a pause holds a zone off, those planned for later included."""
+    off = np.zeros(len(days), dtype=bool)
+    for pause in picture.planned.to_dict("records"):
+        if pause["scope"] in ("all", zone):
+            off |= holds_on(pause, days)
+    return off
+
+
+def holds_on(row: Mapping[Hashable, Any], days: Days) -> Flags:
+    """On which of these days a pause or a program holds, a row of its frame."""
+    begun: Flags = days >= np.datetime64(row["since"], "D")
+    return begun if pd.isna(row["until"]) else begun & (days < np.datetime64(row["until"], "D"))
 
 
 def set_in(picture: Picture, zone: str, month: int) -> tuple[AsSet, ...]:

@@ -14,7 +14,16 @@ import pandas as pd
 from core.errors import EntryError
 from core.figures import Figure
 from core.notation import Starts
-from core.review.as_set import AsSet, given_l, month_looked_at, program_words, set_in, set_risk
+from core.review.as_set import (
+    AsSet,
+    given_l,
+    holds_on,
+    month_looked_at,
+    paused_on,
+    program_words,
+    set_in,
+    set_risk,
+)
 from core.review.conflicts import conflicts_of, overlap
 from core.review.demand import Demand, Facts, facts_of, zone_demand
 from core.review.fitting_told import idle_sentence, month_sentences, zone_sentence
@@ -47,7 +56,7 @@ class ZoneFit:
         note: why there is no program, or what to know about the need.
         demand: how the need came about.
         sentence: both programs, the difference and the risk.
-        paused: whether it is paused or switched off from tomorrow on, in the month that runs: what is set does no harm.
+        paused: whether nothing of it runs any more in the month that runs, paused or off: what is set does no harm.
     """
 
     zone: str
@@ -284,7 +293,7 @@ def _zone(picture: Picture, draft: _Draft, starts: Starts | None, month: tuple[d
         index = pd.date_range(first, periods=days)
         money = money_of(picture, draft.zone, pd.Series(less / days, index=index))
     now = first <= picture.today < following and (draft.idle or bool(draft.as_set))
-    paused = now and _held_off(picture, draft.zone)
+    paused = now and _held_off(picture, draft.zone, following)
     made = ZoneFit(
         zone=draft.zone,
         name=draft.name,
@@ -321,14 +330,13 @@ def _zone(picture: Picture, draft: _Draft, starts: Starts | None, month: tuple[d
     return replace(made, sentence=said)
 
 
-def _held_off(picture: Picture, zone: str) -> bool:
-    """Whether nothing of a zone runs tomorrow any more, paused or switched off."""
-    tomorrow = pd.Timestamp(picture.today) + pd.Timedelta(days=1)
-    pauses, programs = (
-        rows[(rows["since"] <= tomorrow) & (rows["until"].isna() | (rows["until"] > tomorrow))]
-        for rows in (picture.planned, picture.frames["program"])
-    )
-    return bool(pauses["scope"].isin(["all", zone]).any()) or not bool((programs["zone"] == zone).any())
+def _held_off(picture: Picture, zone: str, following: date) -> bool:
+    """Whether nothing of a zone runs any more up to the month's end, paused or switched off."""
+    tomorrow = np.datetime64(picture.today) + 1
+    days = np.arange(tomorrow, max(np.datetime64(following), tomorrow + 1))
+    programs, on = picture.frames["program"], ~paused_on(picture, zone, days)
+    rows = programs[programs["zone"] == zone].to_dict("records")
+    return not any((on & holds_on(row, days)).any() for row in rows)
 
 
 def _set_risk(draft: _Draft, first: date, following: date) -> str:

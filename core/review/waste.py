@@ -15,6 +15,7 @@ import pandas as pd
 from core.accounts.runs import waters_on
 from core.errors import EntryError
 from core.notation import parse_days, parse_starts
+from core.review.as_set import holds_on, paused_on
 from core.review.demand import Facts, facts_of, zone_demand
 from core.review.enough import MUCH
 from core.review.outlook import Outlook, outlook
@@ -133,25 +134,14 @@ def _money(picture: Picture, zone: str, over_l: float) -> float | None:
 def _minutes_ahead(picture: Picture, zone: str) -> float:
     """Minutes a zone is set to run in the week from tomorrow on, as programs and pauses stand."""
     days = np.datetime64(picture.today) + np.arange(1, WEEK + 1)
-    off = np.zeros(WEEK, dtype=bool)
-    for pause in picture.planned.to_dict("records"):
-        if pause["scope"] in ("all", zone):
-            off |= (days >= _day(pause["since"])) & (days < _end(pause["until"]))
+    on = ~paused_on(picture, zone, days)
     minutes = 0.0
     programs = picture.frames["program"]
     for row in programs[programs["zone"] == zone].to_dict("records"):
-        held = (days >= _day(row["since"])) & (days < _end(row["until"])) & ~off
+        held = on & holds_on(row, days)
         runs = int((held & waters_on(parse_days(row["days"]), days)).sum()) * len(parse_starts(row["starts"]).times)
         minutes += runs * float(row["minutes"]) * float(row["percent"]) / 100
     return minutes
-
-
-def _day(stamp: pd.Timestamp) -> np.datetime64:
-    return np.datetime64(stamp, "D")
-
-
-def _end(stamp: pd.Timestamp) -> np.datetime64:
-    return np.datetime64("9999-01-01") if pd.isna(stamp) else _day(stamp)
 
 
 def _sentence(picture: Picture, zones: list[ZoneWaste], over_l: float, money: float | None) -> str:

@@ -104,3 +104,9 @@ def test_what_is_paused_gives_nothing_in_a_month_that_needs_water(opened: Open, 
     assert "; what is set is paused." in said
     assert "As set now they give" not in said
     assert "**Risk.** As set now" not in said
+
+
+def test_a_pause_of_some_days_leaves_what_is_set_in_the_month(opened: Open, garden: Book) -> None:
+    with garden.change("a repair") as change:
+        change.add(Pause(scope="all", since=TOMORROW, until=date(2026, 7, 24), reason="repair"))
+    assert "what is set is paused" not in words(opened("program"))
