@@ -147,6 +147,17 @@ def same_time(one: tuple[date, date], other: tuple[date, date]) -> bool:
     return 2 * common >= max((last - first).days + 1 for first, last in (one, other))
 
 
+def told_then(since: datetime, until: datetime | None, told_at: datetime, begun: datetime, ended: datetime) -> bool:
+    """Whether what was told of one stretch is about another, under whatever name, as far as that had come by then.
+
+    Args:
+        since, until: of what was told; until None while it went on. begun, ended: of what is there now.
+    """
+    spoken = since, until or max(told_at, since)
+    found = begun, min(ended, max(told_at, begun))
+    return same_time((spoken[0].date(), spoken[1].date()), (found[0].date(), found[1].date()))
+
+
 @dataclass(frozen=True, slots=True)
 class Said:
     """What of a person's decision says which findings it is about; ``first`` to ``last`` are local days.

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, time, timedelta
-from itertools import pairwise
+from datetime import date, timedelta
 from typing import Any
 
 import numpy as np
@@ -24,18 +23,17 @@ from core.review.as_set import (
     set_in,
     set_risk,
 )
-from core.review.conflicts import conflicts_of, overlap
+from core.review.conflicts import conflicts_of
 from core.review.demand import Demand, Facts, facts_of, zone_demand
 from core.review.fitting_told import idle_sentence, month_sentences, zone_sentence
 from core.review.outlook import WEEKS, Basis, Outlook, coming, outlook
 from core.review.picture import Picture, between
+from core.review.placing import Draft, as_placed, start_times
 from core.review.seasons import usually_shut
 from core.review.spoken import counted
 from core.review.weeks import money_of
-from core.water.clashes import SetProgram, clashes
-from core.water.layout import STEP, at_night, lay_out
+from core.water.clashes import SetProgram
 from core.water.program import Fitting, Limits, controller_limits, fitting_program, minutes_by_weekday
-from core.water.runtime import cycles
 
 
 @dataclass(frozen=True)
@@ -143,11 +141,11 @@ def fitting_month(
             if draft.fit is not None:
                 more = minutes_by_weekday(draft.fit, picture.today)
                 busy[draft.supply] = [a + b for a, b in zip(beside, more, strict=True)]
-    starts, crowded = _start_times(picture, drafts, limits, first)
+    starts, crowded = start_times(drafts, limits, first, picture.zone_names)
     running = looked_at <= picture.today < ended
     when = "set now" if running else f"set in {looked_at:%B %Y}"
     zones = tuple(_zone(picture, d, starts.get(d.zone), (looked_at, ended), when) for d in drafts)
-    fits = [p for d in drafts if d.fit and d.zone in starts for p in _as_placed(d, starts[d.zone])]
+    fits = [p for d in drafts if d.fit and d.zone in starts for p in as_placed(d, starts[d.zone])]
     sets = [SetProgram(d.zone, p.label, p.days, p.starts, p.minutes, d.flow_lph) for d in drafts for p in d.as_set]
     return FittingMonth(
         month=month,
@@ -169,22 +167,6 @@ def fitting_year(picture: Picture, basis: Basis = "normals", weeks: int = WEEKS)
     return tuple(fitting_month(picture, (picture.today.month - 1 + n) % 12 + 1, basis, weeks, facts) for n in range(12))
 
 
-@dataclass(frozen=True)
-class _Draft:
-    """A zone before start times are laid out."""
-
-    zone: str
-    name: str
-    controller: str
-    supply: str
-    flow_lph: float
-    as_set: tuple[AsSet, ...]
-    demand: Demand | None
-    fit: Fitting | None
-    note: str
-    idle: bool  # whether nothing needs watering, as far as is known
-
-
 def _draft(
     picture: Picture,
     zone: dict[Hashable, Any],
@@ -193,7 +175,7 @@ def _draft(
     facts: Facts,
     limits: Limits,
     busy: Sequence[float],
-) -> _Draft:
+) -> Draft:
     code = str(zone["code"])
     demand, fit, note, idle = None, None, "", False
     try:
@@ -208,7 +190,7 @@ def _draft(
     except EntryError as error:
         note = str(error)
     flow, _ = facts.flows[code]
-    return _Draft(
+    return Draft(
         code,
         str(zone["name"]),
         str(zone["controller"]),
@@ -232,55 +214,7 @@ def _limits(picture: Picture) -> tuple[dict[str, Limits], list[str]]:
     return found, problems
 
 
-def _start_times(
-    picture: Picture, drafts: list[_Draft], limits: dict[str, Limits], first: date
-) -> tuple[dict[str, Starts], list[str]]:
-    """Start times of every zone: those set now where all of them still serve, else one zone after the other; zones of
-    another controller on the same supply are waited for as well.
-    """
-    found: dict[str, Starts] = {}
-    problems: list[str] = []
-    for controller, rule in limits.items():
-        mine = [d for d in drafts if d.controller == controller and d.fit is not None]
-        mine.sort(key=lambda d: min((t for p in d.as_set for t in p.starts.times), default=time.max))
-        supplies = {d.supply for d in mine}
-        taken = [p for d in drafts if d.zone in found and d.supply in supplies for p in _as_placed(d, found[d.zone])]
-        kept = {d.zone: Starts(tuple(sorted({t for p in d.as_set for t in p.starts.times}))) for d in mine}
-        placed = [p for d in mine for p in _as_placed(d, kept[d.zone])]
-        if all(_serves(d, kept[d.zone]) for d in mine) and not (
-            overlap([*taken, *placed], first) or clashes(placed, rule, None, first)
-        ):
-            found |= kept
-            continue
-        layout = lay_out({d.zone: d.fit for d in mine if d.fit is not None}, rule, taken, picture.zone_names)
-        found |= layout.starts
-        problems += layout.problems
-    return found, problems
-
-
-def _serves(draft: _Draft, starts: Starts) -> bool:
-    """Whether these start times are as many as the program asks for, round and at night, leave it time to run and soak,
-    and leave a small store no longer without water than it lasts."""
-    if draft.fit is None or draft.demand is None or len(starts.times) != draft.fit.starts:
-        return False
-    fit, need = draft.fit, draft.demand.need
-    if any(t.minute % STEP or not (fit.spread or at_night(t, fit.minutes)) for t in starts.times):
-        return False
-    begins = [t.hour * 60 + t.minute for t in starts.times]
-    gaps = [b - a for a, b in pairwise([*begins, begins[0] + 1440])]
-    soak = 0.0
-    if need.rate_mm_h is not None and need.intake_mm_h is not None:
-        soak = cycles(fit.minutes * fit.starts, need.rate_mm_h, need.intake_mm_h).soak_minutes
-    return min(gaps) >= fit.minutes + soak and (need.lasts_days >= 1 or max(gaps) <= 1440 * need.lasts_days)
-
-
-def _as_placed(draft: _Draft, starts: Starts) -> list[SetProgram]:
-    if draft.fit is None:
-        return []
-    return [SetProgram(draft.zone, "a", draft.fit.days, starts, draft.fit.minutes, draft.flow_lph)]
-
-
-def _zone(picture: Picture, draft: _Draft, starts: Starts | None, month: tuple[date, date], when: str) -> ZoneFit:
+def _zone(picture: Picture, draft: Draft, starts: Starts | None, month: tuple[date, date], when: str) -> ZoneFit:
     """A zone with start times, what both programs give in the month, and what is risky about them."""
     first, following = month
     fit, demand, days = draft.fit, draft.demand, (following - first).days
@@ -339,7 +273,7 @@ def _held_off(picture: Picture, zone: str, following: date) -> bool:
     return not any((on & holds_on(row, days)).any() for row in rows)
 
 
-def _set_risk(draft: _Draft, first: date, following: date) -> str:
+def _set_risk(draft: Draft, first: date, following: date) -> str:
     if draft.idle:
         return "Nothing needs it then, so all of it is too much." if draft.as_set else ""
     if draft.fit is None or draft.demand is None:

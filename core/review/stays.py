@@ -8,7 +8,7 @@ from datetime import date, timedelta
 
 import pandas as pd
 
-from core.accounts.findings import same_time
+from core.accounts.findings import told_then
 from core.accounts.suspects import Stay
 from core.days import day_start
 from core.review.month import AskedStay
@@ -59,11 +59,11 @@ def _told(picture: Picture, stay: Stay, meter: str) -> str:
     told, until = picture.frames["told"], stay.until or picture.as_of
     told = told[told["told_at"] <= picture.as_of].sort_values("told_at", ascending=False)
     for row in told.to_dict("records"):
-        ended = row["told_at"] if pd.isna(row["until"]) else row["until"]
         rivals = [r for r in stay.rivals if r.is_at(row["finding"], row["zone"])]
-        then = min(until, max(row["told_at"].to_pydatetime(), stay.since))
-        spans = (row["since"].date(), max(ended, row["since"]).date()), (stay.since.date(), then.date())
-        if rivals and row["meter"] in (None, "", meter) and same_time(*spans):
+        ended = None if pd.isna(row["until"]) else row["until"]
+        if not rivals or row["meter"] not in (None, "", meter):
+            continue
+        if told_then(row["since"], ended, row["told_at"], stay.since, until):
             on = row["told_at"].tz_convert(picture.tz)
             return f" On {on.day} {on:%B} this was told as {called(rivals[0], picture.zone_names)}."
     return ""

@@ -13,7 +13,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any, Literal
 from zoneinfo import ZoneInfo
 
-from core.accounts.findings import Finding, same_time
+from core.accounts.findings import Finding, told_then
 from core.book.kinds import Decision, Measured, Told
 from core.book.store import Book
 from core.review import see
@@ -127,15 +127,12 @@ def why_tell(
 
 def told_of(telling: Told, finding: Finding, as_of: datetime) -> bool:
     """Whether a telling was of this finding, its dates perhaps shifted since, or told as one of its rivals then."""
-    since, ended = telling.since.utc, telling.until.utc if telling.until else None
-    told = since, ended or max(telling.told_at.utc, since)
-    found = finding.since, finding.until or max(as_of, finding.since)
+    since, until, told_at = telling.since.utc, telling.until.utc if telling.until else None, telling.told_at.utc
+    ended = finding.until or max(as_of, finding.since)
     if finding.is_at(telling.finding, telling.meter, telling.zone):
-        return _overlap(*told, *found)
-    if not finding.could_be_at(telling.finding, telling.meter, telling.zone):
-        return False
-    then = min(found[1], max(telling.told_at.utc, found[0]))
-    return same_time((told[0].date(), told[1].date()), (found[0].date(), then.date()))
+        return _overlap(since, until or max(told_at, since), finding.since, ended)
+    renamed = finding.could_be_at(telling.finding, telling.meter, telling.zone)
+    return renamed and told_then(since, until, told_at, finding.since, ended)
 
 
 def as_data(news: News, picture: Picture) -> dict[str, Any]:
