@@ -33,7 +33,7 @@ SOMETHING_ELSE = "other"  # a cause that is no kind of finding: the person's own
 
 @dataclass(frozen=True, slots=True)
 class Rival:
-    """Another explanation that the readings do not exclude; ``zone`` and ``group`` as of a finding.
+    """Another explanation that the readings do not exclude; ``zone``, ``group`` and ``share`` as of a finding.
 
     ``excluded``: a leak hunt does.
     """
@@ -43,6 +43,7 @@ class Rival:
     group: tuple[str, ...]
     sentence: str
     excluded: bool = False
+    share: float | None = None
 
     @property
     def words(self) -> str:
@@ -73,7 +74,8 @@ class Finding:
         since, until: UTC; ``until`` None while it goes on.
         rate_lph: litres per hour while it lasts (negative: less than expected); None for a misread.
         volume: litres, with range and working.
-        share: for zones that brought more or less, of what their runs should have brought (-0.4: two fifths less).
+        share: for zones that brought more or less, of what their runs should have brought (-0.4: two fifths less); None
+            for runs that only came at another time.
         cost: money by the tariff, filled in by the review, or None.
         strength: in words; ``score`` is the evidence in standard deviations.
         evidence: sentences with the numbers behind it.
@@ -114,6 +116,11 @@ class Finding:
         return f"{self.kind}.{self.meter}.{self.zone or 'any'}.{self.since:%Y-%m}"
 
     @property
+    def only_in_time(self) -> bool:
+        """Whether its water was to come, at another time."""
+        return self.kind == "another_schedule" and self.share is None
+
+    @property
     def contradicted(self) -> bool:
         """Whether the meter speaks against the repair that was written down."""
         return self.decision == "repaired" and self.after.startswith(CONTRADICTS)
@@ -133,6 +140,12 @@ class Finding:
     def could_be_at(self, kind: str, meter: str | None, zone: str | None) -> bool:
         """Whether something written down is about one of its rivals: the same water under another name."""
         return meter in (None, "", self.meter) and any(r.is_at(kind, zone) for r in self.rivals)
+
+
+def means_all(found: Finding | Rival) -> bool:
+    """Whether all of its zones are meant, not one of them; minutes may have been changed for one alone."""
+    other_minutes = found.kind == "another_schedule" and found.share is not None
+    return found.zone is None or (found.kind in ALL_OF and not other_minutes)
 
 
 def _among(zone: str | None, first: str | None, group: tuple[str, ...]) -> bool:

@@ -112,7 +112,7 @@ def _headline(finding: Finding, month: MonthReview) -> str:
     volume = (
         ""
         if finding.volume.value is None
-        else f", {_say(finding.volume, month)}{beside(finding) if finding.kind == 'another_schedule' else ''}"
+        else f", {_say(finding.volume, month)}{beside(finding) if finding.only_in_time else ''}"
     )
     cost = f", {_say(finding.cost, month)}" if finding.cost and finding.cost.value is not None else ""
     return f"{first_up(called(finding, month.zone_names))}: {since}{until}{volume}{cost}. Evidence: {finding.strength}."

@@ -1,6 +1,7 @@
 """What runs brought by what the meter says: the flow it learned of each zone, and what strong findings say of it.
 
-A line that came off its fitting brings more water, but not to the plants, so only what is missing counts here.
+A line that came off its fitting brings more water, but not to the plants, so of one zone only what is missing counts
+here; what all brought more in one proportion, as by other minutes, comes to the plants.
 """
 
 from __future__ import annotations
@@ -29,16 +30,19 @@ def delivery_factors(accounts: Accounts) -> pd.DataFrame:
 
 
 def factors_as_told(accounts: Accounts, tz: ZoneInfo) -> pd.DataFrame:
-    """The same with the days on which a zone surely brought less than it should; later rows hold."""
+    """The same with days on which a zone surely brought less than it should, or all another share; later rows hold."""
     usual = delivery_factors(accounts)
     by_zone = usual.set_index("zone")["factor"].to_dict()
-    less = [
-        {"zone": f.zone, "factor": by_zone[f.zone] * (1 + f.share), "since": since, "until": until}
-        for f in _sure(accounts, "less_than_set")
-        if f.zone in by_zone and len(f.group) == 1 and f.share is not None
+    sure = [f for kind in ("less_than_set", "another_schedule") for f in _sure(accounts, kind)]
+    other = [
+        {"zone": zone, "factor": by_zone[zone] * (1 + f.share), "since": since, "until": until}
+        for f in sure
+        if f.share is not None and (f.zone is None or len(f.group) == 1)
         for since, until in [_days(f, tz)]
+        for zone in f.group
+        if zone in by_zone
     ]
-    return pd.concat([usual, pd.DataFrame(less)], ignore_index=True) if less else usual
+    return pd.concat([usual, pd.DataFrame(other)], ignore_index=True) if other else usual
 
 
 def evidence_as_told(accounts: Accounts, runs: pd.DataFrame) -> pd.DataFrame:

@@ -12,7 +12,7 @@ from core.accounts.money import cost_of, cost_of_days
 from core.figures import Figure, Line
 from core.review.picture import Picture
 
-NO_LOSS = ("misread", "two_meters", "another_schedule")  # kinds of finding that take no water beside the due
+NO_LOSS = ("misread", "two_meters")  # kinds of finding that take no water
 NO_DAYS = pd.Series(dtype=float, index=pd.DatetimeIndex([]))
 
 
@@ -70,7 +70,7 @@ def finding_cost(picture: Picture, finding: Finding) -> Figure | None:
     """What the water of a finding cost, its volume spread evenly over its days; what goes on is metered so far. None
     where no water is lost: readings that are wrong, and water that was to come, at another time.
     """
-    if finding.volume.value is None or finding.kind in NO_LOSS or finding.volume.value <= 0:
+    if finding.volume.value is None or finding.kind in NO_LOSS or finding.only_in_time or finding.volume.value <= 0:
         return None
     account = picture.accounts.get(finding.meter)
     ends = finding.until or (account and account.metered_through) or picture.as_of

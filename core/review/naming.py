@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from core.accounts.findings import ALL_OF, Finding, Rival
+from core.accounts.findings import Finding, Rival, means_all
 from core.accounts.suspects.words import KIND_WORDS
 from core.review.spoken import listed
 
@@ -15,7 +15,7 @@ def finding_place(finding: Finding | Rival, names: Mapping[str, str]) -> str:
     Args:
         names: of zones by code; one without a name is called by its code.
     """
-    link = "and" if finding.kind in ALL_OF or finding.zone is None else "or"
+    link = "and" if means_all(finding) else "or"
     return listed([names.get(z, z) for z in finding.group or ((finding.zone,) if finding.zone else ())], link)
 
 

@@ -37,7 +37,7 @@ def settled_of(
     """
     found = dict.fromkeys(SETTLED, 0.0)
     for f in findings:
-        if f.decision not in SETTLED or f.contradicted or f.kind in NO_LOSS:
+        if f.decision not in SETTLED or f.contradicted or f.kind in NO_LOSS or f.only_in_time:
             continue
         size = (f.volume.value or 0.0) * _share(f.since, f.until or max(through, f.since), opens, closes)
         if size * left_l > 0:

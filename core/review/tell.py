@@ -174,16 +174,18 @@ def rate_speaks(finding: Finding) -> bool:
 
 def beside(finding: Finding) -> str:
     """How the amount of a finding stands to what was expected, as words to follow it."""
-    if finding.kind == "another_schedule":
+    if finding.only_in_time:
         return " at other times than the book says"
     return " less than expected" if (finding.volume.value or 0.0) < 0 else ""
 
 
 def pace(finding: Finding, system: System) -> str:
-    """The rate of a finding in words: what runs beside the book has it while its zone runs."""
+    """The rate of a finding in words: what runs beside the book has it while its zone runs, other minutes all day."""
     rate = show(abs(finding.rate_lph or 0.0), "flow", system)
     if finding.kind in ("more_than_set", "less_than_set"):
         return f"{rate} {'less' if (finding.rate_lph or 0.0) < 0 else 'more'} while it runs"
+    if finding.kind == "another_schedule" and not finding.only_in_time:
+        return f"{rate} {'less' if (finding.rate_lph or 0.0) < 0 else 'more'} on average"
     return f"{rate} while it lasts"
 
 

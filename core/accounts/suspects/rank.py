@@ -12,6 +12,7 @@ from core.accounts.ledger import Ledger
 from core.accounts.suspects.case import POURING, Case, Suspect
 from core.accounts.suspects.delivered import delivered
 from core.accounts.suspects.household import unwritten
+from core.accounts.suspects.minutes import other_minutes
 from core.accounts.suspects.no_rest import no_rest
 from core.accounts.suspects.one_off import one_off
 from core.accounts.suspects.over_paces import joined
@@ -26,6 +27,7 @@ SOURCES: tuple[Callable[[Case, View], list[Suspect]], ...] = (
     two_meters,
     stuck_open,
     delivered,
+    other_minutes,
     steady,
     no_rest,
     one_off,
@@ -129,16 +131,22 @@ def _best_apart(found: list[Suspect], ledger: Ledger) -> list[Suspect]:
             continue
         bends = each.kind in BENDING or (each.kind not in LOCAL and not ledger.fine[each.rows].all())
         if not len(touched):
-            if bends and bent and not (each.kind == bent and ledger.fine[each.rows].all()):
+            if bends and bent and not (_sort(each) == bent and ledger.fine[each.rows].all()):
                 waiting[each.rows] = True
                 continue
-            bent = bent or (each.kind if bends else "")
+            bent = bent or (_sort(each) if bends else "")
             owner[each.rows] = len(kept)
             kept.append(each)
         elif each.kind in BENDING:  # what says of the zone's other runs that they are the odd ones must not overtake it
             later.update(each.zones)
             waiting[each.rows] = True
     return kept
+
+
+def _sort(suspect: Suspect) -> str:
+    """Its kind, and of minutes whether they were more or fewer: longer runs once are a mirror of shorter ones later."""
+    share = float(suspect.detail.get("share", 0.0)) if suspect.kind == "another_schedule" else 0.0
+    return f"{suspect.kind}{np.sign(share):+.0f}"
 
 
 def _not_excluded(other: Suspect, chief: Suspect) -> bool:
@@ -152,6 +160,8 @@ def _not_excluded(other: Suspect, chief: Suspect) -> bool:
 
 def _with_rival(chief: Suspect, other: Suspect) -> Suspect:
     if not other.told:
+        return chief
+    if chief.kind == other.kind and chief.kind in ALL_OF and set(chief.zones) == set(other.zones):
         return chief
     if chief.kind == other.kind:
         zones = (*chief.zones, *(z for z in other.zones if z not in chief.zones))

@@ -68,6 +68,9 @@ AT_HOME = {
     "away": "An empty house would look much the same. If nobody was at home, write it down.",
 }
 
+CHANGED = "If they were changed there, write it down as a change of each program from that day on."
+TOO_MUCH = "If they are as written, the pressure may be too high: look at the pressure regulator."
+TOO_LITTLE = "If they are as written, look at the filter, and whether a shut-off is half shut."
 STILL_TURNS = "If the meter does show it, look whether its dial still turns with everything off: a pipe may be broken."
 
 KIND_WORDS = {
@@ -76,7 +79,7 @@ KIND_WORDS = {
     "more_than_set": "a line off or broken",
     "less_than_set": "clogged emitters or a valve half shut",
     "not_delivered": "runs that brought no water",
-    "another_schedule": "runs at other times than written down",
+    "another_schedule": "runs at other times or lengths than written down",
     "one_off": "one large use nobody wrote down",
     "misread": "a reading taken or typed wrongly",
     "two_meters": "two meters mixed",
@@ -113,7 +116,7 @@ def as_finding(suspect: Suspect, case: Case, system: System, names: Mapping[str,
         until=None if suspect.until is None else ledger.when(suspect.until),
         rate_lph=None if suspect.kind in ("misread", "two_meters") else suspect.rate,
         volume=_volume(suspect, case),
-        share=float(suspect.detail["share"]) if "share" in suspect.detail else None,
+        share=_share_of(suspect),
         strength=strength_of(suspect.sds),
         score=suspect.sds,
         evidence=tuple(EVIDENCE[suspect.kind](_called(suspect, names), ledger, system)) + _surer(suspect),
@@ -126,7 +129,12 @@ def as_finding(suspect: Suspect, case: Case, system: System, names: Mapping[str,
 def as_rival(suspect: Suspect, system: System, names: Mapping[str, str]) -> Rival:
     """A suspect that could not be excluded."""
     kind = cast("FindingKind", suspect.kind)
-    return Rival(kind, _zone(suspect), suspect.zones, _rival(_called(suspect, names), system))
+    words = _rival(_called(suspect, names), system)
+    return Rival(kind, _zone(suspect), suspect.zones, words, share=_share_of(suspect))
+
+
+def _share_of(suspect: Suspect) -> float | None:
+    return float(suspect.detail["share"]) if "share" in suspect.detail else None
 
 
 def _zone(suspect: Suspect) -> str | None:
@@ -169,6 +177,8 @@ def _surer(suspect: Suspect) -> tuple[str, ...]:
 
 def _home(suspect: Suspect, case: Case) -> tuple[str, ...]:
     """What only the person at home can know."""
+    if suspect.kind == "another_schedule" and "share" in suspect.detail:
+        return (CHANGED, TOO_MUCH if suspect.total > 0 else TOO_LITTLE)
     if "newest" in suspect.detail:
         return (STILL_TURNS,)
     if any("newest" in r.detail for r in suspect.rivals):
@@ -240,6 +250,13 @@ def _not(s: Suspect, ledger: Ledger, system: System) -> list[str]:
 
 
 def _schedule(s: Suspect, ledger: Ledger, system: System) -> list[str]:
+    if "share" in s.detail:
+        share = float(s.detail["share"])
+        word, much = ("longer", "more") if share > 0 else ("shorter", "less")
+        return [
+            f"The runs of {_all_zones(s)} seem to have been {abs(share):.0%} {word} than written {_span(s, ledger)}: "
+            f"{say(abs(s.total), system)} {much} came, as when minutes were changed at the controller."
+        ]
     shift = float(s.detail["shift"])
     by = f"{abs(shift) / 24:.0f} days" if abs(shift) >= 23 else f"{abs(shift):.1f} h"
     return [

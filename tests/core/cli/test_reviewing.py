@@ -150,7 +150,7 @@ def test_zones_that_are_all_meant_are_joined_by_and() -> None:
     month = july()
     all_of = replace(month.findings[0], kind="another_schedule", rate_lph=None)
     text = " ".join(month_in_words(replace(month, findings=(all_of,))).split())
-    assert "Runs at other times than written down at Patio tubs and West hedge: 2026-07-15" in text
+    assert "Runs at other times or lengths than written down at Patio tubs and West hedge: 2026-07-15" in text
 
 
 def test_the_working_on_request() -> None:

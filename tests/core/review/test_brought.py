@@ -72,6 +72,20 @@ def test_what_still_goes_on_holds_to_the_end() -> None:
     assert factor_of_bed(finding("less_than_set", until=None)) == pytest.approx([0.9] * 2 + [0.54] * 8)
 
 
+def test_other_minutes_bring_all_zones_their_share_on_its_days() -> None:
+    """Turned up by half: 0.9 and 1.1 of paper become 1.35 and 1.65; of a clock that is off nothing is known."""
+    longer = finding("another_schedule", None, ("bed", "pots"), share=0.5)
+    table = dated_by_day(factors_as_told(accounts(longer), DENVER), FIRST, LAST, "factor", "zone")
+    assert table["bed"].tolist() == pytest.approx([0.9] * 2 + [1.35] * 4 + [0.9] * 4)
+    assert table["pots"].tolist() == pytest.approx([1.1] * 2 + [1.65] * 4 + [1.1] * 4)
+    assert factor_of_bed(finding("another_schedule", share=None)) == [0.9] * 10
+
+
+def test_other_minutes_of_one_zone_are_its_own_and_of_one_of_two_nobodys() -> None:
+    assert factor_of_bed(finding("another_schedule", share=-0.4)) == pytest.approx([0.9] * 2 + [0.54] * 4 + [0.9] * 4)
+    assert factor_of_bed(finding("another_schedule", "bed", ("bed", "pots"), share=0.5)) == [0.9] * 10
+
+
 @pytest.mark.parametrize(
     "unsure",
     [

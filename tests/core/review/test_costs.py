@@ -36,6 +36,14 @@ def test_water_that_was_to_come_at_another_time_costs_nothing_more(tmp_path: Pat
     assert finding_cost(picture, replace(leak, kind="another_schedule")) is None
 
 
+def test_more_minutes_than_written_cost_what_they_brought(tmp_path: Path) -> None:
+    picture = see(leaky_book(tmp_path / "leaky.rillbook"), FIRST + timedelta(days=60))
+    (leak,) = picture.accounts["curb"].findings
+    longer = finding_cost(picture, replace(leak, kind="another_schedule", share=0.5))
+    assert longer is not None
+    assert longer.value == pytest.approx(10 * LEAK_GAL_DAY / 1000 * DOLLARS_A_KGAL, rel=0.1)
+
+
 def test_what_ends_at_midnight_has_no_water_on_the_day_that_begins_then(tmp_path: Path) -> None:
     """A billing period begins on 1 August; a file of whole days ends at the midnight before it."""
     picture = see(leaky_book(tmp_path / "leaky.rillbook"), FIRST + timedelta(days=90))

@@ -42,6 +42,7 @@ def finding(first: str, last: str | None, decision: str = "harmless", **over: ob
         (finding("2026-07-03", "2026-07-05"), 60.0, {"harmless": 60.0}),  # never more than is left
         (finding("2026-07-03", "2026-07-05"), -300.0, {}),  # never of the other sign
         (finding("2026-07-03", "2026-07-05", kind="another_schedule"), 300.0, {}),  # it came, at another time
+        (finding("2026-07-03", "2026-07-05", kind="another_schedule", share=0.5), 300.0, {"harmless": 100.0}),
         (finding("2026-07-03", "2026-07-05", "repaired", after="The meter contradicts the repair: ."), 300.0, {}),
     ],
 )

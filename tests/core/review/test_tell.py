@@ -86,6 +86,14 @@ def test_zones_are_joined_by_or_where_it_is_one_of_them(
     assert finding_place(finding(kind=kind, zone=zone, group=group), NAMES) == said
 
 
+def test_other_minutes_are_of_all_zones_or_of_one_of_those_that_cannot_be_told_apart() -> None:
+    one, everything = (
+        finding(kind="another_schedule", zone=z, group=("bed", "border"), share=0.5) for z in ("bed", None)
+    )
+    assert finding_place(one, NAMES) == "Border or Bed Border"
+    assert finding_place(everything, NAMES) == "Border and Bed Border"
+
+
 def test_the_one_zone_that_went_short_is_named_once() -> None:
     one = replace(zone_month("tubs", "Patio tubs", 100.0, 100.0), stress_days=15)
     assert _short((one,)) == "Patio tubs went short of water on 15 days."
@@ -171,6 +179,12 @@ def test_missed_days_are_named_while_they_are_few_stretches() -> None:
 def test_an_amount_and_a_rate_say_what_they_stand_beside(kind: str, litres: float, said: str, rate: str) -> None:
     one = finding(kind=kind, volume=Figure(litres, "volume"), rate_lph=5.0 if litres > 0 else -5.0)
     assert (beside(one), pace(one, "metric")) == (said, rate)
+
+
+@pytest.mark.parametrize(("litres", "said", "rate"), [(100.0, "", "more"), (-100.0, " less than expected", "less")])
+def test_other_minutes_are_more_or_less_water_on_average(litres: float, said: str, rate: str) -> None:
+    one = finding(kind="another_schedule", share=0.5, volume=Figure(litres, "volume"), rate_lph=litres / 20)
+    assert (beside(one), pace(one, "metric")) == (said, f"5.0 L/h {rate} on average")
 
 
 def test_a_finding_has_one_name_and_one_set_of_dates_in_the_month_the_watch_and_on_its_card() -> None:
