@@ -12,7 +12,8 @@ import numpy as np
 from core.accounts.accrual import Accrual
 from core.accounts.instants import Flags, Floats
 from core.accounts.suspects.case import Case, Rows, Suspect, SuspectKind
-from core.accounts.suspects.view import MOST_CLOSED, MOST_GOING, View, windows
+from core.accounts.suspects.shares import news
+from core.accounts.suspects.view import View, windows
 
 KIND: SuspectKind = "another_schedule"
 TIMES = 1.0  # a year
@@ -62,7 +63,7 @@ def _fine(case: Case) -> list[Suspect]:
     if each is None:
         return []
     starts, ends = windows(each.count, LEAST, None)
-    part = ends - starts <= np.where(ends == each.count, MOST_GOING, MOST_CLOSED) * each.count
+    part = news(starts, ends, each.count)
     starts, ends = starts[part], ends[part]
     found: list[Suspect] = []
     for zones, totals in zip(_sets(case), _tried(case, each), strict=True):
@@ -162,9 +163,10 @@ def _closely(
     clearer = float(gains[best]) - _by_flow(case, rows, zones, others) > CLEARER
     if zones.sum() == 1 and not clearer:
         return None
+    here, beside = float(gains[best]), float(rest.max() - same.max())
     # the flow of one zone bends that of all that run beside it as well, so that what this straightens is no reason
-    likelier = float(gains[best]) + (float(rest.max()) if clearer else 0.0)
-    gain = min(float(gains[best] + rest.max() - same.max()), likelier, 0.5 * (amount / WANDER) ** 2)
+    likelier = here + (max(beside, 0.0) if clearer else 0.0)
+    gain = min(here + beside, likelier, 0.5 * (amount / WANDER) ** 2)
     span = (float(runs.start[mine].min()), None if end == each.count else float(runs.end[mine].max()))
     return _suspect(case, of, rows[touched], more[touched], span, (gain, likelier), amount)
 

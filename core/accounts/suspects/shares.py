@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.accounts.instants import Floats, Ints
+from core.accounts.instants import Flags, Floats, Ints
 from core.accounts.noise import a_little_busier
 from core.accounts.suspects.case import Case, Rows
 from core.accounts.suspects.view import MOST_CLOSED, MOST_GOING, windows
@@ -80,9 +80,7 @@ def shifts(case: Case, of: Of, wander: float, count: int, least: float) -> list[
     bounds = _runs(case, rows)
     size = len(bounds) - 1
     starts, ends = windows(size, 1, None)
-    # what held for most of the time is what is normal, and what came after it is what changed
-    length, early = ends - starts, starts < EARLY * (ends - starts)
-    part = length <= np.where(ends == size, GOING, np.where(early, 1 - MOST_GOING, MOST_CLOSED)) * size
+    part = news(starts, ends, size)
     starts, ends = starts[part], ends[part]
     if not len(starts):
         return []
@@ -110,6 +108,15 @@ def shifts(case: Case, of: Of, wander: float, count: int, least: float) -> list[
             found.append(shift)
         gain = np.where((ends <= first) | (starts >= end), gain, -1.0)
     return found
+
+
+def news(starts: Ints, ends: Ints, size: int) -> Flags:
+    """Which stretches of so many runs may be what changed: what held for most of the time is what is normal, and what
+    came after it is what changed.
+    """
+    length, early = ends - starts, starts < EARLY * (ends - starts)
+    result: Flags = length <= np.where(ends == size, GOING, np.where(early, 1 - MOST_GOING, MOST_CLOSED)) * size
+    return result
 
 
 def _mirrored(one: Shift, other: Shift) -> bool:
