@@ -5,11 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from core.accounts.instants import Flags, Floats
 from core.accounts.suspects.case import Case
 
 FOR, AGAINST = "meter confirms", "meter contradicts"  # words of the column ``evidence``
 SURE = 3.0  # twenty to one, as a natural logarithm
 LONGEST_HOURS = 50.0  # readings longer than this say nothing about one day
+LEAST_OWN, MOST_USUAL, TURNS = 1.0, 3.0, 20  # see _usual: to a run that its own reading says so much of, no more
 
 
 def evidence_frame(case: Case) -> pd.DataFrame:
@@ -17,7 +19,9 @@ def evidence_frame(case: Case) -> pd.DataFrame:
 
     ``evidence`` is FOR, AGAINST or "". Runs recorded as not having happened are judged
     as well: confirmed means that no water came. ``log_odds`` compares the runs of that day with no water at all
-    (natural log; 0 where the readings cannot say).
+    (natural log; 0 where the readings cannot say). By the hour a run that its reading speaks for is also believed for
+    how many of the zone's runs came, unless the one before or after it did not: in an hour in which it runs every day
+    the house is little known, and a habit of using just as much just then would have to have begun with the program.
     """
     ledger = case.ledger
     columns = ["zone", "day", "evidence", "log_odds"]
@@ -35,11 +39,33 @@ def evidence_frame(case: Case) -> pd.DataFrame:
         value = np.where(last > first, total[np.maximum(last, first)] - total[first], 0.0)
         missed = runs.of(~runs.counted)
         value[~runs.counted] = -_ran_anyway(case, k, missed.start, missed.end, missed.flow)
+        hourly = runs.counted & (value != 0) & np.append(ledger.fine, False)[first]
+        value[hourly & (value > LEAST_OWN) & ~_beside_missed(runs.start, value)] += _usual(value[hourly])
         frame = pd.DataFrame({"zone": code, "day": runs.day.astype("datetime64[ns]"), "log_odds": value})
         frames.append(frame.groupby(["zone", "day"])["log_odds"].sum().reset_index())
     whole = pd.concat(frames, ignore_index=True)
     whole["evidence"] = np.where(whole["log_odds"] > SURE, FOR, np.where(whole["log_odds"] < -SURE, AGAINST, ""))
     return whole[columns]
+
+
+def _beside_missed(start: Floats, odds: Floats) -> Flags:
+    """Which runs have one before or after them that surely brought nothing."""
+    order = np.argsort(start, kind="stable")
+    missed = np.concatenate([[False], odds[order] < -SURE, [False]])
+    result = np.empty(len(start), dtype=bool)
+    result[order] = missed[:-2] | missed[2:]
+    return result
+
+
+def _usual(odds: Floats) -> float:
+    """Log odds that a run came, by how many of all did: the likeliest share, with one more that came and one that did
+    not (Laplace's rule of succession), never less than nothing.
+    """
+    share = 0.5
+    for _ in range(TURNS):
+        came = 1 / (1 + np.exp(-np.clip(odds + np.log(share / (1 - share)), -50, 50)))
+        share = (float(came.sum()) + 1) / (len(odds) + 2)
+    return float(np.clip(np.log(share / (1 - share)), 0.0, MOST_USUAL))
 
 
 def _log_odds(case: Case, k: int) -> np.ndarray:

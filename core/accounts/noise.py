@@ -24,6 +24,7 @@ ODD_DOWN = 1e-4
 AWAY = KINDS * (len(FULLER) + 1)  # classes: kinds of hours of a house as usual, then ever fuller, and of an empty one
 MIDDLES = LEVELS[:-1] + np.diff(LEVELS) / 2
 BUSIER, BUSIER_SD = (0.05, 0.1, 0.2, 0.4), 0.12  # shares of a household twice as full, and how they are spread
+ENOUGH = 25  # hours of one kind to know it by; fewer weigh less than the hours beside it
 ZENITH = 200.0  # beyond so many standard deviations nothing gets less likely
 
 
@@ -158,10 +159,9 @@ def make_noise(ledger: Ledger, use: Floats, clean: Flags) -> Noise:
     """
     step = max(1.0, float(np.median(ledger.step[ledger.fine]))) if ledger.fine.any() else 1.0
     nodes = nodes_of(step)
-    middle = ledger.hour_of((ledger.start + ledger.end) / 2)
-    how = ledger.hour_of_week[middle]
+    middle = _middle(ledger)
     people, unsure = ledger.people[middle], ledger.unsure[middle]
-    label = how % 24 + 24 * (how >= 120)
+    label = _kinds(ledger)
     label = np.where(people < NOBODY, AWAY, label + KINDS * np.searchsorted(FULLER, people))
     same = np.zeros(len(label), dtype=np.int64)
     noise = Noise(ledger.fine, np.empty((0, 0, 0)), nodes, step, label, same, np.ones(len(label)), TAIL_SCALE[0])
@@ -169,6 +169,25 @@ def make_noise(ledger: Ledger, use: Floats, clean: Flags) -> Noise:
         return noise
     learn = clean & ledger.fine & (people > 0.5) & (people <= FULLER[0]) & ~unsure
     return replace(noise, table=densities(use[learn], label[learn], step, ledger.home_people))
+
+
+def seldom(ledger: Ledger, clean: Flags) -> Flags:
+    """Which intervals are of a kind of hour (of workdays or of weekends) that few of those to learn from are of."""
+    kind = _kinds(ledger)
+    result: Flags = np.bincount(kind[clean & ledger.fine], minlength=KINDS)[kind] < ENOUGH
+    return result
+
+
+def _middle(ledger: Ledger) -> Ints:
+    """The local hour of the middle of each interval, as an index into those of the record."""
+    return ledger.hour_of((ledger.start + ledger.end) / 2)
+
+
+def _kinds(ledger: Ledger) -> Ints:
+    """The kind of hour of each interval: 24 of workdays, then 24 of weekends."""
+    how = ledger.hour_of_week[_middle(ledger)]
+    result: Ints = how % 24 + 24 * (how >= 120)
+    return result
 
 
 def _tail(z: Floats) -> float:

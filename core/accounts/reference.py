@@ -20,7 +20,7 @@ from core.accounts.baseline import (
 from core.accounts.delivery import Ridge, ridge
 from core.accounts.instants import Flags, Floats
 from core.accounts.ledger import Ledger
-from core.accounts.noise import Noise, make_noise
+from core.accounts.noise import Noise, make_noise, seldom
 from core.units import to_base
 
 ENOUGH_OWN_HOURS = 28 * 24  # of hourly readings that no finding touches, to learn the house from them alone
@@ -116,6 +116,13 @@ def learn(ledger: Ledger, drinks: str, explained: Floats, aside: Flags) -> Refer
         factor = fit.value[design.zones :]
         day_sd = spreads.day_spread(ledger, fit.residual, teach, slow, relative, day_sd, sigma)
         steadiness *= spreads.steadiness((fit.residual / sigma[teach])[ledger.fine[teach]])
+    # an hour in which zones always run, as in a first season, is known by what is left when they are taken off
+    unknown = (
+        seldom(ledger, quiet) & fine & (ledger.paper_total > 0) & (ledger.other < 1e-6) & (np.abs(explained) < 1e-6)
+    )
+    if unknown.any():
+        left = np.maximum(metered - ledger.paper @ factor, 0.0)
+        noise = make_noise(ledger, np.where(unknown, left, metered), quiet | unknown)
     if own_course is None and slow.any():
         level_sd, readings = float(fit.sd[0]), int(slow.sum())
     base = _baseline(ledger, fit, design, drinking, course, level, level_sd, day_sd, readings)

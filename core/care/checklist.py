@@ -24,7 +24,7 @@ State = Literal["open", "done", "not_needed", "skipped"]
 STEPS: dict[Season, tuple[StepKind, ...]] = {"shutdown": SHUTDOWN, "startup": STARTUP}
 SEASON_WORDS: dict[Season, str] = {"shutdown": "shutdown", "startup": "start-up"}
 _LONGEST_WINTER_DAYS = 200  # a pause older than this is last year's, never ended
-_TURNS_WATER: dict[Season, str] = {"shutdown": "close-supply", "startup": "open-slowly"}
+TURNS_WATER: dict[Season, str] = {"shutdown": "close-supply", "startup": "open-slowly"}  # the steps that do
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,9 +108,14 @@ class Checklist:
         return Progress(**said, spare=len(self.steps) - len(states))
 
     @property
+    def last_day(self) -> date | None:
+        """The latest day of work that was written down."""
+        return max((s.record.day for s in self.steps if s.record), default=None)
+
+    @property
     def water_turned(self) -> date | None:
         """The day the water was shut or opened, as written down; the first where there are several supplies."""
-        code = _TURNS_WATER[self.season]
+        code = TURNS_WATER[self.season]
         return min(
             (s.record.day for s in self.steps if s.kind.code == code and s.record and s.state == "done"), default=None
         )

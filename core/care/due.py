@@ -13,6 +13,7 @@ HORIZON_DAYS = 14  # care further off than this is not worth a line yet
 _EARLY_DAYS = 120  # yearly care done up to this long before its day counts for that day
 _FORGET_DAYS = 183  # yearly care missed longer ago than this is not overdue any more: the next day stands
 _FORGET_NEVER_DAYS = 60  # the same for care that was never written down: it may well have been done before the book
+WHY_DUE = {False: "the usual day", True: "the night of a hard freeze"}  # by whether the cold made it due
 NO_DAY = "its day of the year, “{}”, cannot be read, so nothing reminds of it. Write month-day, such as 10-20."
 
 
@@ -39,6 +40,8 @@ def due_list(
     home_startup_due: str = "",
     home_shutdown_due: str = "",
     season_since: date | None = None,
+    hard_freeze: date | None = None,
+    settled: bool = False,
     horizon_days: int = HORIZON_DAYS,
 ) -> list[DueItem]:
     """Care that is overdue, never written down, or due within ``horizon_days``, the most urgent first.
@@ -54,12 +57,15 @@ def due_list(
         season_since: first day of this watering season or of this winter rest, where known. Care of the season whose
             interval ran out in winter falls due on that day, not months before it; and a shutdown a week early does
             not make last spring's start-up overdue.
+        hard_freeze: a night so cold before the usual day, which makes the shutdown due on it.
+        settled: whether all steps of the list in progress are settled, so that it remains to finish it.
 
     A task that was never written down falls due today, after everything that is overdue: nobody can say how late it is.
     So does care whose day of the year cannot be read, which else would never fall due and never say so.
     """
     last = _last_done(upkeep, today)
-    items = [_season_item(today, watering, home_startup_due, home_shutdown_due, season_since)]
+    season = _season_item(today, watering, home_startup_due, home_shutdown_due, season_since, hard_freeze)
+    items = [_to_finish(today, watering) if settled else season]
     for task in tasks:
         if task.season_only == "watering" and (paused or not watering):
             continue
@@ -184,13 +190,21 @@ def _by_day_of_year(task: Task, last: date | None, today: date) -> date | None:
     return past
 
 
-def _season_item(today: date, watering: bool, startup: str, shutdown: str, season_since: date | None) -> DueItem | None:
+def _to_finish(today: date, watering: bool) -> DueItem:
+    code, words = ("shutdown", "shutdown") if watering else ("startup", "start-up")
+    name = f"Finish the {words}"
+    return DueItem(code, name, today, 0, None, f"{name}: all its steps are settled.")
+
+
+def _season_item(
+    today: date, watering: bool, startup: str, shutdown: str, season_since: date | None, hard_freeze: date | None
+) -> DueItem | None:
     code, words, text, other = (
         ("shutdown", "Shut the system down for winter", shutdown, startup)
         if watering
         else ("startup", "Start the system up", startup, shutdown)
     )
-    due = season_due(text, other, season_since, today)
+    due = hard_freeze or season_due(text, other, season_since, today)
     caution = cautions("freezing") if watering else cautions("pressure")
     if unreadable(text):
         return DueItem(code, words, today, 0, None, f"{words}: {NO_DAY.format(text)}", caution)
@@ -198,7 +212,7 @@ def _season_item(today: date, watering: bool, startup: str, shutdown: str, seaso
         return None
     left = (due - today).days
     if left < 0:
-        when = f"{say_days(-left)} past {say_day(due, today)}, the usual day"
+        when = f"{say_days(-left)} past {say_day(due, today)}, {WHY_DUE[hard_freeze is not None]}"
     else:
         when = "due today" if left == 0 else f"by {say_day(due, today)}, in {say_days(left)}"
     return DueItem(code, words, due, left, None, f"{words}: {when}.", caution)

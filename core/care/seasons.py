@@ -17,7 +17,7 @@ import pandas as pd
 
 from core.book.kinds import ChecklistStep, Home, Pause, Task, Upkeep
 from core.care.checklist import SEASON_WORDS, checklist
-from core.care.due import DueItem, coming, due_list, in_season, say_day, say_days, season_due, unreadable
+from core.care.due import WHY_DUE, DueItem, coming, due_list, in_season, say_day, say_days, season_due, unreadable
 from core.care.installed import Installed, holds_on
 from core.care.steps import Season
 from core.units import show
@@ -48,7 +48,7 @@ class SeasonState:
         since: first day of this watering season or winter, where the book knows it.
         list_season, list_year: the checklist to walk next.
         settled: whether no step of a list in progress is open: all that is left is to finish it.
-        due: the day it is due, from the home's usual days or the cold, or None.
+        due: the day it is due, from the home's usual days or the cold, or None; ``frozen``: from the cold.
         sentence: the state in words.
         warning: what the cold asks for, or "".
     """
@@ -63,6 +63,7 @@ class SeasonState:
     due: date | None
     sentence: str
     warning: str = ""
+    frozen: bool = False
 
 
 def season_state(
@@ -93,8 +94,10 @@ def season_state(
     began = _in_progress(known, turn, since, today)
     due = _due(home, turn, since, today)
     cold = None if shut else cold_seen(weather, today, since)
+    frozen = False
     if cold and cold.kind == "hard freeze" and _towards_winter(home, today):
-        due = min(due, cold.day) if due else cold.day
+        frozen = due is None or cold.day < due
+        due = cold.day if frozen else due
     if began:
         season, year = turn, began.year
     elif shut and not _startup_soon(home, shut, today):
@@ -111,8 +114,9 @@ def season_state(
         list_year=year,
         settled=settled,
         due=due,
-        sentence=_sentence(home, shut, _now(off, shut, began, settled, today), due, today),
-        warning=_warn(home, cold, today) if cold else "",
+        sentence=_sentence(home, shut, _now(off, shut, began, settled, today), due, today, settled, frozen),
+        warning=_warn(home, cold, today) if cold and not settled else "",
+        frozen=frozen,
     )
 
 
@@ -152,6 +156,8 @@ def care_due(
         home_startup_due=home.startup_due,
         home_shutdown_due=home.shutdown_due,
         season_since=state.since,
+        hard_freeze=state.due if state.frozen else None,
+        settled=state.settled,
     )
 
 
@@ -213,8 +219,12 @@ def _now(off: Pause | None, shut: Pause | None, began: _Begun | None, settled: b
     return "The system is in use."
 
 
-def _sentence(home: Home, shut: Pause | None, now: str, due: date | None, today: date) -> str:
+def _sentence(
+    home: Home, shut: Pause | None, now: str, due: date | None, today: date, settled: bool, frozen: bool
+) -> str:
     usual = "start-up" if shut else "shutdown"
+    if settled:  # what was due is done
+        return now
     if due is None:
         field = home.startup_due if shut else home.shutdown_due
         if unreadable(field):
@@ -225,7 +235,7 @@ def _sentence(home: Home, shut: Pause | None, now: str, due: date | None, today:
         return now if field else f"{now} No usual day of {usual} is written down on the garden page."
     left = (due - today).days
     if left < 0:
-        return f"{now} The {usual} is {say_days(-left)} past {say_day(due, today)}."
+        return f"{now} The {usual} is {say_days(-left)} past {say_day(due, today)}, {WHY_DUE[frozen]}."
     return f"{now} The {usual} is due {'today' if left == 0 else f'by {say_day(due, today)}, in {say_days(left)}'}."
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
@@ -26,6 +26,7 @@ from core.care.keeping import care_of
 from core.days import day_start
 from core.review.brought import evidence_as_told, factors_as_told
 from core.review.growth import Growth, areas, grow, planting_versions
+from core.review.half_shut import with_half_shut
 from core.review.hunted import with_hunts
 from core.review.keep import kept_account
 from core.review.lone import without_lone
@@ -84,9 +85,8 @@ def draw(book: Book, as_of: datetime, system: System | None = None) -> Picture:
     """Reckon the whole picture of a book as of an instant (aware), told in units other than the home's if asked."""
     home, tz, frames = book.home(), book.zone_info, book.frames(as_of)
     readings, left_out = without_lone(frames["meter_reading"], frames["meter"], tz)
-    if left_out:
-        whole = frames
-        frames = Frames(lambda kind: readings if kind == "meter_reading" else whole[kind])
+    shut = with_half_shut(frames["pause"], frames["checklist_step"], frames["zone"])
+    frames = _instead(frames, {"meter_reading": readings, "pause": shut})
     if system is not None:
         home = home.model_copy(update={"display": system})
     last = pd.Timestamp(as_of.astimezone(tz).date())
@@ -142,6 +142,11 @@ def draw(book: Book, as_of: datetime, system: System | None = None) -> Picture:
         left_out=left_out,
         planned=book.frame("pause"),
     )
+
+
+def _instead(frames: Frames, others: Mapping[str, pd.DataFrame]) -> Frames:
+    """The frames with others in the place of some."""
+    return Frames(lambda kind: others[kind] if kind in others else frames[kind])
 
 
 def _runs(frames: Frames, tz: ZoneInfo, days: pd.DatetimeIndex) -> pd.DataFrame:

@@ -21,6 +21,7 @@ from dashboard.words import choice, day_words, plain
 
 PLACE = "list"
 LIST = "shutdown-and-start-up"  # the heading's place in the page
+LATE_DAYS = 30  # a list is written down so long after the work, if late; common practice, no source
 SIGNS = {"open": "○", "done": "✓", "not_needed": "–", "skipped": "↷"}
 _BUTTONS = (("done", "Done"), ("not_needed", "Not needed"), ("skipped", "Skipped"))
 
@@ -40,10 +41,15 @@ def checklist_walk(book: Book, state: SeasonState) -> None:
             required=True,
         )
         year = st.selectbox("Year", years, index=years.index(state.list_year), key="list-year", width=120)
+        walked = open_checklist(book, season, year, today)
         day = st.date_input(
-            "Day of the work", value=today, min_value=FIRST_DAY, max_value=today, format="YYYY-MM-DD", width=200
+            "Day of the work",
+            value=_working_day(walked, today),
+            min_value=FIRST_DAY,
+            max_value=today,
+            format="YYYY-MM-DD",
+            width=200,
         )
-    walked = open_checklist(book, season, year, today)
     if not walked.steps:
         sentence("No step fits what is installed. Write down the supply, the controller and the zones first.")
         return
@@ -58,6 +64,12 @@ def checklist_walk(book: Book, state: SeasonState) -> None:
     if walked.open_steps:
         count = len(walked.open_steps)
         st.caption(plain(f"{count} {'step is' if count == 1 else 'steps are'} open. You can leave and go on later."))
+
+
+def _working_day(walked: Checklist, today: date) -> date:
+    """The day the next step is taken to be of: that of the last one, of a list written down afterwards."""
+    last = walked.last_day
+    return last if last is not None and walked.open_steps and (today - last).days <= LATE_DAYS else today
 
 
 def _step(book: Book, walked: Checklist, step: Step, place: int, day: date) -> None:

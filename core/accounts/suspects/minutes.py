@@ -17,12 +17,14 @@ from core.accounts.suspects.view import View, windows
 
 KIND: SuspectKind = "another_schedule"
 TIMES = 1.0  # a year
-LEAST_SHARE, MOST_SHARE = 0.15, 2.0  # more or less than written; beyond three times somebody programs it anew
+# more or less than written, of all zones and of one alone; beyond three times somebody programs it anew
+LEAST_SHARE, LEAST_ALONE, MOST_SHARE = 0.15, 0.25, 2.0
 NOTHING = -0.6  # with less than that they hardly ran at all, which is another suspect
-WANDER, OTHERS_SD = 0.04, 0.1  # of what zones bring, from month to month and as learned
+WANDER, OTHERS_SD = 0.04, 0.15  # of what zones bring, from month to month, and of what they should by their emitters
 LEAST, FROM, MOST = 4, 6.0, 2  # waterings of a stretch, the gain from which it is looked at, stretches in one round
-# of its size; of what the flow of one zone may look like as well; of minutes that were set back unwritten too
-SIZE_COST, FLOW_COST, ENDED_COST = 1.0, 3.0, 2.0
+# of its size; of what another flow may look like as well; of one zone alone; of minutes set back unwritten too
+SIZE_COST, FLOW_COST, ALONE_COST, ENDED_COST = 1.0, 3.0, 3.0, 2.0
+MOST_ALONE = 0.5  # of the waterings in which one zone alone was changed: before that it was as written
 APART_HOURS = 2.0  # between the last run of one watering and the first of the next
 FOLLOWS_HOURS = 0.2  # a run that begins so soon after another may follow it wherever that ends
 # what a run does whose time comes before the one ahead of it is over, or a while after that: it waits for that, or it
@@ -32,7 +34,7 @@ TRIED: tuple[tuple[float, Order], ...] = (  # shares tried at first
     *((share, order) for share in (0.55, 0.7, 0.85) for order in ("comes", "follows")),
     *((share, order) for share in (1.15, 1.3, 1.5, 1.75, 2.05, 2.5) for order in ("comes", "waits")),
 )
-NEAR, NEAR_OTHERS = np.linspace(0.84, 1.2, 19), np.linspace(-0.2, 0.2, 9)
+NEAR, NEAR_OTHERS = np.linspace(0.84, 1.2, 19), np.linspace(-0.4, 0.6, 26)
 CLEARER = 3.0  # by how much other minutes must beat another flow of one zone, natural log
 FLOWS = np.concatenate([np.arange(0.0, 1.0, 0.1), 1.1 ** np.arange(1, 24)])  # of what it should be
 LEAST_LITRES = 0.5  # in an interval, to count as touched
@@ -68,6 +70,8 @@ def _fine(case: Case) -> list[Suspect]:
     found: list[Suspect] = []
     for zones, totals in zip(_sets(case), _tried(case, each), strict=True):
         gain = (totals[:, ends] - totals[:, starts]).max(axis=0, initial=0.0)
+        if zones.sum() == 1:
+            gain[ends - starts > MOST_ALONE * each.count] = 0.0
         for _ in range(MOST):
             if not len(gain) or gain.max() < FROM:
                 break
@@ -150,7 +154,8 @@ def _closely(
     gains = case.gain(rows, litres).sum(axis=1)
     best = int(gains.argmax())
     outer = np.setdiff1d(each.rows, rows)
-    rest = case.gain(outer, NEAR_OTHERS[:, None] * usual[outer]).sum(axis=1) - 0.5 * (NEAR_OTHERS / OTHERS_SD) ** 2
+    of_paper = float(usual.sum() / (case.ledger.paper @ zones).sum()) * (1 + NEAR_OTHERS)
+    rest = case.gain(outer, NEAR_OTHERS[:, None] * usual[outer]).sum(axis=1) - 0.5 * ((of_paper - 1) / OTHERS_SD) ** 2
     same = case.gain(rows, NEAR_OTHERS[:, None] * usual[rows]).sum(axis=1) + rest  # one share for all waterings
     others = float(NEAR_OTHERS[rest.argmax()])
     amount = float(share * NEAR[best] / (1 + others) - 1)
@@ -158,7 +163,7 @@ def _closely(
     touched = np.abs(more) > LEAST_LITRES
     mine = inner.order[zones[runs.zone[inner.order]]]
     of = tuple(case.ledger.zones[k] for k in np.unique(runs.zone[mine]))
-    if not _likely(amount) or len(of) < min(2, zones.sum()) or not touched.any():
+    if not _likely(amount, zones.sum() == 1) or len(of) < min(2, zones.sum()) or not touched.any():
         return None
     clearer = float(gains[best]) - _by_flow(case, rows, zones, others) > CLEARER
     if zones.sum() == 1 and not clearer:
@@ -199,8 +204,8 @@ def _litres(case: Case, each: _Waterings, rows: Rows, zones: Flags, share: float
     return drawn.between(case.ledger.start[rows], case.ledger.end[rows])
 
 
-def _likely(share: float) -> bool:
-    return LEAST_SHARE <= abs(share) < MOST_SHARE and share > NOTHING
+def _likely(share: float, alone: bool = False) -> bool:
+    return (LEAST_ALONE if alone else LEAST_SHARE) <= abs(share) < MOST_SHARE and share > NOTHING
 
 
 def _suspect(
@@ -215,6 +220,6 @@ def _suspect(
     """``gain``: with the share wandering by itself, and without."""
     rate = float(litres.sum()) / max((span[1] or case.ledger.as_of) - span[0], 1.0)
     cost = case.run_rarity(TIMES * len(zones)) + FLOW_COST + SIZE_COST * abs(share)
-    cost += 0.0 if span[1] is None else ENDED_COST
+    cost += (0.0 if span[1] is None else ENDED_COST) + (0.0 if len(zones) > 1 else ALONE_COST)
     detail: dict[str, float | str] = {"likelier": gain[1], "share": share, "all": float(len(zones) > 1)}
     return Suspect(KIND, zones, rows, litres, *span, gain[0], cost, rate, detail=detail)

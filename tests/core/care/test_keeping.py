@@ -71,7 +71,7 @@ def test_a_shutdown_is_left_taken_up_finished_and_undone(kept: Book) -> None:
     assert whole.open_steps == ()
     state = season_of(kept, date(2026, 10, 18))
     assert (state.state, state.watering, state.settled) == ("between", True, True)
-    assert state.sentence.startswith("All steps of the shutdown of 2026 are settled; it remains to finish it. The")
+    assert state.sentence == "All steps of the shutdown of 2026 are settled; it remains to finish it."
     before = kept.number()
     number = finish(kept, propose(kept, whole))
     assert number == before + 1

@@ -8,8 +8,9 @@ import pandas as pd
 import pytest
 
 from core.book.kinds import ChecklistStep, Home, Pause, Task, Upkeep
+from core.care.checklist import checklist
 from core.care.seasons import care_due, cold_seen, season_state
-from tests.core.care.parts import HOME
+from tests.core.care.parts import HOME, garden
 
 WINTER = Pause(scope="all", since=date(2026, 10, 14), reason="winter")
 PAST = Pause(scope="all", since=date(2025, 10, 12), until=date(2026, 4, 18), reason="winter")
@@ -38,7 +39,8 @@ def test_a_shutdown_half_way_is_between_and_still_waters() -> None:
     assert (state.state, state.watering) == ("between", True)
     assert (state.list_season, state.list_year) == ("shutdown", 2026)
     assert state.sentence == (
-        "The shutdown of 2026 is half way: its first step was on 12 October. The shutdown is 2 days past 20 October."
+        "The shutdown of 2026 is half way: its first step was on 12 October. "
+        "The shutdown is 2 days past 20 October, the usual day."
     )
 
 
@@ -57,7 +59,7 @@ def test_winter_shows_its_shutdown_first_and_the_startup_when_it_nears() -> None
     assert (late.list_season, late.list_year) == ("startup", 2027)
     missed = season_state(HOME, [PAST, WINTER], steps, date(2027, 5, 1))
     assert missed.list_season == "startup"
-    assert missed.sentence == "Shut down since 14 October 2026. The start-up is 11 days past 20 April."
+    assert missed.sentence == "Shut down since 14 October 2026. The start-up is 11 days past 20 April, the usual day."
 
 
 def test_a_startup_half_way() -> None:
@@ -88,7 +90,7 @@ def test_the_south_has_its_winter_in_july() -> None:
     home = Home(name="x", latitude=-43.5, timezone="Pacific/Auckland", shutdown_due="05-25", startup_due="09-05")
     state = season_state(home, [], [], date(2026, 6, 10), nights(d2026_06_09=-3.0))
     assert state.due == date(2026, 5, 25)
-    assert "16 days past 25 May" in state.sentence
+    assert "16 days past 25 May, the usual day" in state.sentence
     assert "shut the system down now" in state.warning
 
 
@@ -118,7 +120,7 @@ def test_a_hard_freeze_makes_the_shutdown_overdue_before_its_usual_day() -> None
     weather = nights(d2026_10_05=8.0, d2026_10_06=-2.8, d2026_10_07=1.0)
     state = season_state(HOME, [PAST], [], date(2026, 10, 8), weather)
     assert state.due == date(2026, 10, 6)
-    assert "2 days past 6 October" in state.sentence
+    assert "2 days past 6 October, the night of a hard freeze" in state.sentence
     assert state.warning == (
         "A low of 27 °F was written down for 6 October, a hard freeze: "
         "shut the system down now, and look for cracks when the water comes back."
@@ -156,13 +158,36 @@ def test_care_follows_the_season() -> None:
     assert care_due(HOME, [rinse], done, winter, date(2026, 11, 25)) == []
 
 
+def test_the_page_and_the_due_list_count_from_the_same_day() -> None:
+    """A hard freeze on 10 October, before the usual day of 20 October; on 22 October both are 12 days past it."""
+    weather, today = nights(d2026_10_10=-2.9, d2026_10_11=1.0), date(2026, 10, 22)
+    state = season_state(HOME, [PAST], [], today, weather)
+    (item,) = care_due(HOME, [], [], state, today)
+    assert state.sentence.endswith("The shutdown is 12 days past 10 October, the night of a hard freeze.")
+    assert item.sentence == "Shut the system down for winter: 12 days past 10 October, the night of a hard freeze."
+
+
+def test_once_all_steps_are_settled_it_only_remains_to_finish() -> None:
+    """No word of shutting down now, nor of days past the usual one, when the lines are drained already."""
+    installed, today = garden(), date(2026, 10, 22)
+    settled = [
+        step("shutdown", 2026, date(2026, 10, 12), s.kind.code).model_copy(update={"subject": s.subject})
+        for s in checklist("shutdown", 2026, installed, []).steps
+    ]
+    state = season_state(HOME, [PAST], settled, today, nights(d2026_10_20=-6.0), installed)
+    assert state.sentence == "All steps of the shutdown of 2026 are settled; it remains to finish it."
+    assert state.warning == ""
+    (item,) = care_due(HOME, [], [], state, today)
+    assert item.sentence == "Finish the shutdown: all its steps are settled."
+
+
 def test_a_controller_turned_off_is_not_a_system_drained() -> None:
     off = Pause(scope="all", since=date(2026, 10, 15), reason="other")
     state = season_state(HOME, [PAST, off], [], date(2026, 10, 25))
     assert (state.state, state.watering, state.paused) == ("watering", True, True)
     assert state.sentence == (
         "Everything is paused since 15 October, but not shut down: the lines are still full. "
-        "The shutdown is 5 days past 20 October."
+        "The shutdown is 5 days past 20 October, the usual day."
     )
 
 
