@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from difflib import get_close_matches
 from typing import Any
@@ -220,23 +220,29 @@ def _row(other: Found, found: Found) -> str:
     return f"row {other.row}" if other.sheet.name == found.sheet.name else f"{other.sheet.name}, row {other.row},"
 
 
-def overlapping(book: Book, rows: Sequence[Found]) -> Iterator[Problem]:
-    """Versions that would hold on the same days as another version of the same slot, of the book or above."""
+def versions(book: Book, rows: Sequence[Found]) -> tuple[list[Problem], list[Found]]:
+    """Versions that would hold on the same days as another of the same slot, of the book or above, as problems; and
+    those that follow one without an end, which ends the day before: a change from their day on.
+    """
     if not rows or not type(rows[0].record).SLOT:
-        return
-    kind = type(rows[0].record)
+        return [], []
     held: dict[tuple[Any, ...], list[_Span]] = defaultdict(list)
-    for stored in book.records(kind):
+    for stored in book.records(type(rows[0].record)):
         held[_slot(stored.record)].append(_span(stored.record, "the book"))
+    problems, following = [], []
     for found in rows:
         span, others = _span(found.record, f"row {found.row}"), held[_slot(found.record)]
-        met = next((other for other in others if span.meets(other)), None)
-        if met is None:
-            others.append(span)
+        met = [other for other in others if span.meets(other)]
+        if len(met) == 1 and met[0].until is None and met[0].since < span.since:
+            others[others.index(met[0])] = replace(met[0], until=span.since)
+            following.append(found)
+        elif met:
+            thing = " ".join(str(part) for part in _slot(found.record))
+            expected = f"days on which {thing} has no other version; {met[0].where} has one {met[0]} already"
+            problems.append(found.sheet.problem(found.row, "since", expected.rstrip(",")))
             continue
-        thing = " ".join(str(part) for part in _slot(found.record))
-        expected = f"days on which {thing} has no other version; {met.where} has one {met} already"
-        yield found.sheet.problem(found.row, "since", expected.rstrip(","))
+        others.append(span)
+    return problems, following
 
 
 def _slot(record: Record) -> tuple[Any, ...]:

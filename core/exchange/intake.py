@@ -12,12 +12,13 @@ from itertools import groupby
 from operator import attrgetter
 from typing import Any
 
+from core.book.change import Change, Counts
 from core.book.kinds import KINDS, Bill, Measured, MeteredUse, MeterReading, Record, fields_of
 from core.book.store import Book
 from core.days import Moment
 from core.errors import Problem, RefusedError, shown
 from core.exchange.cells import kept_raw, write_cell
-from core.exchange.checks import Known, at_once, between_bills, doubtful, overlapping, referring
+from core.exchange.checks import Known, at_once, between_bills, doubtful, referring, versions
 from core.exchange.clock import WallClock
 from core.exchange.pace import collector_paused
 from core.exchange.rows import Found, Sheet
@@ -90,6 +91,7 @@ class Preview:
         new: rows to add, in the order in which they can be added.
         there: rows that are in the book already, or stand in the sheets twice.
         conflicts: rows whose key is in the book with other values; the book's stay.
+        following: those of the new that follow a version without an end, which ends the day before them.
         refused: everything wrong with the other rows.
         doubts: what looks wrong in new rows and yet keeps none of them out.
         asked: new rows that are stored only once a person says that they are so; see :meth:`as_they_stand` and
@@ -98,6 +100,7 @@ class Preview:
 
     sheets: list[Sheet] = field(default_factory=list)
     new: list[Found] = field(default_factory=list)
+    following: list[Found] = field(default_factory=list)
     there: list[Found] = field(default_factory=list)
     conflicts: list[Conflict] = field(default_factory=list)
     refused: list[Problem] = field(default_factory=list)
@@ -123,11 +126,14 @@ class Preview:
         return replace(self, new=new, refused=[*self.refused, *refused], asked=[])
 
     def notes(self) -> list[str]:
-        """What the new rows do not give, where somebody may have thought they did: a bill's volume is no reading."""
+        """What the new rows do not give, where somebody may have thought they did: a bill's volume is no reading; and
+        what else they change: a version that others follow.
+        """
         kinds = {found.sheet.kind for found in self.new}
-        if Bill.KIND in kinds and not kinds & {MeterReading.KIND, MeteredUse.KIND}:
-            return [BILLS_GIVE_NO_READINGS]
-        return []
+        notes = (
+            [BILLS_GIVE_NO_READINGS] if Bill.KIND in kinds and not kinds & {MeterReading.KIND, MeteredUse.KIND} else []
+        )
+        return [*notes, *(_as_change(f) for f in self.following)]
 
     def counts(self) -> list[dict[str, Any]]:
         """For each sheet: file, kind, and how many rows are new, there, in conflict and refused."""
@@ -179,7 +185,9 @@ def preview(book: Book, sheets: Sequence[Sheet], now: datetime | None = None, as
             result.refused += [p for sheet in own for p in sheet.problems]
             new = _compared(book, own, result, clock)
             new = _without(new, referring(new, known), result)
-            new = _without(new, overlapping(book, new), result)
+            problems, following = versions(book, new)
+            new = _without(new, problems, result)
+            result.following += following
             result.doubts += [*doubtful(new, known, here), *at_once(book, new), *between_bills(new)]
             records = [found.record for found in new]
             known.add(kind, records)
@@ -208,8 +216,13 @@ def bring(book: Book, planned: Preview, *, take_good_rows: bool = False) -> Brou
     words = _in_words(planned)
     if not planned.new:
         return Brought(None, 0, len(planned.there), words)
+    later = {id(found) for found in planned.following}
+    at_once = [found for found in planned.new if id(found) not in later]
     with collector_paused(), book.change(words) as change:
-        counts = change.add_many([f.record for f in planned.new], [f.cells for f in planned.new])
+        counts = change.add_many([f.record for f in at_once], [f.cells for f in at_once])
+        for found in planned.following:
+            _follow(change, found.record)
+    counts = Counts(counts.added + len(planned.following), counts.there)
     return Brought(change.number, counts.added, len(planned.there) + counts.there, words)
 
 
@@ -249,7 +262,7 @@ def _compared(book: Book, sheets: list[Sheet], result: Preview, clock: WallClock
     for place, error in outcome.conflicts:
         found = rows[place]
         differs = {name: pair for name, pair in error.differs.items() if not _same_instant(*pair)}
-        if not differs:
+        if not differs or (set(differs) == {"until"} and _followed(book, found.record, *differs["until"])):
             result.there.append(found)
         elif error.there:
             result.conflicts.append(Conflict(found, error.there, _as_cells(found.record, differs, clock)))
@@ -262,6 +275,12 @@ def _same_instant(old: object, new: object) -> bool:
     """The same instant written with another offset is no conflict."""
     alike = isinstance(old, Moment) and isinstance(new, Moment)
     return alike and (old.utc, old.exact) == (new.utc, new.exact)  # type: ignore[attr-defined]
+
+
+def _followed(book: Book, record: Any, there: Any, given: Any) -> bool:
+    """Whether a version without an end is ended in the book by the one that follows it: the same, brought in again."""
+    slot = {name: getattr(record, name) for name in record.SLOT}
+    return given is None and bool(slot) and any(s.record.since == there for s in book.records(type(record), **slot))
 
 
 def _as_cells(record: Record, differs: dict[str, tuple[Any, Any]], clock: WallClock) -> dict[str, tuple[str, str]]:
@@ -279,6 +298,25 @@ def _twice(found: Found, differs: dict[str, tuple[Any, Any]], clock: WallClock) 
         found.sheet.problem(found.row, name, f"“{old}” as in the row above with the same key, or one of the two rows")
         for name, (old, _) in cells.items()
     ]
+
+
+def _follow(change: Change, record: Any) -> None:
+    """Writes a version down that follows the one which holds on its first day."""
+    slot = {name: getattr(record, name) for name in record.SLOT}
+    holds = [
+        s for s in change.records(type(record), **slot) if s.record.since < record.since and s.record.until is None
+    ]
+    if not holds:  # the book has changed since the preview
+        change.add(record)
+        return
+    change.change_from(holds[0].id, record.since, record)
+
+
+def _as_change(found: Found) -> str:
+    record: Any = found.record
+    thing = " ".join(str(getattr(record, name)) for name in record.SLOT)
+    changes = f"{thing} changes on {record.since}; what held until then ends the day before"
+    return f"{found.sheet.name}, row {found.row}: {changes}."
 
 
 def _without(rows: list[Found], problems: Iterable[Problem], result: Preview) -> list[Found]:

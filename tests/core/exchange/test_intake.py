@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from core.book.kinds import KINDS, MeterReading, Planting, Rain, Record
+from core.book.kinds import KINDS, MeterReading, Planting, Program, Rain, Record
 from core.book.store import Book
 from core.errors import RefusedError
 from core.exchange.intake import bring, preview, refused_csv
@@ -168,6 +168,50 @@ def test_versions_that_overlap_are_refused_and_those_that_follow_are_not(garden:
         "row 3 has one from 2026-07-01 to 2026-08-01 already.",
     ]
     assert bring(garden, planned, take_good_rows=True).added == 3
+
+
+def test_a_version_after_one_without_an_end_is_a_change_from_its_day(garden: Book) -> None:
+    """Minutes changed on 15 June: the program of May ends the day before, as when it is changed by hand; and back."""
+    may = PROGRAM + "tubs,a,2026-05-01,,daily,05:00,10\n"
+    june = PROGRAM + "tubs,a,2026-06-15,,daily,05:00,14\n"
+    bring(garden, look(garden, program=may))
+    planned = look(garden, program=june)
+    assert planned.good
+    assert planned.notes() == [
+        "program.csv, row 2: tubs a changes on 2026-06-15; what held until then ends the day before."
+    ]
+    brought = bring(garden, planned)
+    assert brought.added == 1
+    assert held(garden) == [("2026-05-01", "2026-06-15", 10), ("2026-06-15", None, 14)]
+    assert look(garden, program=may).new == look(garden, program=may).conflicts == []
+    assert bring(garden, look(garden, program=june)).number is None
+    assert brought.number is not None
+    garden.undo(brought.number)
+    assert held(garden) == [("2026-05-01", None, 10)]
+
+
+def test_a_sheet_of_several_versions_without_an_end_is_a_chain_and_the_same_twice(garden: Book) -> None:
+    text = PROGRAM + "".join(f"tubs,a,2026-0{m}-01,,daily,05:00,{10 + m}\n" for m in (5, 6, 7))
+    assert bring(garden, look(garden, program=text)).added == 3
+    assert held(garden) == [
+        ("2026-05-01", "2026-06-01", 15),
+        ("2026-06-01", "2026-07-01", 16),
+        ("2026-07-01", None, 17),
+    ]
+    assert bring(garden, look(garden, program=text)).number is None
+
+
+def test_a_version_before_one_that_is_there_is_no_change(garden: Book) -> None:
+    bring(garden, look(garden, program=PROGRAM + "tubs,a,2026-06-01,,daily,05:00,10\n"))
+    assert [p.value for p in look(garden, program=PROGRAM + "tubs,a,2026-05-01,,daily,05:00,8\n").refused] == [
+        "2026-05-01"
+    ]
+
+
+def held(book: Book) -> list[tuple[str, str | None, int]]:
+    """Since, until and minutes of the programs."""
+    programs = sorted((s.record for s in book.records(Program)), key=lambda p: p.since)
+    return [(f"{p.since}", f"{p.until}" if p.until else None, int(float(str(p.minutes)))) for p in programs]
 
 
 def test_refused_rows_come_back_as_a_sheet_to_mend(garden: Book) -> None:
