@@ -24,7 +24,7 @@ ODD_DOWN = 1e-4
 AWAY = KINDS * (len(FULLER) + 1)  # classes: kinds of hours of a house as usual, then ever fuller, and of an empty one
 MIDDLES = LEVELS[:-1] + np.diff(LEVELS) / 2
 BUSIER, BUSIER_SD = (0.05, 0.1, 0.2, 0.4), 0.12  # shares of a household twice as full, and how they are spread
-ENOUGH = 25  # hours of one kind to know it by; fewer weigh less than the hours beside it
+ENOUGH = 10  # hours of one kind to know it by; fewer weigh little against the hours beside it
 ZENITH = 200.0  # beyond so many standard deviations nothing gets less likely
 
 
