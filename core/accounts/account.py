@@ -140,7 +140,7 @@ def account(
         ),
         findings=findings(case, [*suspects, *clock_off(case, written)], decisions, system, names or {}),
         stays=stays(suspects, case, system, names or {}),
-        evidence=evidence_frame(case),
+        evidence=evidence_frame(case, suspects),
         hide=what_could_hide(case, system),
         metered_through=ledger.when(float(ledger.end[known].max())) if known.any() else None,
     )

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import pandas as pd
 
 from core.accounts.instants import Flags, Floats
-from core.accounts.suspects.case import Case
+from core.accounts.suspects.case import Case, Suspect
 
 FOR, AGAINST = "meter confirms", "meter contradicts"  # words of the column ``evidence``
+OTHER_SHARES = ("more_than_set", "less_than_set", "another_schedule")  # kinds of suspect whose runs came
+HARDLY = -0.6  # with less than so much missing of what they should bring runs came, if short
 SURE = 3.0  # twenty to one, as a natural logarithm
 LONGEST_HOURS = 50.0  # readings longer than this say nothing about one day
 LEAST_OWN, MOST_USUAL, TURNS = 1.0, 3.0, 20  # see _usual: to a run that its own reading says so much of, no more
 
 
-def evidence_frame(case: Case) -> pd.DataFrame:
+def evidence_frame(case: Case, suspects: Sequence[Suspect] = ()) -> pd.DataFrame:
     """One row per zone and local day with a run: zone, day, evidence, log_odds.
 
     ``evidence`` is FOR, AGAINST or "". Runs recorded as not having happened are judged
@@ -22,9 +26,14 @@ def evidence_frame(case: Case) -> pd.DataFrame:
     (natural log; 0 where the readings cannot say). By the hour a run that its reading speaks for is also believed for
     how many of the zone's runs came, unless the one before or after it did not: in an hour in which it runs every day
     the house is little known, and a habit of using just as much just then would have to have begun with the program.
+
+    Args:
+        suspects: that stand; where they say that runs brought another share, that share is what should have come.
     """
     ledger = case.ledger
     columns = ["zone", "day", "evidence", "log_odds"]
+    other = [s for s in suspects if s.kind in OTHER_SHARES and float(s.detail.get("share", HARDLY)) > HARDLY]
+    case, shares = case.explained(other) if other else case, _shares(case, other)
     if not len(ledger.runs.start):
         return pd.DataFrame(columns=columns)
     frames = []
@@ -32,7 +41,7 @@ def evidence_frame(case: Case) -> pd.DataFrame:
         runs = ledger.runs.of(ledger.runs.zone == k)
         if not len(runs.start):
             continue
-        odds = _log_odds(case, k)
+        odds = _log_odds(case, k, shares[:, k])
         first = np.searchsorted(ledger.end, runs.start, side="right")
         last = np.searchsorted(ledger.start, runs.end, side="left")
         total = np.concatenate([[0.0], np.cumsum(odds)])
@@ -68,11 +77,21 @@ def _usual(odds: Floats) -> float:
     return float(np.clip(np.log(share / (1 - share)), 0.0, MOST_USUAL))
 
 
-def _log_odds(case: Case, k: int) -> np.ndarray:
-    """Per interval: how much likelier it is that the zone's runs in it came than that they did not."""
+def _shares(case: Case, suspects: Sequence[Suspect]) -> Floats:
+    """Per interval and zone, of what its runs should bring: what they brought by these suspects."""
+    shares = np.ones_like(case.reference.zones)
+    for each in suspects:
+        if len(each.zones) == 1 or each.detail.get("all"):
+            which = [case.ledger.zones.index(z) for z in each.zones]
+            shares[each.rows[:, None], which] += float(each.detail["share"])
+    return shares
+
+
+def _log_odds(case: Case, k: int, share: Floats) -> np.ndarray:
+    """Per interval: how much likelier it is that the zone's runs in it came, in their share, than that they did not."""
     ledger = case.ledger
     odds = np.zeros(len(ledger.start))
-    expected = case.reference.zones[:, k]
+    expected = np.maximum(case.reference.zones[:, k] * share, 0.0)
     rows = case.rows[(expected[case.rows] > 0.5) & (ledger.hours[case.rows] <= LONGEST_HOURS)]
     if len(rows):
         odds[rows] = -case.gain(rows, -expected[rows])

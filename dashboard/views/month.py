@@ -25,6 +25,7 @@ from dashboard.parts.suspect import show_suspect
 from dashboard.parts.tables import COSTS, parts_table, zones_table
 from dashboard.words import missed_words, month_words, plain, reach_words, saved_tile, settled_words
 
+CARDS = "what-it-may-have-been"  # the place of the cards in the page
 MOST_STEPS, MOST_CARDS = 5, 3  # what a person can take in at once; the rest is a fold away
 
 
@@ -89,7 +90,7 @@ def next_steps(book: Book, review: MonthReview) -> None:
             if step.reading is not None:
                 right_link(book, step.words, step.reading)
             elif step.page == "month":
-                st.markdown(plain(step.words))
+                st.markdown(f"[{plain(step.words)}](#{CARDS})")
             elif step.kind:
                 garden_link(step.words, step.kind)
             else:
@@ -105,7 +106,7 @@ def suspects(book: Book, review: MonthReview, system: System) -> None:
     if not review.findings and not review.stays:
         show_told(SUSPECTS)  # a finding that was logged as use is gone; that it was stored is not
         return
-    st.subheader("What it may have been")
+    st.subheader("What it may have been", anchor=CARDS)
     show_told(SUSPECTS)
     if not waiting and not review.stays:
         sentence("Everything found in this month is settled.")

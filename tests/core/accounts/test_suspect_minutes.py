@@ -82,6 +82,14 @@ def test_set_back_again_it_has_an_end() -> None:
     assert found.volume.value == pytest.approx(2 * week_l(1.5), rel=0.1)
 
 
+def test_runs_that_came_shorter_are_no_missed_ones() -> None:
+    """At 0.6 of its minutes the hedge still brought 240 L each time."""
+    told = turned(0.6).account().evidence
+    hedge = told[(told["zone"] == "hedge") & (told["day"] >= "2025-06-23")]
+    assert len(hedge) == 3 * WEEKS
+    assert set(hedge["evidence"]) == {"meter confirms"}
+
+
 def test_it_says_to_compare_the_minutes_and_to_write_the_change_down() -> None:
     found = only(turned(1.5))
     assert "50% longer" in found.evidence[0]
