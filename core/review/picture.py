@@ -85,7 +85,10 @@ def draw(book: Book, as_of: datetime, system: System | None = None) -> Picture:
     """Reckon the whole picture of a book as of an instant (aware), told in units other than the home's if asked."""
     home, tz, frames = book.home(), book.zone_info, book.frames(as_of)
     readings, left_out = without_lone(frames["meter_reading"], frames["meter"], tz)
-    shut = with_half_shut(frames["pause"], frames["checklist_step"], frames["zone"])
+    shut, planned = (
+        with_half_shut(pauses, frames["checklist_step"], frames["zone"])
+        for pauses in (frames["pause"], book.frame("pause"))
+    )
     frames = _instead(frames, {"meter_reading": readings, "pause": shut})
     if system is not None:
         home = home.model_copy(update={"display": system})
@@ -140,7 +143,7 @@ def draw(book: Book, as_of: datetime, system: System | None = None) -> Picture:
         supply_of=supply_of,
         metered=_metered(accounts, supply_of),
         left_out=left_out,
-        planned=book.frame("pause"),
+        planned=planned,
     )
 
 

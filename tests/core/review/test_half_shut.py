@@ -6,12 +6,14 @@ from datetime import date, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+import numpy as np
 import pandas as pd
 import pytest
 
 from core.book.kinds import ChecklistStep, Controller, Home, Pause, Program, Supply, Zone
 from core.book.store import Book
 from core.review import see
+from core.review.as_set import paused_on
 
 DENVER = ZoneInfo("America/Denver")
 SHUT = date(2026, 10, 12)
@@ -66,6 +68,12 @@ def test_it_is_paused_for_winter_not_missed(tmp_path: Path) -> None:
     picture = see(watered(tmp_path, *BOTH), datetime(2026, 10, 25, 20, tzinfo=DENVER))
     after = picture.zone_days[picture.zone_days["day"] >= pd.Timestamp(SHUT)]
     assert set(after["state"]) == {"paused"}
+
+
+def test_nothing_is_set_to_run_in_the_days_to_come_either(tmp_path: Path) -> None:
+    picture = see(watered(tmp_path, *BOTH), datetime(2026, 10, 25, 20, tzinfo=DENVER))
+    days = np.datetime64("2026-10-26") + np.arange(7)
+    assert paused_on(picture, "beds", days).all()
 
 
 @pytest.mark.parametrize(
