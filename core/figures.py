@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 NINETY = 1.645  # standard deviations on either side that hold 90 % of a normal spread
 
@@ -42,8 +42,3 @@ class Figure:
     high: float | None = None
     working: tuple[Line, ...] = ()
     note: str = ""
-
-    def __neg__(self) -> Figure:
-        """The same told the other way round: what is 40 less is as much as 40 more; the working stays."""
-        value, low, high = (None if v is None else -v for v in (self.value, self.high, self.low))
-        return replace(self, value=value, low=low, high=high)

@@ -15,7 +15,7 @@ from core.review.decide import VERDICT_WORDS
 from core.review.month import MonthReview
 from core.review.naming import finding_place
 from core.review.settled import settled_words as words_of_settled
-from core.review.spoken import amount, first_up, span
+from core.review.spoken import first_up, span
 from core.review.tell import unvouched_words
 from core.units import QUANTITIES, System
 
@@ -133,18 +133,6 @@ def reach_words(review: MonthReview) -> str:
 def settled_words(review: MonthReview, system: System) -> str:
     """How much of what is left over the reader has settled, as the month's sentence has it; "" while nothing is."""
     return words_of_settled(review.settled, review.unexplained.value or 0.0, system)
-
-
-def saved_tile(review: MonthReview, system: System) -> tuple[str, Figure, str]:
-    """What was saved against overhead sprinklers, or by how much more was given than they would have used."""
-    less = (review.saved.value or 0.0) < 0
-    saved, money = (-f if less else f for f in (review.saved, review.saved_money))
-    worth = (
-        f", worth {amount(money.value, 'money', system, review.currency)}" if abs(money.value or 0.0) >= 0.005 else ""
-    )
-    if less:
-        return "More than sprinklers", saved, f"than overhead ones would have used{worth}"
-    return "Saved", saved, f"against overhead sprinklers{worth}"
 
 
 def missed_words(review: MonthReview) -> str:

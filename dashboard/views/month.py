@@ -9,7 +9,7 @@ from core.figures import Figure
 from core.review.decide import SETTLED
 from core.review.month import MonthReview
 from core.review.odd_uses import apart
-from core.review.spoken import counted
+from core.review.spoken import amount, counted
 from core.review.zones import unwritten_words
 from core.units import System
 from dashboard.parts.deciding import SUSPECTS
@@ -23,7 +23,7 @@ from dashboard.parts.say import sentence, show_told
 from dashboard.parts.stay import show_stay
 from dashboard.parts.suspect import show_suspect
 from dashboard.parts.tables import COSTS, parts_table, zones_table
-from dashboard.words import missed_words, month_words, plain, reach_words, saved_tile, settled_words
+from dashboard.words import missed_words, month_words, plain, reach_words, settled_words
 
 CARDS = "what-it-may-have-been"  # the place of the cards in the page
 MOST_STEPS, MOST_CARDS = 5, 3  # what a person can take in at once; the rest is a fold away
@@ -67,10 +67,12 @@ def empty(month: str) -> None:
 
 def tiles(review: MonthReview, system: System) -> None:
     """The six figures of the month."""
+    worth = amount(review.saved_money.value, "money", system, review.currency)
+    money = f", worth {worth}" if abs(review.saved_money.value or 0.0) >= 0.005 else ""
     figures: list[tuple[str, Figure, str]] = [
         ("Water used", review.used, ""),
         ("Cost", review.cost, ""),
-        saved_tile(review, system),
+        ("Saved", review.saved, f"against overhead sprinklers{money}"),
         (review.left_name, review.unexplained, settled_words(review, system)),
         ("Days missed", review.missed, missed_words(review)),
         ("Days plants were short", review.stress, ""),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime
-from types import SimpleNamespace
 from typing import Any
 
 import pandas as pd
@@ -14,18 +13,7 @@ from core.figures import Figure, Line
 from core.review.spoken import amount, counted, line_value, listed
 from dashboard.parts.describe import described
 from dashboard.parts.drawing import rows_html
-from dashboard.words import (
-    article,
-    finding_words,
-    label,
-    likely,
-    missed_words,
-    month_words,
-    plain,
-    reach_words,
-    saved_tile,
-    yearly,
-)
+from dashboard.words import article, finding_words, label, likely, missed_words, month_words, plain, reach_words, yearly
 from tests.dashboard import invented
 
 
@@ -45,27 +33,6 @@ from tests.dashboard import invented
 )
 def test_amounts(value: float | None, quantity: str, words: str) -> None:
     assert amount(value, quantity, "us", "$") == words
-
-
-@pytest.mark.parametrize(
-    ("saved_l", "worth", "tile"),
-    [
-        (378.5411784, 1.5, ("Saved", 378.5411784, "against overhead sprinklers, worth $1.50")),
-        (-378.5411784, -1.5, ("More than sprinklers", 378.5411784, "than overhead ones would have used, worth $1.50")),
-        (-378.5411784, None, ("More than sprinklers", 378.5411784, "than overhead ones would have used")),
-    ],
-)
-def test_what_was_saved_is_never_a_number_below_nothing(
-    saved_l: float, worth: float | None, tile: tuple[str, float, str]
-) -> None:
-    review = SimpleNamespace(saved=Figure(saved_l, "volume"), saved_money=Figure(worth, "money"), currency="$")
-    name, figure, extra = saved_tile(review, "us")  # type: ignore[arg-type]
-    assert (name, figure.value, extra) == tile
-
-
-def test_what_is_told_the_other_way_round_keeps_its_range_in_order() -> None:
-    other = -Figure(-40.0, "volume", -60.0, 5.0, note="so far")
-    assert (other.value, other.low, other.high, other.note) == (40.0, -5.0, 60.0, "so far")
 
 
 def test_a_range_is_told_only_where_there_is_one() -> None:
