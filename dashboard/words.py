@@ -11,11 +11,12 @@ import pandas as pd
 from core.accounts.findings import Finding
 from core.accounts.suspects.words import KIND_WORDS
 from core.figures import Figure
+from core.review.against import as_said, is_more
 from core.review.decide import VERDICT_WORDS
 from core.review.month import MonthReview
 from core.review.naming import finding_place
 from core.review.settled import settled_words as words_of_settled
-from core.review.spoken import first_up, span
+from core.review.spoken import amount, first_up, span
 from core.review.tell import unvouched_words
 from core.units import QUANTITIES, System
 
@@ -133,6 +134,16 @@ def reach_words(review: MonthReview) -> str:
 def settled_words(review: MonthReview, system: System) -> str:
     """How much of what is left over the reader has settled, as the month's sentence has it; "" while nothing is."""
     return words_of_settled(review.settled, review.unexplained.value or 0.0, system)
+
+
+def saved_words(review: MonthReview, system: System) -> tuple[str, Figure, str]:
+    """What was saved, or what more was given, under the name of which it is, with its worth."""
+    said = amount(abs(review.saved_money.value or 0.0), "money", system, review.currency)
+    money = said if abs(review.saved_money.value or 0.0) >= 0.005 else ""
+    figure = as_said(review.saved, added_up=True)
+    if is_more(review.saved):
+        return "More than sprinklers", figure, f"overhead, for the same plants{money and f'; it cost {money}'}"
+    return "Saved", figure, f"against overhead sprinklers{money and f', worth {money}'}"
 
 
 def missed_words(review: MonthReview) -> str:

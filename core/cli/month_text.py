@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 from core.accounts.findings import Finding
 from core.cli.saying import table, wrapped
 from core.figures import Figure
+from core.review.against import as_said, is_more
 from core.review.causes import decided_words
 from core.review.month import LEFT_OVER, MonthReview
 from core.review.naming import called
@@ -26,6 +27,7 @@ HEADLINES = {
     "unvouched": "Further days nobody can vouch for",
     "stress": "Days short of water",
 }
+MORE = {"saved": "More than overhead sprinklers would have used", "saved_money": "What that cost"}
 
 
 def month_in_words(month: MonthReview, *, working: bool = False) -> str:
@@ -128,8 +130,11 @@ def _cautions(month: MonthReview) -> list[str]:
 
 
 def _working(month: MonthReview) -> list[str]:
-    titles = {**HEADLINES, "unexplained": month.left_name}
-    figures = [(title, getattr(month, name)) for name, title in titles.items()]
+    titles = {**HEADLINES, "unexplained": month.left_name, **(MORE if is_more(month.saved) else {})}
+    figures = [
+        (title, as_said(getattr(month, name), added_up=True) if name in MORE else getattr(month, name))
+        for name, title in titles.items()
+    ]
     figures += [(part.name, part.volume) for part in month.parts]
     lines = ["How the figures came about"]
     for title, figure in figures:

@@ -13,6 +13,7 @@ from core.book.store import Book
 from core.days import day_start, month_days
 from core.errors import EntryError
 from core.figures import Figure, Line
+from core.review.against import is_more
 from core.review.costs import finding_cost, main_meter, month_cost, worth
 from core.review.decide import SETTLED
 from core.review.month import LEFT_OVER, MonthReview, PartUse, ZoneMonth
@@ -183,7 +184,8 @@ def _saved_money(picture: Picture, saved: Figure, span: pd.DataFrame) -> Figure:
         return Figure(None, "money")
     weight = span.groupby("day")["need_l"].sum()
     share = weight / weight.sum() if weight.sum() > 0 else pd.Series(1 / len(weight), index=weight.index)
-    found = worth(picture, meter, -saved.value * share, "with the water saved added")
+    given = "without the water beyond sprinklers" if is_more(saved) else "with the water saved added"
+    found = worth(picture, meter, -saved.value * share, given)
     if found is None or found.value is None:
         return Figure(None, "money", note="Write down your tariff to see it in money.")
     lines = tuple(Line(line.what, -float(line.value), line.unit, line.source) for line in found.working)

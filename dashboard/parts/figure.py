@@ -17,9 +17,7 @@ def figure_tile(label: str, figure: Figure, system: System, currency: str, extra
         st.metric(plain(label), amount(figure.value, figure.quantity, system, currency))
         limits = [t.rstrip(".") for t in (likely(figure, system, currency), extra, figure.note) if t]
         if limits:
-            # a line may break between a minus and a currency sign (UAX 14: both are prefixes); a word joiner forbids it
-            held = [t.replace(f"−{currency}", f"−\u2060{currency}") for t in limits]
-            st.caption("  \n".join(map(plain, held)))
+            st.caption("  \n".join(map(plain, limits)))
         if figure.working:
             with st.popover("How we know", help=f"The working of: {label.lower()}", type="tertiary", width="content"):
                 show_working(label, figure, system, currency)

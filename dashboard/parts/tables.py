@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pandas as pd
 
+from core.review.against import against_words
 from core.review.month import MonthReview
 from core.review.spoken import amount
 from core.units import System
@@ -42,7 +43,7 @@ def zones_table(review: MonthReview, system: System) -> pd.DataFrame:
                 "Given": "not written down" if z.unwritten else amount(z.applied.value, "volume", system),
                 "Drained of it": "" if z.unwritten else amount(z.excess.value, "volume", system),
                 "Too much": "yes" if z.too_much else "",
-                "Saved": amount(z.saved.value, "volume", system),
+                "Against sprinklers": against_words(z.saved, system),
                 "Days ran": z.ran_days,
                 "missed": z.missed_days,
                 "presumed": z.unvouched_days,

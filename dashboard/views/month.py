@@ -6,10 +6,11 @@ import streamlit as st
 
 from core.book.store import Book
 from core.figures import Figure
+from core.review.against import as_said, is_more
 from core.review.decide import SETTLED
 from core.review.month import MonthReview
 from core.review.odd_uses import apart
-from core.review.spoken import amount, counted
+from core.review.spoken import counted
 from core.review.zones import unwritten_words
 from core.units import System
 from dashboard.parts.deciding import SUSPECTS
@@ -23,7 +24,7 @@ from dashboard.parts.say import sentence, show_told
 from dashboard.parts.stay import show_stay
 from dashboard.parts.suspect import show_suspect
 from dashboard.parts.tables import COSTS, parts_table, zones_table
-from dashboard.words import missed_words, month_words, plain, reach_words, settled_words
+from dashboard.words import missed_words, month_words, plain, reach_words, saved_words, settled_words
 
 CARDS = "what-it-may-have-been"  # the place of the cards in the page
 MOST_STEPS, MOST_CARDS = 5, 3  # what a person can take in at once; the rest is a fold away
@@ -67,12 +68,10 @@ def empty(month: str) -> None:
 
 def tiles(review: MonthReview, system: System) -> None:
     """The six figures of the month."""
-    worth = amount(review.saved_money.value, "money", system, review.currency)
-    money = f", worth {worth}" if abs(review.saved_money.value or 0.0) >= 0.005 else ""
     figures: list[tuple[str, Figure, str]] = [
         ("Water used", review.used, ""),
         ("Cost", review.cost, ""),
-        ("Saved", review.saved, f"against overhead sprinklers{money}"),
+        saved_words(review, system),
         (review.left_name, review.unexplained, settled_words(review, system)),
         ("Days missed", review.missed, missed_words(review)),
         ("Days plants were short", review.stress, ""),
@@ -139,7 +138,8 @@ def zone_lines(review: MonthReview, system: System) -> None:
     with st.expander("Zone by zone, with the working", key="zones"):
         show_table(zones_table(review, system), "month-zones")
         for zone in review.zones:
-            for label, figure in (("need", zone.need), ("given", zone.applied), ("saved", zone.saved)):
+            against = "more than overhead sprinklers" if is_more(zone.saved) else "saved against overhead sprinklers"
+            for label, figure in (("need", zone.need), ("given", zone.applied), (against, as_said(zone.saved))):
                 if figure.working and not (zone.unwritten and label == "given"):
                     show_working(f"{zone.name}, {label}", figure, system, review.currency)
 

@@ -187,17 +187,27 @@ def test_any_reading_of_the_month_is_put_right_or_removed_on_the_meter_page(open
     assert next(s for s in at.selectbox if s.label == "Put one of them right").value is None
 
 
-def tile() -> None:
+def saved_tile() -> None:
+    from dataclasses import replace
+
     from core.figures import Figure
     from dashboard.parts.figure import figure_tile
+    from dashboard.words import saved_words
+    from tests.core.cli.test_reviewing import july
 
-    figure_tile("Saved", Figure(-1364.0, "volume"), "metric", "€", "against overhead sprinklers, worth −€2.07")
+    for litres, low, high, money in ((-1364.0, -1500.0, -1200.0, -2.07), (1364.0, 1200.0, 1500.0, 2.07)):
+        month = replace(july(), saved=Figure(litres, "volume", low, high), saved_money=Figure(money, "money"))
+        label, figure, extra = saved_words(month, "metric")
+        figure_tile(label, figure, "metric", "$", extra)
 
 
-def test_a_minus_stays_with_its_currency_sign() -> None:
-    """Unicode UAX 14: a line may break between two prefixes, − and € unless a word joiner is there; from memory."""
-    at = AppTest.from_function(tile).run()
-    assert "worth −\u2060€2" in at.caption[0].value.replace("\\", "")
+def test_more_than_sprinklers_is_no_negative_saving() -> None:
+    at = AppTest.from_function(saved_tile).run()
+    assert not at.exception
+    assert [(m.label, m.value) for m in at.metric] == [("More than sprinklers", "1,364 L"), ("Saved", "1,364 L")]
+    more, less = (c.value.replace("\\", "").replace("\xa0", " ") for c in at.caption)
+    assert more == "likely 1,200 to 1,500 L  \noverhead, for the same plants; it cost $2.07"
+    assert less == "likely 1,200 to 1,500 L  \nagainst overhead sprinklers, worth $2.07"
 
 
 def test_a_month_that_still_runs_is_not_called_whole(garden: Book, opened: Open) -> None:

@@ -156,8 +156,8 @@ def test_zones_that_are_all_meant_are_joined_by_and() -> None:
 def test_the_working_on_request() -> None:
     text = month_in_words(july(), working=True)
     assert "Water used: 1,240 gal\n    register: 41235  [your reading]\n    in litres: 1,240 gal  [your meter]" in text
-    assert "Saved against overhead sprinklers: −20 gal (likely −50 to 10 gal)" in text
-    assert "Saved money: −$0.40" in text
+    assert "More than overhead sprinklers would have used: 20 gal (likely −10 to 50 gal)" in text
+    assert "What that cost: $0.40" in text
     assert "Days known missed: 2 days" in text
     assert "Days short of water: 1 day" in text
 
