@@ -84,6 +84,7 @@ class Finding:
         decision: the verdict a person gave, or "" ; ``after`` what the meter says since a repair.
         note: the person's own words; ``cause`` what they say it was; ``repaired_on`` the day of a repair.
         hunt: what a leak hunt made while it went on says of it, or "" ; ``hunt_cause`` what it found at a zone.
+        one_reading_ends: nothing but the last reading says that it is over.
     """
 
     kind: FindingKind
@@ -109,6 +110,7 @@ class Finding:
     repaired_on: date | None = None
     hunt: str = ""
     hunt_cause: Cause | None = None
+    one_reading_ends: bool = False
 
     @property
     def key(self) -> str:

@@ -110,6 +110,7 @@ def _finding(finding: Finding, *, working: bool) -> dict[str, Any]:
         "group": list(finding.group),
         "since": plain(finding.since),
         "until": plain(finding.until),
+        "one_reading_ends": finding.one_reading_ends,
         "rate_lph": plain(finding.rate_lph),
         "volume": figure_as_data(finding.volume, working=working),
         "cost": figure_as_data(finding.cost, working=working) if finding.cost else None,

@@ -9,6 +9,7 @@ from core.cli.saying import table, wrapped
 from core.figures import Figure
 from core.review.against import as_said, is_more
 from core.review.causes import decided_words
+from core.review.ends import end_words
 from core.review.month import LEFT_OVER, MonthReview
 from core.review.naming import called
 from core.review.settled import settled_words
@@ -94,7 +95,12 @@ def _findings(month: MonthReview) -> list[str]:
     for nth, finding in enumerate(month.findings, 1):
         first = f"{nth}. "
         lines.append(wrapped(_headline(finding, month), first))
-        told = [*finding.evidence, finding.hunt, f"Check first: {finding.check_first}" if finding.check_first else ""]
+        told = [
+            end_words(finding),
+            *finding.evidence,
+            finding.hunt,
+            f"Check first: {finding.check_first}" if finding.check_first else "",
+        ]
         told += ["To put it right: rillbook open, then the link beside this finding."] if may_be_wrong(finding) else []
         told += [f"Caution: {finding.caution}" if finding.caution else ""]
         told += [

@@ -25,6 +25,7 @@ from core.care.due import DueItem
 from core.care.keeping import care_of
 from core.days import day_start
 from core.review.brought import evidence_as_told, factors_as_told
+from core.review.ends import with_ends
 from core.review.growth import Growth, areas, grow, planting_versions
 from core.review.half_shut import with_half_shut
 from core.review.hunted import with_hunts
@@ -98,7 +99,7 @@ def draw(book: Book, as_of: datetime, system: System | None = None) -> Picture:
     runs = _runs(frames, tz, days)
     flows = zone_flows(frames["zone"], frames["emitter_group"], frames["flow_test"], frames["supply"])
     accounts = _accounts(book, frames, home, tz, last.date(), runs, flows, _held(frames, tz, days))
-    accounts = _told_at(home, with_hunts(accounts, frames, tz, as_of, home.display))
+    accounts = _told_at(home, with_ends(with_hunts(accounts, frames, tz, as_of, home.display)))
     evidence = evidence_as_told(accounts, runs)
     uses = logged_uses(frames["other_use"], tz, last.date())
     applied = applied_by_zone(

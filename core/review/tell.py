@@ -13,6 +13,7 @@ from core.accounts.findings import Finding
 from core.accounts.hide import Hide
 from core.accounts.suspects import Stay
 from core.figures import Figure
+from core.review.ends import BY_ONE
 from core.review.enough import too_much_sentence
 from core.review.month import PartUse, ZoneMonth
 from core.review.naming import called
@@ -32,7 +33,7 @@ MOST_SPANS = 3  # stretches of missed days that a sentence can name
 
 def finding_dates(finding: Finding | Stay, tz: ZoneInfo, *, year: bool = False) -> str:
     """When it was, in the home's days: "on 16 July", "in the night of 3 July" (the evening's day), "from 27 September
-    to 8 November", "since 2 October".
+    to 8 November", "since 2 October". What one reading alone says to be over is said so.
 
     Args:
         year: say the years too, where no month stands around it.
@@ -45,7 +46,8 @@ def finding_dates(finding: Finding | Stay, tz: ZoneInfo, *, year: bool = False) 
         return f"on {_day(first, year)}"
     if (last.date() - first.date()).days == 1 and first.time() >= EVENING and last.time() <= MORNING:
         return f"in the night of {_day(first, year)}"
-    return f"from {_day(first, year)} to {_day(last, year)}"
+    by_one = BY_ONE if isinstance(finding, Finding) and finding.one_reading_ends else ""
+    return f"from {_day(first, year)} to {_day(last, year)}{by_one}"
 
 
 def headline(

@@ -145,6 +145,7 @@ def as_data(news: News, picture: Picture) -> dict[str, Any]:
         "group": list(f.group),
         "since": _iso(f.since),
         "until": _iso(f.until) if f.until else None,
+        "one_reading_ends": f.one_reading_ends,
         "rate_lph": _number(f.rate_lph),
         "volume_l": _number(volume.value),
         "volume_low_l": _number(volume.low),

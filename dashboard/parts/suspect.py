@@ -8,6 +8,7 @@ from core.accounts.findings import Finding
 from core.book.store import Book
 from core.review.causes import decided_words
 from core.review.decide import SETTLED
+from core.review.ends import end_words
 from core.review.month import MonthReview
 from core.review.odd_uses import is_use
 from core.review.spoken import amount
@@ -33,6 +34,8 @@ def show_suspect(book: Book, review: MonthReview, finding: Finding, place: int, 
         first = 0 if finding.kind == "one_off" else 1  # said on the card itself
         told = [when(book, finding), how_much(finding, review, system), *finding.evidence[:first]]
         st.markdown(f"**{rank}{plain(title)}**, {STRENGTHS[finding.strength]}  \n" + "  \n".join(map(plain, told)))
+        if words := end_words(finding):
+            st.markdown(f"**{plain(words)}**")
         if finding.hunt:
             st.markdown(plain(finding.hunt))
         if waits:
