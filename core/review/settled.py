@@ -1,6 +1,7 @@
 """What of the water left over in a month a person has settled, and how it is said: what is settled is not unexplained.
 
 The parts of a month close with all that is left over; this says how much of that is nobody's riddle any more.
+What readings stray by leaves its mark in it as well, so that a finding may be larger than what is left over.
 """
 
 from __future__ import annotations
@@ -32,8 +33,9 @@ def settled_of(
 ) -> dict[str, float]:
     """Litres of what is left over in a stretch of time that a person has settled, by verdict, in the order of SETTLED.
 
-    A finding's water is spread evenly over its time; what goes on is metered ``through`` an instant. Never more than is
-    left over, and never of the other sign: water that came does not settle water that did not.
+    A finding's water is spread evenly over its time; what goes on is metered ``through`` an instant. It may be more
+    than is left over, where at other times less came than expected, and is never of the other sign: water that came
+    does not settle water that did not.
     """
     found = dict.fromkeys(SETTLED, 0.0)
     for f in findings:
@@ -42,22 +44,24 @@ def settled_of(
         size = (f.volume.value or 0.0) * _share(f.since, f.until or max(through, f.since), opens, closes)
         if size * left_l > 0:
             found[f.decision] += abs(size)
-    total = sum(found.values())
-    fits = min(1.0, abs(left_l) / total) if total else 0.0
-    return {verdict: litres * fits for verdict, litres in found.items() if litres * fits > LEAST_L}
+    return {verdict: litres for verdict, litres in found.items() if litres > LEAST_L}
 
 
 def settled_words(settled: Mapping[str, float], left_l: float, system: System) -> str:
     """What is settled of what is left over, to follow its amount: "you called it harmless", "120 L you called harmless,
-    the rest nobody can explain"; "" where nothing is settled.
+    the rest nobody can explain", "390 L whose cause you found, and at other times 90 L less than expected"; "" where
+    nothing is settled.
     """
     if not settled:
         return ""
-    rest = abs(left_l) - sum(settled.values()) > LEAST_L
-    if len(settled) == 1 and not rest:
+    rest = abs(left_l) - sum(settled.values())
+    if len(settled) == 1 and abs(rest) <= LEAST_L:
         return ALL_OF_IT[next(iter(settled))]
     parts = listed(f"{show(litres, 'volume', system)} {PART_OF_IT[verdict]}" for verdict, litres in settled.items())
-    return f"{parts}, the rest nobody can explain" if rest else parts
+    if rest < -LEAST_L:  # so that the amounts are those of the findings' cards
+        back = f"{show(-rest, 'volume', system)} {'less' if left_l > 0 else 'more'}"
+        return f"{parts}, and at other times {back} than expected"
+    return f"{parts}, the rest nobody can explain" if rest > LEAST_L else parts
 
 
 def _share(since: datetime, until: datetime, opens: datetime, closes: datetime) -> float:

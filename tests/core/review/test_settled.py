@@ -1,4 +1,4 @@
-"""What of the water left over a person has settled: by its time in the month, never more than there is."""
+"""What of the water left over a person has settled: by its time in the month."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from core.days import Moment
 from core.figures import Figure
 from core.review import review_month, see
 from core.review.decide import decide
-from core.review.settled import settled_of
+from core.review.settled import settled_of, settled_words
 from tests.leaky import DAY, FIRST, LEAK, leaky_book
 
 OPENS, CLOSES = datetime(2026, 7, 1, tzinfo=UTC), datetime(2026, 8, 1, tzinfo=UTC)
@@ -39,7 +39,7 @@ def finding(first: str, last: str | None, decision: str = "harmless", **over: ob
         (finding("2026-07-27", "2026-08-06"), 300.0, {"harmless": 50.0}),  # five of its ten days
         (finding("2026-07-26", None), 300.0, {"harmless": 60.0}),  # six of the ten days it is metered
         (finding("2026-08-02", "2026-08-04"), 300.0, {}),
-        (finding("2026-07-03", "2026-07-05"), 60.0, {"harmless": 60.0}),  # never more than is left
+        (finding("2026-07-03", "2026-07-05"), 60.0, {"harmless": 100.0}),  # 40 L less came at other times
         (finding("2026-07-03", "2026-07-05"), -300.0, {}),  # never of the other sign
         (finding("2026-07-03", "2026-07-05", kind="another_schedule"), 300.0, {}),  # it came, at another time
         (finding("2026-07-03", "2026-07-05", kind="another_schedule", share=0.5), 300.0, {"harmless": 100.0}),
@@ -50,10 +50,18 @@ def test_what_is_settled_of_a_month(found: Finding, left: float, settled: dict[s
     assert settled_of([found], left, OPENS, CLOSES, THROUGH) == pytest.approx(settled)
 
 
-def test_several_share_what_there_is() -> None:
-    """Of 100 L left over two findings of 100 L each, one harmless and one repaired, are half and half."""
-    two = [finding("2026-07-03", "2026-07-05"), finding("2026-07-10", "2026-07-12", "repaired")]
-    assert settled_of(two, 100.0, OPENS, CLOSES, THROUGH) == pytest.approx({"harmless": 50.0, "repaired": 50.0})
+@pytest.mark.parametrize(
+    ("left", "words"),
+    [
+        (298.0, "394 L whose cause you found, and at other times 96 L less than expected"),
+        (-298.0, "394 L whose cause you found, and at other times 96 L more than expected"),
+        (394.0, "you found its cause"),
+        (400.0, "394 L whose cause you found, the rest nobody can explain"),
+    ],
+)
+def test_what_is_settled_is_told_by_the_amount_on_its_card(left: float, words: str) -> None:
+    """394 less 298 is 96."""
+    assert settled_words({"explained": 394.0}, left, "metric") == words
 
 
 def test_a_month_calls_settled_water_left_over_and_still_closes(tmp_path) -> None:  # type: ignore[no-untyped-def]
