@@ -70,7 +70,8 @@ def take_back(number: int, words: str, place: str = "") -> None:
     except RillbookError as error:
         refuse(str(error))
         return
-    tell(f"Taken back: {words[:1].lower()}{words[1:]}", undone, place)
+    what = words.removeprefix("Stored: ")
+    tell(f"Taken back: {what if what != words else words[:1].lower() + words[1:]}", undone, place)
     st.rerun()
 
 

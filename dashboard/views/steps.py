@@ -25,6 +25,9 @@ from dashboard.parts.say import next_turn, refuse, sentence, show_told, tell, tu
 from dashboard.parts.setting import setting_of
 from dashboard.words import choice, plain
 
+ENOUGH = "You have what a first month needs."
+NEED_ONLY = "A month can say what the plants need. Two readings of the meter, a week apart, say what was used."
+
 
 @dataclass(frozen=True)
 class FirstStep:
@@ -58,7 +61,8 @@ def main() -> None:
                 st.session_state[LATER] = later | {step.key}
                 st.rerun()
     if following is None or all(s.done for s in steps if s.needed):
-        st.markdown("**You have what a first month needs.**")
+        read = data.names(book, Meter) and not next(s.done for s in steps if s.key == "reading")
+        st.markdown(f"**{NEED_ONLY if read else ENOUGH}**")
     link("month", "Look at this month")
 
 

@@ -133,6 +133,7 @@ def test_from_nothing_to_a_first_review(bare: Book) -> None:
     press(at, "Store the twelve months")
     assert len(bare.records(Normal)) == 12
 
+    assert "Two readings of the meter, a week apart, say what was used." in words(at)
     type_in(at, "Meter shows", "412730")
     press(at, "Store the reading")
     assert len(bare.records(MeterReading)) == 1

@@ -65,4 +65,6 @@ def test_a_program_that_fits_is_used_and_taken_back(seen: Seen) -> None:
     expect(page.get_by_text(re.compile("^Stored: .*set to what fits from 1 July 2027 on"))).to_be_visible(timeout=SLOW)
     seen.fits()
     page.get_by_role("button", name="Undo", exact=True).click()
-    expect(page.get_by_text(re.compile("^Taken back: stored: "))).to_be_visible(timeout=SLOW)
+    expect(page.get_by_text(re.compile("^Taken back: .*set to what fits from 1 July 2027 on"))).to_be_visible(
+        timeout=SLOW
+    )
