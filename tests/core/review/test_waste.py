@@ -5,6 +5,7 @@ Shrubs need 30 L a day, over an efficiency of 0.90 (EPA WaterSense v2.0) 33.3 L,
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -72,8 +73,9 @@ def test_its_money_is_that_of_a_week(tmp_path: Path) -> None:
     metered(book, date(2026, 6, 1), 44)
     found = wasted(book)
     assert found is not None
-    assert found.money == pytest.approx(found.over_l / 100)
-    assert f"L a week (${found.over_l / 100:.2f}):" in found.sentence
+    assert found.over_l == pytest.approx(420, rel=0.1)
+    assert found.money == pytest.approx(4.20, rel=0.1)
+    assert re.search(r"L a week \(\$[34]\.\d\d\):", found.sentence)
 
 
 def test_more_than_asked_for_is_worded_as_more(tmp_path: Path) -> None:
