@@ -16,7 +16,7 @@ from core.accounts.suspects.shares import news
 from core.accounts.suspects.view import View, windows
 
 KIND: SuspectKind = "another_schedule"
-TIMES = 1.0  # a year
+TIMES = 1.0  # a year; common practice, no source, as are the shares and costs below
 # more or less than written, of all zones and of one alone; beyond three times somebody programs it anew
 LEAST_SHARE, LEAST_ALONE, MOST_SHARE = 0.15, 0.25, 2.0
 NOTHING = -0.6  # with less than that they hardly ran at all, which is another suspect
