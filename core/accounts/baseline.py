@@ -25,6 +25,7 @@ DAY_SPREAD = 0.35  # standard deviation of a household's day against its mean; c
 HEAVY_PERSON_L_DAY = to_base(12_000, "gal", "volume") / 4 / 30.4
 ENOUGH_FINE_HOURS = 72
 SEASON_HOURS = 90 * 24.0
+MIDSUMMER = 2 * np.pi * 200 / 365.25  # the hottest weeks of the north, after 20 July; common practice, no source
 
 # Usual course of a home's day, mean 1; common practice, no source. Used until hourly readings tell the own course.
 _COURSE = np.array(
@@ -119,17 +120,18 @@ def _drawn(label: np.ndarray, value: Floats, size: int, toward: Floats, weight: 
 def drinking_hours(ledger: Ledger, drinks: str) -> dict[str, Floats]:
     """Columns for appliances that drink in season: share of full draw in each local hour.
 
-    Cooler, pool and fountain go with the warm half of the year, a humidifier with the cold half. The warm half
-    is the one around the middle of the runs; without runs, the northern summer.
+    Cooler, pool and fountain go with the warm half of the year, a humidifier with the cold half. It is the northern
+    one or the southern one, whichever holds most of the water of the metered runs; without runs, the northern. Summer
+    itself does not move with the programs, nor with days that pass without a reading.
     """
-    named = drinks.lower()
-    begun = ledger.runs.start[ledger.runs.start >= ledger.hour_edges[0]]
-    peak = 2 * np.pi * 200 / 365.25
-    if len(begun) and np.ptp(begun) > SEASON_HOURS:  # the few runs of an autumn tell nothing of the summer
-        angle = ledger.season[ledger.hour_of(begun)]
-        x, y = np.cos(angle).mean(), np.sin(angle).mean()
-        if np.hypot(x, y) > 0.1:
-            peak = float(np.arctan2(y, x))
+    named, runs = drinks.lower(), ledger.runs
+    last = float(ledger.end[ledger.usable].max()) if ledger.usable.any() else -np.inf
+    told = runs.counted & (runs.start >= ledger.hour_edges[0]) & (runs.start < last)
+    peak = MIDSUMMER
+    if told.any() and np.ptp(runs.start[told]) > SEASON_HOURS:  # the few runs of an autumn tell nothing of the summer
+        angle = ledger.season[ledger.hour_of(runs.start[told])]
+        if float((runs.litres[told] * np.cos(angle - MIDSUMMER)).sum()) < 0:
+            peak = MIDSUMMER + np.pi
     warm = np.cos(ledger.season - peak)
     columns = {}
     if "cooler" in named:

@@ -122,7 +122,9 @@ def why_tell(
         return "contradicted" if against else "asked" if reopened and matching else "new"
     surer = finding.strength == "strong" and all(t.strength != "strong" for t in known)
     more = all(_much_more(finding, t, as_of) for t in known)
-    return "worse" if surer or more else None
+    if not surer and not more:
+        return None
+    return "contradicted" if against else "worse"
 
 
 def told_of(telling: Told, finding: Finding, as_of: datetime) -> bool:

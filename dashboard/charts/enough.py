@@ -99,17 +99,15 @@ def _title(weeks: pd.DataFrame, look: Look) -> str:
     dry = sums["short_l"].sum() > EDGE * need or float(short["short_l"]) > EDGE * float(short["need_l"]) > 0
     wet = len(soaked) > 0
     dry_week, wet_week = (f"in the week of {_span(row['first'], row['last'])}" for row in (short, over))
+    worst = soaked[soaked["first"] == over["first"]] if wet else soaked
     if dry and wet and dry_week == wet_week:
         there = weeks[weeks["first"] == short["first"]]
-        dry_zones, wet_zones = (
-            _where(there, "short_l", look),
-            _where(soaked[soaked["first"] == over["first"]], "excess_l", look),
-        )
+        dry_zones, wet_zones = _where(there, "short_l", look), _where(worst, "excess_l", look)
         if dry_zones == wet_zones:  # one and the same place: first the one, then the other
             return f"I{dry_week[1:]} {lacked} were lacking on some days and {drained} given drained away on others"
         return f"I{dry_week[1:]} {lacked} were lacking in {dry_zones} while {drained} given drained away in {wet_zones}"
     said = [f"{lacked} were lacking {dry_week}"] if dry else []
-    said += [f"{drained} given drained away in {_where(soaked, 'excess_l', look)} {wet_week}"] if wet else []
+    said += [f"{drained} given drained away in {_where(worst, 'excess_l', look)} {wet_week}"] if wet else []
     words = ", and ".join(said) or "Every week had about enough"
     return words[:1].upper() + words[1:]
 

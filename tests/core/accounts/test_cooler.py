@@ -5,11 +5,18 @@ The cooler's 3 gal/h of summer afternoons is common practice, no source.
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import numpy as np
 import pytest
 
+from core.accounts.baseline import drinking_hours
+from core.accounts.ledger import Ledger
 from tests.core.accounts import books
+from tests.core.accounts.books import ledger_of
 from tests.core.accounts.frames import GALLON_L
+
+DAY = timedelta(days=1)
 
 
 @pytest.fixture
@@ -47,3 +54,27 @@ def test_a_cooler_written_down_that_never_runs_changes_nothing() -> None:
     found = home.account()
     assert found.delivery["factor"].tolist() == pytest.approx([1.0], abs=0.1)
     assert found.findings == ()
+
+
+def warmest(ledger: Ledger) -> int:
+    """Day of the year on which a cooler is taken to drink most."""
+    by_hour = drinking_hours(ledger, "evaporative cooler")["evaporative cooler"]
+    day = ledger.season[int(by_hour.argmax())] / (2 * np.pi) * 365.25
+    return round(float(day)) % 365
+
+
+def test_a_summer_does_not_move_with_days_that_pass_without_a_reading() -> None:
+    """Runs of every season up to the last reading; ten weeks later more of them are presumed."""
+    home = books.plain_home(1, 300)
+    last = home.intervals["end"].max().to_pydatetime()
+    then, later = (drinking_hours(ledger_of(home, as_of=last + d), "evaporative cooler") for d in (DAY, 70 * DAY))
+    hours = len(then["evaporative cooler"])
+    assert (later["evaporative cooler"][:hours] == then["evaporative cooler"]).all()
+
+
+def test_the_south_has_its_cooler_in_january() -> None:
+    """By runs from October to March; the middle of January is half a year from that of July."""
+    home = books.plain_home(1, 380)
+    assert abs(warmest(ledger_of(home)) - 200) <= 3
+    home.runs = books.runs_of("hedge", [home.at(d) for d in (*range(5, 80), *range(280, 370))], 60.0)
+    assert abs(warmest(ledger_of(home)) - 17) <= 3

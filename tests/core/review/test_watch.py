@@ -165,6 +165,13 @@ def test_a_repair_that_the_meter_contradicts_is_told_once_for_each_repair() -> N
     assert why(against, told(), again, decided=verdict("repaired", T0 + 8 * DAY)) == "contradicted"
 
 
+def test_a_contradicted_repair_that_got_worse_is_told_as_contradicted() -> None:
+    """Fair when it was told after the repair, strong now."""
+    against = finding(decision="repaired", after=f"{CONTRADICTS}: it still shows this.", strength="strong", score=8.0)
+    again = told(told_at=Moment(T0 + 7 * DAY, -360), why="contradicted")
+    assert why(against, told(), again, decided=verdict("repaired", T0 + 5 * DAY)) == "contradicted"
+
+
 def test_a_later_leak_of_the_kind_does_not_bring_back_the_one_that_was_mended() -> None:
     """Mended on 19 July, its last reading on the 20th; the account speaks against it because of another leak."""
     mended = finding(decision="repaired", until=T0 + 6 * DAY, after=f"{CONTRADICTS}: it still shows this.")
