@@ -29,6 +29,7 @@ Why = Literal["new", "worse", "contradicted", "asked"]
 RANK = {"weak": 0, "fair": 1, "strong": 2}
 MUCH = 2.0  # so many times what was told before is worth a second word; a choice of our own
 AT_ONCE = ("one_off", "misread", "two_meters")  # over when found: how much counts; for the others how fast
+OLD = timedelta(days=45)  # before the last telling; two readings a month apart tell of less; common practice, no source
 _START, _DAY = datetime.min.replace(tzinfo=UTC), timedelta(days=1)
 LEADS: dict[Why, str] = {
     "new": "",
@@ -119,12 +120,22 @@ def why_tell(
     matching = [t for t in tellings if told_of(t, finding, as_of)]
     known = [t for t in matching if t.told_at.utc >= after]
     if not known:
+        if not reopened and _over_long_since(finding, tellings):
+            return None
         return "contradicted" if against else "asked" if reopened and matching else "new"
     surer = finding.strength == "strong" and all(t.strength != "strong" for t in known)
     more = all(_much_more(finding, t, as_of) for t in known)
     if not surer and not more:
         return None
     return "contradicted" if against else "worse"
+
+
+def _over_long_since(finding: Finding, tellings: Iterable[Told]) -> bool:
+    """Whether it was over so long before the watch last told anything, without a word of it, that it is no news but
+    another reading of old days. Its month shows it.
+    """
+    latest = max((t.told_at.utc for t in tellings), default=None)
+    return latest is not None and finding.until is not None and finding.until < latest - OLD
 
 
 def told_of(telling: Told, finding: Finding, as_of: datetime) -> bool:

@@ -165,6 +165,16 @@ def test_a_repair_that_the_meter_contradicts_is_told_once_for_each_repair() -> N
     assert why(against, told(), again, decided=verdict("repaired", T0 + 8 * DAY)) == "contradicted"
 
 
+@pytest.mark.parametrize(("days", "expected"), [(60, None), (30, "new")])
+def test_what_was_over_long_before_the_last_telling_is_no_news(days: int, expected: str | None) -> None:
+    """The watch spoke of another meter on 20 July; a finding that ended 60 days before that is old days read anew."""
+    spoke = told(told_at=Moment(T0 + 7 * DAY, -360), meter="well")
+    old = finding(since=T0 - (days + 10) * DAY, until=T0 + (7 - days) * DAY)
+    assert why(old, spoke) == expected
+    assert why(old) == "new", "a watch that has told nothing yet tells all"
+    assert why(old, spoke, decided=verdict("ask_again", T0 + 7 * DAY)) == "new"
+
+
 def test_a_contradicted_repair_that_got_worse_is_told_as_contradicted() -> None:
     """Fair when it was told after the repair, strong now."""
     against = finding(decision="repaired", after=f"{CONTRADICTS}: it still shows this.", strength="strong", score=8.0)
