@@ -146,6 +146,14 @@ def day_start(day: date, zone: ZoneInfo) -> datetime:
     return datetime.combine(day, time(0), zone).astimezone(UTC)
 
 
+def same_day(moment: datetime, ahead: datetime, zone: ZoneInfo) -> datetime:
+    """``ahead``, or the last second of the local day of ``moment`` where that comes first: what is rounded up late in
+    the evening is still of today, whose care and whose month it is.
+    """
+    midnight = day_start(moment.astimezone(zone).date() + timedelta(days=1), zone)
+    return min(ahead, midnight - timedelta(seconds=1))
+
+
 def month_days(month: str) -> tuple[date, date]:
     """First day of a month ``2026-07`` and first day of the next.
 

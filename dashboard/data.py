@@ -20,7 +20,7 @@ from core.accounts.findings import Finding
 from core.book.kinds import Home, Record
 from core.book.store import Book, Stored
 from core.care.cautions import for_home
-from core.days import Moment, month_days
+from core.days import Moment, month_days, same_day
 from core.exchange.folder import new_from_folder
 from core.figures import Figure
 from core.review import review_month, see
@@ -88,9 +88,9 @@ def present() -> datetime:
     return moment.replace(second=0, microsecond=0)
 
 
-def as_of() -> datetime:
-    """The present to the end of its hour, so that what was worked out serves for a while."""
-    return present().replace(minute=0) + timedelta(hours=1)
+def as_of(home_book: Book) -> datetime:
+    """The present to the end of its hour, so that what was worked out serves for a while; never of the day to come."""
+    return same_day(present(), present().replace(minute=0) + timedelta(hours=1), home_book.zone_info)
 
 
 def today(home_book: Book) -> date:
@@ -124,7 +124,7 @@ def _review(path: str, number: int, month: str, until: datetime, units: System) 
 
 def review(opened: Book, month: str) -> MonthReview:
     """The month's review as of now."""
-    return _review(str(opened.path), opened.number(), month, as_of(), system(opened.home()))
+    return _review(str(opened.path), opened.number(), month, as_of(opened), system(opened.home()))
 
 
 @st.cache_data(show_spinner=False, max_entries=200)
@@ -165,7 +165,7 @@ def _meters(path: str, number: int, until: datetime, units: System) -> dict[str,
 
 def meters(opened: Book) -> dict[str, MeterSide]:
     """Baseline, delivery and what could hide, by meter, as of now."""
-    return _meters(str(opened.path), opened.number(), as_of(), system(opened.home()))
+    return _meters(str(opened.path), opened.number(), as_of(opened), system(opened.home()))
 
 
 @st.cache_data(show_spinner="Working out the meter", max_entries=20)
@@ -176,7 +176,7 @@ def _findings(path: str, number: int, until: datetime, units: System) -> dict[st
 
 def findings(opened: Book, meter: str) -> tuple[Finding, ...]:
     """Everything found at a meter, as of now."""
-    return _findings(str(opened.path), opened.number(), as_of(), system(opened.home())).get(meter, ())
+    return _findings(str(opened.path), opened.number(), as_of(opened), system(opened.home())).get(meter, ())
 
 
 _DATED = {"meter_reading": "at", "metered_use": "end", "rain": "end", "run": "at", "other_use": "start"}

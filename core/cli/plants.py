@@ -156,7 +156,7 @@ def away(
 
 def _picture(book: Path, as_of: str | None, units: System | None) -> Picture:
     opened = Book.open(book)
-    instant: datetime = end_of(as_of, opened.zone_info) if as_of else present()
+    instant: datetime = end_of(as_of, opened.zone_info) if as_of else present(opened.zone_info)
     return see(opened, instant, units)
 
 

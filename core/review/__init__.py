@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
+from zoneinfo import ZoneInfo
 
 import pandas as pd
 
 from core.accounts.findings import Finding
 from core.book.store import Book
-from core.days import day_start, month_days
+from core.days import day_start, month_days, same_day
 from core.errors import EntryError
 from core.figures import Figure, Line
 from core.review.against import is_more
@@ -31,11 +32,11 @@ from core.units import System
 __all__ = ["MonthReview", "Picture", "month_of", "months_in", "present", "review_month", "see"]
 
 
-def present(now: datetime | None = None) -> datetime:
-    """Now, rounded up to a quarter of an hour, so that pages drawn within it share one picture."""
+def present(zone: ZoneInfo, now: datetime | None = None) -> datetime:
+    """Now, rounded up to a quarter of an hour of the same local day: what is asked within it shares a picture."""
     moment = (now or datetime.now(UTC)).astimezone(UTC)
     ahead = timedelta(minutes=15 - moment.minute % 15)
-    return moment.replace(second=0, microsecond=0) + ahead
+    return same_day(moment, moment.replace(second=0, microsecond=0) + ahead, zone)
 
 
 def see(book: Book, as_of: datetime, system: System | None = None) -> Picture:
@@ -57,7 +58,7 @@ def review_month(book: Book, month: str, as_of: datetime | None = None, system: 
     Raises:
         EntryError: not a month, or one that had not begun.
     """
-    instant = as_of or present()
+    instant = as_of or present(book.zone_info)
     return month_of(see(book, instant, system), month)
 
 

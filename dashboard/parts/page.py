@@ -63,7 +63,7 @@ def month_page() -> MonthPage:
     system = data.system(book.home())
     review = data.review(book, month)
     ground = "dark" if st.context.theme.type == "dark" else "light"
-    key = (str(book.path), book.number(), month, data.as_of(), system, ground)
+    key = (str(book.path), book.number(), month, data.as_of(book), system, ground)
     return MonthPage(book, month, review, system, Look.of(review, system, palette(ground)), key)
 
 

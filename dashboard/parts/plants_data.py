@@ -39,19 +39,19 @@ def _away(path: str, number: int, start: date, days: int, basis: Basis, until: d
 
 def plants_of(book: Book, month: str) -> PlantsMonth:
     """The plants' month as of now."""
-    return _plants(str(book.path), book.number(), month, data.as_of(), data.system(book.home()))
+    return _plants(str(book.path), book.number(), month, data.as_of(book), data.system(book.home()))
 
 
 def fitting_of(book: Book, month: int, basis: Basis) -> FittingMonth:
     """The programs that fit a month of the year, as of now."""
-    return _fitting(str(book.path), book.number(), month, basis, data.as_of(), data.system(book.home()))
+    return _fitting(str(book.path), book.number(), month, basis, data.as_of(book), data.system(book.home()))
 
 
 def year_of(book: Book, basis: Basis) -> tuple[FittingMonth, ...]:
     """The programs that fit the twelve months ahead."""
-    return _year(str(book.path), book.number(), basis, data.as_of(), data.system(book.home()))
+    return _year(str(book.path), book.number(), basis, data.as_of(book), data.system(book.home()))
 
 
 def away_of(book: Book, start: date, days: int, basis: Basis) -> Away:
     """A trip, looked at from now."""
-    return _away(str(book.path), book.number(), start, days, basis, data.as_of(), data.system(book.home()))
+    return _away(str(book.path), book.number(), start, days, basis, data.as_of(book), data.system(book.home()))

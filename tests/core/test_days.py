@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.days import Moment, day_start, month_days, parse_day, parse_moment
+from core.days import Moment, day_start, month_days, parse_day, parse_moment, same_day
 from core.errors import EntryError
 
 DENVER = ZoneInfo("America/Denver")
@@ -82,3 +82,17 @@ def test_months_and_days() -> None:
 def test_a_moment_written_out_reads_back(wall: datetime, zone: ZoneInfo) -> None:
     moment = Moment(wall.replace(microsecond=0, tzinfo=UTC), -420, "minute")
     assert parse_moment(str(moment), zone) == moment
+
+
+@pytest.mark.parametrize(
+    ("now", "ahead", "held"),
+    [
+        ((10, 31, 16, 20), (10, 31, 17, 0), (10, 31, 17, 0, 0)),  # 10:20 in Denver, UTC-6
+        ((11, 1, 5, 20), (11, 1, 6, 0), (11, 1, 5, 59, 59)),  # 23:20 on 31 October: midnight there is 06:00 UTC
+    ],
+)
+def test_what_is_rounded_up_late_in_the_evening_stays_of_the_day(
+    now: tuple[int, ...], ahead: tuple[int, ...], held: tuple[int, ...]
+) -> None:
+    moment, later, expected = (datetime(2026, *each, tzinfo=UTC) for each in (now, ahead, held))  # type: ignore[misc]
+    assert same_day(moment, later, DENVER) == expected

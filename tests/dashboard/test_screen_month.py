@@ -217,3 +217,13 @@ def test_a_month_that_still_runs_is_not_called_whole(garden: Book, opened: Open)
         change.add(MeterReading(meter="curb", at=at_night, register_value=Decimal(414_700)))
     said = words(opened("meter"))
     assert "The meter speaks of the month so far, to 20 July 2026." in said
+
+
+def test_late_in_the_evening_care_is_as_late_as_that_day(
+    opened: Open, garden: Book, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The fixture's shutdown is due on 20 October; at 23:20 on the 25th it is five days late, not six."""
+    monkeypatch.setenv("RILLBOOK_AS_OF", "2026-10-25T23:20:00-06:00")
+    monkeypatch.setenv("RILLBOOK_MONTH", "2026-10")
+    steps = [link.proto.label.replace("\\", "") for link in opened("month").get("page_link")]
+    assert "Shut the system down for winter: 5 days past 20 October, the usual day." in steps
