@@ -19,8 +19,8 @@ from dashboard.parts.suspect import how_much, show_suspect, when
 from dashboard.words import plain
 
 MEANT = (
-    "A yes writes it down as other use, at the meter's figure. If it was nobody, look for a hose or a tap left open, "
-    "and read the meter again tomorrow: a leak begins like this."
+    "A yes writes it down as other use, with the meter's times and amounts; the fold below takes your own. If it was "
+    "nobody, look for a hose or a tap left open, and read the meter again tomorrow: a leak begins like this."
 )
 
 

@@ -142,3 +142,19 @@ def test_the_sample_is_opened_put_away_and_a_book_is_opened_by_its_path(garden: 
     next(b for b in at.button if b.label == "Open the book").click().run()
     assert not at.exception
     assert "Alder <b>house</b>" in words(at)
+
+
+def test_units_chosen_and_chosen_back_leave_earlier_changes_of_the_home_to_be_undone(
+    opened: Open, garden: Book
+) -> None:
+    stored = garden.records(Home)[0]
+    with garden.change("three at home") as change:
+        change.correct(stored.id, stored.record.model_copy(update={"people": 3}))
+    three = garden.number()
+    at = opened("month")
+    for units in ("metric", "us", "metric", "us"):
+        at.segmented_control(key="units").set_value(units).run()
+        assert not at.exception
+        assert garden.home().display == units
+    garden.undo(three)
+    assert (garden.home().people, garden.home().display) == (2, "us")
