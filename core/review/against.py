@@ -11,6 +11,8 @@ from core.figures import Figure, Line
 from core.review.spoken import amount
 from core.units import System
 
+SPRINKLERS = "Overhead sprinklers would have used "
+
 
 def is_more(figure: Figure) -> bool:
     """Whether a saving is none: more was given than overhead sprinklers would have used."""
@@ -34,6 +36,12 @@ def against_words(figure: Figure, system: System) -> str:
     """Beside others in a column: "120 gal less", "296 gal more"."""
     said = amount(as_said(figure).value, "volume", system)
     return said if not figure.value else f"{said} {'more' if is_more(figure) else 'less'}"
+
+
+def against_sentence(figure: Figure, system: System) -> str:
+    """The same as a sentence of the month."""
+    amount_said = amount(abs(figure.value or 0.0), "volume", system)
+    return f"{SPRINKLERS}{amount_said} {'less' if is_more(figure) else 'more'} for the same plants."
 
 
 def _turned(line: Line) -> Line:

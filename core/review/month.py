@@ -96,7 +96,8 @@ class AskedStay:
 @dataclass(frozen=True, slots=True)
 class NextStep:
     """Something to do next: words, the page it is done on ("write", "meter", "plants", "program", "care", "garden",
-    "files"), and of the garden the kind of record; ``reading`` is the id of a reading to put right there.
+    "files"), and of the garden the kind of record; ``reading`` is the id of a reading to put right there. What is
+    decided on the month's own page has its card there: ``card`` names it, see :func:`card_of`.
     """
 
     words: str
@@ -104,6 +105,17 @@ class NextStep:
     weight: float = 0.0
     kind: str = ""
     reading: int | None = None
+    card: str = ""
+
+
+USES_CARD = "uses"  # the card that asks about all single uses
+
+
+def card_of(about: Finding | AskedStay) -> str:
+    """The name of the card of a finding, or of guests or a trip nobody wrote down; no two of a month have the same."""
+    if isinstance(about, AskedStay):
+        return f"stay-{about.meter}-{about.stay.since:%Y%m%d%H}"
+    return f"suspect-{about.key.replace('.', '-')}-{about.since:%d%H}"
 
 
 @dataclass(frozen=True)

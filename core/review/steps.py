@@ -11,7 +11,7 @@ from core.accounts.findings import Finding
 from core.accounts.remarks import FELL, remarked
 from core.care.due import DueItem
 from core.review.days_apart import before_their_zone
-from core.review.month import AskedStay, NextStep, ZoneMonth
+from core.review.month import USES_CARD, AskedStay, NextStep, ZoneMonth, card_of
 from core.review.naming import called
 from core.review.odd_uses import apart, question
 from core.review.parts import one_reading
@@ -47,6 +47,7 @@ def next_steps(
             "meter" if f.kind in WRONG else "month",
             {"strong": 90, "fair": 60}[f.strength] + min(f.score, 9),
             reading=_reading(picture, f),
+            card=card_of(f),
         )
         for f in broken
         if f.check_first
@@ -54,8 +55,8 @@ def next_steps(
     if uses:
         system = picture.home.display
         told = [(finding_dates(f, picture.tz), show(f.volume.value or 0.0, "volume", system)) for f in uses]
-        steps.append(NextStep(f"{question(told)} If so, write it down as other use.", "month", 45))
-    steps += [NextStep(s.short, "month", 48) for s in stays]
+        steps.append(NextStep(f"{question(told)} If so, write it down as other use.", "month", 45, card=USES_CARD))
+    steps += [NextStep(s.short, "month", 48, card=card_of(s)) for s in stays]
     steps += [NextStep(item.sentence, "care", 70 if item.days_left < 0 else 40 - item.days_left) for item in due[:3]]
     fallen = intervals[intervals["metered_l"].isna() & remarked(intervals["note"], FELL)]
     steps += [

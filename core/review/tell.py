@@ -13,6 +13,7 @@ from core.accounts.findings import Finding
 from core.accounts.hide import Hide
 from core.accounts.suspects import Stay
 from core.figures import Figure
+from core.review.against import against_sentence
 from core.review.ends import BY_ONE
 from core.review.enough import too_much_sentence
 from core.review.month import PartUse, ZoneMonth
@@ -71,8 +72,7 @@ def headline(
     saved = figures["saved"]
     idle = all(z.resting for z in zones if z.need.value) and abs(saved.value or 0.0) < 1
     if saved.value is not None and not idle:
-        amount = f"{show(abs(saved.value), 'volume', system)} {'more' if saved.value >= 0 else 'less'}"
-        said.append(f"Overhead sprinklers would have used {amount} for the same plants.")
+        said.append(against_sentence(saved, system))
     return tuple(s for s in said if s)
 
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from datetime import date
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from core.accounts.findings import Cause, Finding
 from core.book.kinds import Measured, Zone
@@ -29,13 +30,13 @@ def decide_form(book: Book, finding: Finding, title: str, key: str, system: Syst
     """The buttons of a card. ``zones``: the name of each zone by its code."""
     with st.container(horizontal=True, gap="small", key=f"decide-{key}"):
         if finding.kind in LOGGABLE and finding.decision not in SETTLED:
-            with st.popover("Log it as other use", type="primary" if finding.kind == "one_off" else "secondary"):
+            with unfolded("Log it as other use", f"log-{key}"):
                 _log_form(book, finding, key, system)
-        with st.popover(VERDICTS["explained"]), st.form(turn(f"cause-{key}"), border=False):
+        with unfolded(VERDICTS["explained"], f"cause-{key}"), st.form(turn(f"cause-{key}"), border=False):
             _cause_form(book, finding, title, key, zones)
         if st.button(VERDICTS["harmless"], key=f"harmless-{key}"):
             _store(book, finding, "harmless", title)
-        with st.popover("Repaired on"), st.form(turn(f"repair-{key}"), border=False):
+        with unfolded("Repaired on", f"repair-{key}"), st.form(turn(f"repair-{key}"), border=False):
             today = data.today(book)
             begun, ended = (
                 t.astimezone(book.zone_info).date() for t in (finding.since, finding.until or data.present())
@@ -55,6 +56,15 @@ def decide_form(book: Book, finding: Finding, title: str, key: str, system: Syst
                 _store(book, finding, "repaired", title, day)
         if finding.decision in SETTLED and st.button(VERDICTS["ask_again"], key=f"ask-{key}"):
             _store(book, finding, "ask_again", title)
+
+
+def unfolded(words: str, key: str) -> DeltaGenerator:
+    """What opens a form in its place, as wide as its words while closed (style.css).
+
+    A popover lies at the end of the page, where Tab does not lead from its button, and Escape closes it together with
+    a calendar that is open in it.
+    """
+    return st.expander(words, key=f"unfold-{key}")
 
 
 def _cause_form(book: Book, finding: Finding, title: str, key: str, zones: Mapping[str, str]) -> None:

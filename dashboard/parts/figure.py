@@ -13,7 +13,7 @@ from dashboard.words import likely, plain
 
 def figure_tile(label: str, figure: Figure, system: System, currency: str, extra: str = "") -> None:
     """A figure as a tile: number, range, then what opens its working; two stand beside each other on a phone."""
-    with st.container(width=150, gap="small", key=f"tile-{label.lower().replace(' ', '-')}"):
+    with st.container(width=150, gap="xsmall", key=f"tile-{label.lower().replace(' ', '-')}"):
         st.metric(plain(label), amount(figure.value, figure.quantity, system, currency))
         limits = [t.rstrip(".") for t in (likely(figure, system, currency), extra, figure.note) if t]
         if limits:

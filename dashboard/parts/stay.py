@@ -9,10 +9,10 @@ from core.book.store import Book
 from core.errors import RillbookError
 from core.review.causes import instead_of
 from core.review.decide import it_broke
-from core.review.month import AskedStay, MonthReview
+from core.review.month import AskedStay, MonthReview, card_of
 from core.review.spoken import first_up
 from dashboard import data
-from dashboard.parts.deciding import SUSPECTS
+from dashboard.parts.deciding import SUSPECTS, unfolded
 from dashboard.parts.go import garden_link
 from dashboard.parts.say import refuse, tell, turn
 from dashboard.words import plain
@@ -24,7 +24,7 @@ NOT_PEOPLE = {True: "It was not guests", False: "Somebody was at home"}
 def show_stay(book: Book, review: MonthReview, asked: AskedStay) -> None:
     """One card."""
     more = asked.stay.volume_l > 0
-    key = f"stay-{asked.meter}-{asked.stay.since:%Y%m%d%H}"
+    key = card_of(asked)
     with st.container(border=True, key=key):
         title = "Was nobody at home?" if asked.stay.hourly and not more else TITLES[more]
         st.markdown(f"**{title}**  \n{plain(asked.words)}")
@@ -32,7 +32,7 @@ def show_stay(book: Book, review: MonthReview, asked: AskedStay) -> None:
         choices = instead_of(asked.stay, review.zone_names)
         if not choices:
             return
-        with st.popover(NOT_PEOPLE[more]), st.form(turn(f"form-{key}"), border=False):
+        with unfolded(NOT_PEOPLE[more], key), st.form(turn(f"form-{key}"), border=False):
             cause = st.radio(
                 "What was it?",
                 list(choices),

@@ -9,7 +9,7 @@ from core.book.store import Book
 from core.review.causes import decided_words
 from core.review.decide import SETTLED
 from core.review.ends import end_words
-from core.review.month import MonthReview
+from core.review.month import MonthReview, card_of
 from core.review.odd_uses import is_use
 from core.review.spoken import amount
 from core.review.tell import beside, pace, rate_speaks
@@ -26,13 +26,13 @@ HUNTED = ("steady", "after_shutdown")  # kinds that run with everything off, so 
 
 def show_suspect(book: Book, review: MonthReview, finding: Finding, place: int, system: System) -> None:
     """One card; ``place`` is its rank, 0 for one that is settled."""
-    key = finding.key.replace(".", "-") + f"-{finding.since:%d%H}"
+    card = card_of(finding)
+    key = card.removeprefix("suspect-")
     title = finding_words(finding, review.zone_names)
-    with st.container(border=True, key=f"suspect-{key}"):
+    with st.container(border=True, key=card, gap="xsmall"):
         rank = f"{place}. " if place else ""
         waits = finding.decision not in SETTLED or finding.contradicted
-        first = 0 if finding.kind == "one_off" else 1  # said on the card itself
-        told = [when(book, finding), how_much(finding, review, system), *finding.evidence[:first]]
+        told = [when(book, finding), how_much(finding, review, system)]
         st.markdown(f"**{rank}{plain(title)}**, {STRENGTHS[finding.strength]}  \n" + "  \n".join(map(plain, told)))
         if words := end_words(finding):
             st.markdown(f"**{plain(words)}**")
@@ -42,10 +42,11 @@ def show_suspect(book: Book, review: MonthReview, finding: Finding, place: int, 
             _rivals(finding)
         if finding.check_first and waits:
             st.markdown(f"**Check first:** {plain(finding.check_first)}")
-        if finding.caution and waits:
-            st.markdown(f"**Mind:** {plain(finding.caution)}")
-        with st.expander("The evidence", key=f"evidence-{key}"):
-            _evidence(finding, review, system, first)
+        mind = finding.caution if waits else ""
+        with st.expander("What to mind, and the evidence" if mind else "The evidence", key=f"evidence-{key}"):
+            if mind:
+                st.markdown(f"**Mind:** {plain(mind)}")
+            _evidence(finding, review, system)
         if decided := decided_words(finding, review.zone_names):
             lead, _, said = decided.partition(": ")
             st.markdown(f"**{plain(lead)}:** {plain(said)}")
@@ -95,8 +96,8 @@ def _rivals(finding: Finding) -> None:
             st.markdown(f"**{words}:** {'; '.join(rivals)}.")
 
 
-def _evidence(finding: Finding, review: MonthReview, system: System, first: int) -> None:
-    for line in finding.evidence[first:]:
+def _evidence(finding: Finding, review: MonthReview, system: System) -> None:
+    for line in finding.evidence:
         st.markdown(f"- {plain(line)}")
     if not any("standard deviation" in line for line in finding.evidence):
         st.caption(plain(f"{abs(finding.score):.1f} standard deviations from nothing being wrong."))

@@ -6,9 +6,9 @@ import streamlit as st
 
 from core.book.store import Book
 from core.figures import Figure
-from core.review.against import as_said, is_more
+from core.review.against import SPRINKLERS, as_said, is_more
 from core.review.decide import SETTLED
-from core.review.month import MonthReview
+from core.review.month import USES_CARD, MonthReview, card_of
 from core.review.odd_uses import apart
 from core.review.spoken import counted
 from core.review.zones import unwritten_words
@@ -16,7 +16,7 @@ from core.units import System
 from dashboard.parts.deciding import SUSPECTS
 from dashboard.parts.drawing import show_table
 from dashboard.parts.figure import figure_tile, show_working
-from dashboard.parts.go import garden_link, link
+from dashboard.parts.go import card_link, card_place, garden_link, link
 from dashboard.parts.odd_uses import show_uses
 from dashboard.parts.page import month_page
 from dashboard.parts.right import right_link
@@ -26,7 +26,6 @@ from dashboard.parts.suspect import show_suspect
 from dashboard.parts.tables import COSTS, parts_table, zones_table
 from dashboard.words import missed_words, month_words, plain, reach_words, saved_words, settled_words
 
-CARDS = "what-it-may-have-been"  # the place of the cards in the page
 MOST_STEPS, MOST_CARDS = 5, 3  # what a person can take in at once; the rest is a fold away
 
 
@@ -38,7 +37,8 @@ def main() -> None:
         empty(page.month)
         return
     sentence(review.sentences[0] if review.sentences else month_words(page.month), "large")
-    st.markdown("  \n".join(plain(words) for words in review.sentences[1:]))
+    told = [words for words in review.sentences[1:] if not words.startswith(SPRINKLERS)]  # which a tile says
+    st.markdown("  \n".join(map(plain, told)))
     tiles(review, system)
     next_steps(book, review)
     page.draw("use", note=reach_words(review))
@@ -90,8 +90,8 @@ def next_steps(book: Book, review: MonthReview) -> None:
         for step in review.next_steps[:MOST_STEPS]:
             if step.reading is not None:
                 right_link(book, step.words, step.reading)
-            elif step.page == "month":
-                st.markdown(f"[{plain(step.words)}](#{CARDS})")
+            elif step.page == "month" and step.card:
+                card_link(step.words, step.card)
             elif step.kind:
                 garden_link(step.words, step.kind)
             else:
@@ -107,20 +107,24 @@ def suspects(book: Book, review: MonthReview, system: System) -> None:
     if not review.findings and not review.stays:
         show_told(SUSPECTS)  # a finding that was logged as use is gone; that it was stored is not
         return
-    st.subheader("What it may have been", anchor=CARDS)
+    st.subheader("What it may have been")
     show_told(SUSPECTS)
     if not waiting and not review.stays:
         sentence("Everything found in this month is settled.")
     broken, uses = apart(waiting)
     for place, finding in enumerate(broken[:MOST_CARDS], 1):
+        card_place(card_of(finding))
         show_suspect(book, review, finding, place, system)
     if rest := broken[MOST_CARDS:]:
+        card_place(*map(card_of, rest))
         with st.expander(f"{counted(len(rest), 'more suspect')}, less sure", key="more-suspects"):
             for place, finding in enumerate(rest, MOST_CARDS + 1):
                 show_suspect(book, review, finding, place, system)
     if uses:
+        card_place(USES_CARD)
         show_uses(book, review, uses, system)
     for stay in review.stays:
+        card_place(card_of(stay))
         show_stay(book, review, stay)
     if settled:
         with st.expander(f"Settled ({len(settled)})", key="settled"):
@@ -132,9 +136,7 @@ def zone_lines(review: MonthReview, system: System) -> None:
     """Each zone's month in a sentence, with its figures."""
     if not review.zones:
         return
-    for zone in review.zones:
-        if zone.sentence:
-            sentence(zone.sentence)
+    st.markdown("  \n".join(plain(zone.sentence) for zone in review.zones if zone.sentence))
     with st.expander("Zone by zone, with the working", key="zones"):
         show_table(zones_table(review, system), "month-zones")
         for zone in review.zones:
@@ -145,11 +147,13 @@ def zone_lines(review: MonthReview, system: System) -> None:
 
 
 def care(review: MonthReview) -> None:
-    """Care that is due."""
-    if not review.care_due:
+    """Care that is due and is not among what to do next, which leads to it with its caution."""
+    told = {step.words for step in review.next_steps[:MOST_STEPS]}
+    due = [item for item in review.care_due if item.sentence not in told]
+    if not due:
         return
     st.subheader("Care due")
-    for item in review.care_due:
+    for item in due:
         sentence(item.sentence)
         if item.caution:
             with st.expander(f"Before you begin: {plain(item.name)}", key=f"care-{item.task}"):
@@ -161,9 +165,8 @@ def unknown(review: MonthReview) -> None:
     """What this book cannot know."""
     if not review.cannot_know:
         return
-    st.subheader("What cannot be known")
-    for words in review.cannot_know:
-        st.markdown(f"- {plain(words)}")
+    with st.expander(f"What cannot be known ({len(review.cannot_know)})", key="unknown"):
+        st.markdown("\n".join(f"- {plain(words)}" for words in review.cannot_know))
 
 
 main()

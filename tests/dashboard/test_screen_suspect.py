@@ -85,6 +85,26 @@ def test_a_repair_that_held_is_confirmed(leaky: Book, monkeypatch: pytest.Monkey
     assert "Everything found in this month is settled." in words(at)
 
 
+def test_what_to_do_next_leads_to_the_card_of_its_finding(leaky: Book, monkeypatch: pytest.MonkeyPatch) -> None:
+    at = on("2026-07-26", monkeypatch)
+    step = next(m.value for m in at.markdown if "](#" in m.value)
+    card = step.rpartition("](#")[2].rstrip(")")
+    assert step.startswith("[Water that runs all the time")
+    assert any(f'id="{card}"' in h.proto.body for h in at.get("html")), "there is a place of that name"
+
+
+def test_a_card_says_what_and_what_to_check_and_folds_what_to_mind_with_the_evidence(
+    leaky: Book, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    at = on("2026-07-26", monkeypatch)
+    (fold,) = [e for e in at.expander if e.label == "What to mind, and the evidence"]
+    folded = " ".join(m.value for m in fold.markdown)
+    assert folded.startswith("**Mind:**")
+    assert "more than the house and the runs explain" in folded
+    press(at, "Harmless")
+    assert [e.label for e in at.expander if "evidence" in e.label] == ["The evidence"], "settled, nothing is to be done"
+
+
 def card() -> None:
     from dashboard import data
     from dashboard.parts.suspect import show_suspect

@@ -66,3 +66,22 @@ def test_the_working_of_a_figure_opens_from_the_keyboard(seen: Seen) -> None:
     button.focus()
     page.keyboard.press("Enter")
     expect(page.get_by_role("dialog").get_by_text("9 times in 10")).to_be_visible(timeout=SLOW)
+
+
+def test_from_what_to_do_next_to_a_card_and_into_its_form_by_the_keyboard(seen: Seen) -> None:
+    """Tab goes on from the card, into the form that Enter opens; Escape closes a calendar in it and nothing else."""
+    page = open_sample(seen)
+    page.locator('.st-key-next a[href^="#"]').first.focus()
+    page.keyboard.press("Enter")
+    opens = page.get_by_text("Repaired on", exact=True).first
+    opens.focus()
+    page.locator("summary", has=opens).focus()
+    page.keyboard.press("Enter")
+    page.keyboard.press("Tab")
+    day = page.get_by_label("Day of the repair")
+    assert "Day of the repair" in page.evaluate("document.activeElement.getAttribute('aria-label') || ''")
+    page.get_by_role("button", name="Choose date").first.click()
+    expect(page.get_by_role("grid")).to_be_visible()
+    page.keyboard.press("Escape")
+    expect(page.get_by_role("grid")).to_have_count(0)
+    expect(day.first).to_be_visible()
