@@ -42,10 +42,9 @@ def show_suspect(book: Book, review: MonthReview, finding: Finding, place: int, 
             _rivals(finding)
         if finding.check_first and waits:
             st.markdown(f"**Check first:** {plain(finding.check_first)}")
-        mind = finding.caution if waits else ""
-        with st.expander("What to mind, and the evidence" if mind else "The evidence", key=f"evidence-{key}"):
-            if mind:
-                st.markdown(f"**Mind:** {plain(mind)}")
+        if finding.caution and waits:  # what can hurt stands beside what to check, in no fold
+            st.markdown(f"**Mind:** {plain(finding.caution)}")
+        with st.expander("The evidence", key=f"evidence-{key}"):
             _evidence(finding, review, system)
         if decided := decided_words(finding, review.zone_names):
             lead, _, said = decided.partition(": ")
