@@ -82,6 +82,7 @@ def account(
     decisions: pd.DataFrame | None = None,
     system: System = "us",
     names: Mapping[str, str] | None = None,
+    warmest: pd.DataFrame | None = None,
 ) -> MeterAccount:
     """Account for one meter with the readings that ended by ``as_of``.
 
@@ -93,11 +94,14 @@ def account(
         home_people: people usually at home behind this meter; 0 for a meter of the garden alone.
         names: of the zones by code, for sentences; a zone without one is called by its code.
         drinks: appliances that use water by themselves, as in the home record.
+        warmest: day, tmax_c: what a cooler goes by; the time of year stands in for other days.
 
     Raises:
         ValueError: intervals of more than one meter.
     """
-    ledger = written = make_ledger(intervals, runs, flows, other_use, household, home_people, tz, as_of, pauses, held)
+    ledger = written = make_ledger(
+        intervals, runs, flows, other_use, household, home_people, tz, as_of, pauses, held, warmest
+    )
     explained, aside = np.zeros(len(ledger.start)), np.zeros(len(ledger.start), dtype=bool)
     reference = learn(ledger, drinks, explained, aside)
     if ledger.fine.any() and ledger.zones:

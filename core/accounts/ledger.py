@@ -12,7 +12,7 @@ import pandas as pd
 
 from core.accounts.accrual import Accrual
 from core.accounts.hourly import FINE_HOURS, by_the_hour, intervals_until
-from core.accounts.instants import HOUR_MS, Flags, Floats, Ints, from_ms, local_times, to_ms
+from core.accounts.instants import HOUR_MS, Flags, Floats, Ints, from_ms, local_days, local_times, to_ms
 from core.accounts.logged import logged_uses
 from core.accounts.presence import presence
 from core.accounts.remarks import ANOTHER, UNFIT, remarked
@@ -54,6 +54,7 @@ class Ledger:
         runs: every run, counted or not.
         hour_edges, hour_of_week, season, people, unsure: the local hours of the record: their edges, 0..167 from Monday
             0 h, the angle of the year, and who is at home, see :mod:`core.accounts.presence`.
+        warmest_c: the highest temperature of the day of each of these hours, NaN where nobody wrote it down.
         drawn: per zone and for other use, the Accrual behind ``paper`` and ``other``.
         held, drawn_held: as ``paper`` and ``drawn``, of the runs that the shutdown for winter holds off.
         winter: when the system was shut down, see :func:`core.accounts.winters.winter_spans`.
@@ -85,6 +86,7 @@ class Ledger:
     season: Floats
     people: Floats
     unsure: Flags
+    warmest_c: Floats
     drawn: tuple[Accrual, ...]
     drawn_other: Accrual
     held: Floats
@@ -138,6 +140,7 @@ def make_ledger(
     as_of: datetime,
     pauses: pd.DataFrame | None = None,
     held: pd.DataFrame | None = None,
+    warmest: pd.DataFrame | None = None,
 ) -> Ledger:
     """Arrays of one meter's intervals that ended by ``as_of``; the other frames as an account takes them.
 
@@ -189,6 +192,7 @@ def make_ledger(
         season=season,
         people=at_home.share,
         unsure=at_home.unsure,
+        warmest_c=_warmest(warmest, edges, zone),
         drawn=drawn,
         drawn_other=drawn_other,
         held=_per_interval(drawn_held, start, end),
@@ -267,6 +271,15 @@ def _hours_between(first: float, last: float, zone: ZoneInfo) -> tuple[Floats, I
     local = pd.DatetimeIndex(local_times((edges[:-1] * HOUR_MS).astype(np.int64), zone))
     how = local.day_of_week.to_numpy() * 24 + local.hour.to_numpy()
     return edges, how.astype(np.int64), 2 * np.pi * (local.day_of_year.to_numpy() - 1) / 365.25
+
+
+def _warmest(warmest: pd.DataFrame | None, edges: Floats, zone: ZoneInfo) -> Floats:
+    if warmest is None or warmest.empty:
+        return np.full(len(edges) - 1, np.nan)
+    days = local_days((edges[:-1] * HOUR_MS).astype(np.int64), zone)
+    by_day = warmest.set_index("day")["tmax_c"]
+    result: Floats = by_day.reindex(pd.DatetimeIndex(days)).to_numpy(np.float64)
+    return result
 
 
 def local_day(at: float, zone: ZoneInfo) -> date:

@@ -26,6 +26,8 @@ from core.units import to_base
 ENOUGH_OWN_HOURS = 28 * 24  # of hourly readings that no finding touches, to learn the house from them alone
 SEASON_SD = 0.02  # how far indoor use swings over the year; common practice, no source
 WEEKDAY_SD = 0.12  # how far a weekday strays from the week's mean; common practice, no source
+FITFUL = 0.2  # of their full draw, how far appliances stray when they draw in full; common practice, no source
+CALM, ENOUGH_CALM = 0.1, 8  # share of a reading's variance, and readings
 COOLER_SD = to_base(4, "gph", "flow")  # draw of a cooler in the hottest hours; common practice, no source
 
 
@@ -109,12 +111,16 @@ def learn(ledger: Ledger, drinks: str, explained: Floats, aside: Flags) -> Refer
     relative = design.x[:, 0]
     steadiness = 1.0
     of_runs = spreads.run_variance(ledger)
+    fitful = _fitful(ledger, drinking)
+    strays = np.zeros(len(ledger.start))
     for _ in range(2):
-        runs = spreads.scattered(ledger, of_runs, factor, steadiness)
+        runs = spreads.scattered(ledger, of_runs, factor, steadiness) + strays
         sigma = spreads.spread(ledger, noise, relative * level, relative, day_sd, runs)
         fit = ridge(design.x[teach], metered[teach], sigma[teach], design.prior, design.prior_sd, design.lowest)
         factor = fit.value[design.zones :]
-        day_sd = spreads.day_spread(ledger, fit.residual, teach, slow, relative, day_sd, sigma)
+        strays = fitful @ fit.value[10 : design.zones] ** 2
+        calm = _calm(slow, strays, sigma)
+        day_sd = spreads.day_spread(ledger, fit.residual, teach, calm, relative, day_sd, sigma)
         steadiness *= spreads.steadiness((fit.residual / sigma[teach])[ledger.fine[teach]])
     # an hour in which zones always run, as in a first season, is known by what is left when they are taken off
     unknown = (
@@ -129,7 +135,7 @@ def learn(ledger: Ledger, drinks: str, explained: Floats, aside: Flags) -> Refer
 
     indoor = base.accrued.between(ledger.start, ledger.end)
     zones = ledger.paper * factor
-    runs = spreads.scattered(ledger, of_runs, factor, steadiness)
+    runs = spreads.scattered(ledger, of_runs, factor, steadiness) + strays
     sigma = spreads.spread(ledger, noise, indoor, indoor / max(base.level, 1e-9), day_sd, runs)
     use = ledger.volume - ledger.other - zones.sum(axis=1)
     unexplained = use - indoor
@@ -154,6 +160,26 @@ def learn(ledger: Ledger, drinks: str, explained: Floats, aside: Flags) -> Refer
         wander=spreads.wander(ledger, left, slow, sigma, indoor),
         drinks=drinks.lower(),
     )
+
+
+def _fitful(ledger: Ledger, drinking: dict[str, Floats]) -> Floats:
+    """Variance of what each appliance draws in readings slower than an hour, of one that draws a litre an hour in full.
+
+    The less they draw, the less steady: the day on which somebody switches a cooler on or off is not known. Between
+    hourly readings the densities hold it already.
+    """
+    hours = [
+        Accrual.of_rates(ledger.hour_edges, np.sqrt(d)).between(ledger.start, ledger.end) for d in drinking.values()
+    ]
+    variance = (FITFUL * np.column_stack([np.zeros(len(ledger.start)), *hours])[:, 1:]) ** 2
+    variance[ledger.fine] = 0.0
+    return variance
+
+
+def _calm(slow: Flags, strays: Floats, sigma: Floats) -> Flags:
+    """Slow readings that show how far a day of the house strays: those no appliance adds much to, if they are enough."""
+    calm: Flags = slow & (strays < CALM * sigma**2)
+    return calm if calm.sum() >= ENOUGH_CALM else slow
 
 
 def _fine_level(ledger: Ledger, use: Floats, quiet: Flags, course: Floats) -> tuple[float, float]:

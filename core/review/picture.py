@@ -98,7 +98,7 @@ def draw(book: Book, as_of: datetime, system: System | None = None) -> Picture:
     above = sky(frames, home, tz, days)
     runs = _runs(frames, tz, days)
     flows = zone_flows(frames["zone"], frames["emitter_group"], frames["flow_test"], frames["supply"])
-    accounts = _accounts(book, frames, home, tz, last.date(), runs, flows, _held(frames, tz, days))
+    accounts = _accounts(book, frames, home, tz, last.date(), runs, flows, _held(frames, tz, days), above)
     accounts = _told_at(home, with_ends(with_hunts(accounts, frames, tz, as_of, home.display)))
     evidence = evidence_as_told(accounts, runs)
     uses = logged_uses(frames["other_use"], tz, last.date())
@@ -189,6 +189,7 @@ def _accounts(
     runs: pd.DataFrame,
     flows: pd.DataFrame,
     held: pd.DataFrame,
+    above: pd.DataFrame,
 ) -> dict[str, MeterAccount]:
     """One account for each meter; a meter of the garden alone takes the zones from the meter it stands behind.
 
@@ -224,6 +225,7 @@ def _accounts(
             decisions=frames["decision"],
             system=home.display,
             names=_named(frames["zone"]),
+            warmest=_warmest(above, home) if indoor else None,
         )
     if not found:
         zones = frames["zone"].loc[frames["zone"]["supply"].isin(metered), "code"]
@@ -240,6 +242,11 @@ def _accounts(
             system=home.display,
         )
     return found
+
+
+def _warmest(above: pd.DataFrame, home: Home) -> pd.DataFrame | None:
+    """The highest temperature of each day where a cooler goes by it; else nothing, so that weather changes nothing."""
+    return above["tmax_c"].dropna().rename_axis("day").reset_index() if "cooler" in home.drinks.lower() else None
 
 
 def _told_at(home: Home, accounts: dict[str, MeterAccount]) -> dict[str, MeterAccount]:
