@@ -14,7 +14,6 @@ import numpy as np
 from core.accounts.accrual import Accrual
 from core.accounts.instants import Flags, Floats
 from core.accounts.ledger import Ledger
-from core.accounts.presence import NOBODY
 from core.figures import Figure, Line
 from core.units import to_base
 
@@ -25,11 +24,6 @@ DAY_SPREAD = 0.35  # standard deviation of a household's day against its mean; c
 # EPA WaterSense, Fix a Leak: a family of four above 12,000 gal a winter month likely has a serious leak.
 HEAVY_PERSON_L_DAY = to_base(12_000, "gal", "volume") / 4 / 30.4
 ENOUGH_FINE_HOURS = 72
-SEASON_HOURS = 90 * 24.0
-MIDSUMMER = 2 * np.pi * 200 / 365.25  # the hottest weeks of the north, after 20 July; common practice, no source
-# the warmest hour of a day on which a cooler begins, and how much warmer it draws in full; common practice, no source
-COOLER_ON_C, COOLER_SPAN_C = 26.0, 12.0
-COOLER_AWAY = 0.3  # of what it draws else while nobody is at home: off, or left on low; common practice, no source
 
 # Usual course of a home's day, mean 1; common practice, no source. Used until hourly readings tell the own course.
 _COURSE = np.array(
@@ -119,37 +113,6 @@ def _drawn(label: np.ndarray, value: Floats, size: int, toward: Floats, weight: 
     total = np.bincount(label, weights=value, minlength=size)
     result: Floats = (total + weight * toward) / (count + weight)
     return result
-
-
-def drinking_hours(ledger: Ledger, drinks: str) -> dict[str, Floats]:
-    """Columns for appliances that drink in season: share of full draw in each local hour.
-
-    A cooler goes with the warmest hour of the day, as far as the weather is written down: people switch it on from
-    about COOLER_ON_C up, and the warmer and drier, the more it evaporates. Else it goes with the warm half of the year,
-    as pool and fountain do, a humidifier with the cold half. That is the northern
-    one or the southern one, whichever holds most of the water of the metered runs; without runs, the northern. Summer
-    itself does not move with the programs, nor with days that pass without a reading.
-    """
-    named, runs = drinks.lower(), ledger.runs
-    last = float(ledger.end[ledger.usable].max()) if ledger.usable.any() else -np.inf
-    told = runs.counted & (runs.start >= ledger.hour_edges[0]) & (runs.start < last)
-    peak = MIDSUMMER
-    if told.any() and np.ptp(runs.start[told]) > SEASON_HOURS:  # the few runs of an autumn tell nothing of the summer
-        angle = ledger.season[ledger.hour_of(runs.start[told])]
-        if float((runs.litres[told] * np.cos(angle - MIDSUMMER)).sum()) < 0:
-            peak = MIDSUMMER + np.pi
-    warm = np.cos(ledger.season - peak)
-    columns = {}
-    if "cooler" in named:
-        afternoon = np.clip(np.sin((ledger.hour_of_week % 24 - 8) / 16 * np.pi), 0.15, None)
-        by_heat = np.clip((ledger.warmest_c - COOLER_ON_C) / COOLER_SPAN_C, 0, 1.5)
-        share = np.where(np.isfinite(by_heat), by_heat, np.clip(warm, 0, None) ** 1.5)
-        columns["evaporative cooler"] = share * afternoon * np.where(ledger.people < NOBODY, COOLER_AWAY, 1.0)
-    if "pool" in named or "fountain" in named:
-        columns["auto-fill"] = np.clip(warm, 0, None)
-    if "humidifier" in named:
-        columns["humidifier"] = np.clip(-warm, 0, None)
-    return columns
 
 
 def describe(ledger: Ledger, base: Baseline) -> Figure:

@@ -12,23 +12,20 @@ from core.accounts.baseline import (
     DAY_SPREAD,
     USUAL_COURSE,
     Baseline,
-    drinking_hours,
     indoor_shape,
     learn_course,
     prior_level,
 )
 from core.accounts.delivery import Ridge, ridge
+from core.accounts.drinkers import drinking_hours, fitful, full_draw, in_season
 from core.accounts.instants import Flags, Floats
 from core.accounts.ledger import Ledger
 from core.accounts.noise import Noise, make_noise, seldom
-from core.units import to_base
 
 ENOUGH_OWN_HOURS = 28 * 24  # of hourly readings that no finding touches, to learn the house from them alone
 SEASON_SD = 0.02  # how far indoor use swings over the year; common practice, no source
 WEEKDAY_SD = 0.12  # how far a weekday strays from the week's mean; common practice, no source
-FITFUL = 0.2  # of their full draw, how far appliances stray when they draw in full; common practice, no source
 CALM, ENOUGH_CALM = 0.1, 8  # share of a reading's variance, and readings
-COOLER_SD = to_base(4, "gph", "flow")  # draw of a cooler in the hottest hours; common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,27 +98,17 @@ def learn(ledger: Ledger, drinks: str, explained: Floats, aside: Flags) -> Refer
         level, level_sd = _fine_level(ledger, metered, quiet, course)
         readings = int(quiet.sum())
 
+    slow = usable & ~ledger.fine
     drinking = drinking_hours(ledger, drinks)
     design = _design(ledger, course, level, level_sd, drinking)
-    slow = usable & ~ledger.fine
-    teach = slow | (fine & (ledger.paper_total > 0))
     noise = make_noise(ledger, metered, quiet)
-    factor = np.ones(len(ledger.zones))
-    day_sd = DAY_SPREAD * level * 24
-    relative = design.x[:, 0]
-    steadiness = 1.0
-    of_runs = spreads.run_variance(ledger)
-    fitful = _fitful(ledger, drinking)
-    strays = np.zeros(len(ledger.start))
-    for _ in range(2):
-        runs = spreads.scattered(ledger, of_runs, factor, steadiness) + strays
-        sigma = spreads.spread(ledger, noise, relative * level, relative, day_sd, runs)
-        fit = ridge(design.x[teach], metered[teach], sigma[teach], design.prior, design.prior_sd, design.lowest)
-        factor = fit.value[design.zones :]
-        strays = fitful @ fit.value[10 : design.zones] ** 2
-        calm = _calm(slow, strays, sigma)
-        day_sd = spreads.day_spread(ledger, fit.residual, teach, calm, relative, day_sd, sigma)
-        steadiness *= spreads.steadiness((fit.residual / sigma[teach])[ledger.fine[teach]])
+    told = _regression(ledger, design, drinking, metered, usable, noise, level)
+    left = np.where(slow, metered - design.x @ told.fit.value, np.nan)
+    used = in_season(ledger, drinking, told.fit.value[10 : design.zones], left, told.sigma)
+    if used is not None:
+        drinking, design = used, _design(ledger, course, level, level_sd, used)
+        told = _regression(ledger, design, drinking, metered, usable, noise, level)
+    fit, factor, day_sd = told.fit, told.fit.value[design.zones :], told.day_sd
     # an hour in which zones always run, as in a first season, is known by what is left when they are taken off
     unknown = (
         seldom(ledger, quiet) & fine & (ledger.paper_total > 0) & (ledger.other < 1e-6) & (np.abs(explained) < 1e-6)
@@ -135,7 +122,7 @@ def learn(ledger: Ledger, drinks: str, explained: Floats, aside: Flags) -> Refer
 
     indoor = base.accrued.between(ledger.start, ledger.end)
     zones = ledger.paper * factor
-    runs = spreads.scattered(ledger, of_runs, factor, steadiness) + strays
+    runs = told.runs
     sigma = spreads.spread(ledger, noise, indoor, indoor / max(base.level, 1e-9), day_sd, runs)
     use = ledger.volume - ledger.other - zones.sum(axis=1)
     unexplained = use - indoor
@@ -162,22 +149,44 @@ def learn(ledger: Ledger, drinks: str, explained: Floats, aside: Flags) -> Refer
     )
 
 
-def _fitful(ledger: Ledger, drinking: dict[str, Floats]) -> Floats:
-    """Variance of what each appliance draws in readings slower than an hour, of one that draws a litre an hour in full.
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """What the regression told: its fit, the spread of a day, the variance of runs and appliances, and of it all."""
 
-    The less they draw, the less steady: the day on which somebody switches a cooler on or off is not known. Between
-    hourly readings the densities hold it already.
-    """
-    hours = [
-        Accrual.of_rates(ledger.hour_edges, np.sqrt(d)).between(ledger.start, ledger.end) for d in drinking.values()
-    ]
-    variance = (FITFUL * np.column_stack([np.zeros(len(ledger.start)), *hours])[:, 1:]) ** 2
-    variance[ledger.fine] = 0.0
-    return variance
+    fit: Ridge
+    day_sd: float
+    runs: Floats
+    sigma: Floats
+
+
+def _regression(
+    ledger: Ledger,
+    design: Design,
+    drinking: dict[str, Floats],
+    metered: Floats,
+    usable: Flags,
+    noise: Noise,
+    level: float,
+) -> _Told:
+    """The regression on slow readings and on hourly ones with runs, twice, as its spread goes by what it finds."""
+    slow = usable & ~ledger.fine
+    teach = slow | (ledger.fine & usable & (ledger.paper_total > 0))
+    day_sd, relative, steadiness = DAY_SPREAD * level * 24, design.x[:, 0], 1.0
+    of_runs, of_drinks = spreads.run_variance(ledger), fitful(ledger, drinking)
+    runs = spreads.scattered(ledger, of_runs, np.ones(len(ledger.zones)), steadiness)
+    for _ in range(2):
+        sigma = spreads.spread(ledger, noise, relative * level, relative, day_sd, runs)
+        fit = ridge(design.x[teach], metered[teach], sigma[teach], design.prior, design.prior_sd, design.lowest)
+        strays = of_drinks @ fit.value[10 : design.zones] ** 2
+        calm = _calm(slow, strays, sigma)
+        day_sd = spreads.day_spread(ledger, fit.residual, teach, calm, relative, day_sd, sigma)
+        steadiness *= spreads.steadiness((fit.residual / sigma[teach])[ledger.fine[teach]])
+        runs = spreads.scattered(ledger, of_runs, fit.value[design.zones :], steadiness) + strays
+    return _Told(fit, day_sd, runs, sigma)
 
 
 def _calm(slow: Flags, strays: Floats, sigma: Floats) -> Flags:
-    """Slow readings that show how far a day of the house strays: those no appliance adds much to, if they are enough."""
+    """Slow readings that tell how far a day of the house strays: with little of an appliance, if they are enough."""
     calm: Flags = slow & (strays < CALM * sigma**2)
     return calm if calm.sum() >= ENOUGH_CALM else slow
 
@@ -199,13 +208,12 @@ def _design(ledger: Ledger, course: Floats, level: float, level_sd: float, drink
     rates += [level * shape * (weekday == d) for d in range(7)]
     rates += list(drinking.values())
     columns = [Accrual.of_rates(ledger.hour_edges, r).between(ledger.start, ledger.end) for r in rates]
+    usual, strays = full_draw(drinking)
     count, drinks = len(ledger.zones), len(drinking)
     return Design(
         x=np.column_stack([*columns, ledger.paper]),
-        prior=np.concatenate([[level], np.zeros(9 + drinks), np.ones(count)]),
-        prior_sd=np.concatenate(
-            [[max(level_sd, 1e-3)], [SEASON_SD] * 2, [WEEKDAY_SD] * 7, [COOLER_SD] * drinks, ledger.spread]
-        ),
+        prior=np.concatenate([[level], np.zeros(9), usual, np.ones(count)]),
+        prior_sd=np.concatenate([[max(level_sd, 1e-3)], [SEASON_SD] * 2, [WEEKDAY_SD] * 7, strays, ledger.spread]),
         lowest=np.concatenate([[0.0], [-0.5] * 9, np.zeros(drinks + count)]),
         zones=10 + drinks,
     )

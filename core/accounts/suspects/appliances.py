@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.accounts.baseline import drinking_hours
+from core.accounts.drinkers import drinking_hours
 from core.accounts.instants import Floats
 from core.accounts.suspects.case import Case, Rows
 from core.accounts.suspects.words import say

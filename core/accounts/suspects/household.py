@@ -42,7 +42,7 @@ def looks_like(suspect: Suspect, case: Case) -> SuspectKind | None:
         return None
     kind: SuspectKind = "busier" if suspect.total > 0 else "away"
     low, high = SHARES[kind]
-    alike = suspect.kind in ("steady", *AMOUNTS) and low <= suspect.total / indoor <= high
+    alike = suspect.kind in ("steady", "stuck_open", *AMOUNTS) and low <= suspect.total / indoor <= high
     throughout = bool((np.diff(np.searchsorted(case.slow, rows)) == 1).all())
     return kind if alike and throughout and days <= LONGEST_DAYS[kind] else None
 

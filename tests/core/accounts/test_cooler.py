@@ -11,8 +11,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from core.accounts.baseline import drinking_hours
-from core.accounts.ledger import Ledger
+from core.accounts.drinkers import drinking_hours
+from core.accounts.ledger import Ledger, make_ledger
+from core.accounts.reference import learn
 from tests.core.accounts import books
 from tests.core.accounts.books import ledger_of
 from tests.core.accounts.frames import GALLON_L
@@ -91,18 +92,20 @@ def desert_weather(home: books.PlainHome, days: int) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=["day", "tmax_c"])
 
 
-def desert_home(leak_gph: float = 0.0) -> tuple[books.PlainHome, pd.DataFrame]:
-    """Weekly readings of 60 weeks; the cooler's pump runs 4 gal/h as long as the thermostat asks, from spring until
-    somebody switches it off on 1 October. A leak from day 161 to day 203."""
-    home = books.plain_home(7, 427)
+def desert_home(
+    leak_gph: float = 0.0, off: tuple[int, int] = (10, 1), pace: int = 7
+) -> tuple[books.PlainHome, pd.DataFrame]:
+    """Readings of 61 weeks; the cooler's pump runs 4 gal/h as long as the thermostat asks, from spring until somebody
+    switches it off (month, day). A leak from day 161 to day 203."""
+    home = books.plain_home(pace, 427)
     weather = desert_weather(home, 427)
     drunk = {}
     for day, heat in weather.itertuples(index=False):
-        hours = 0.0 if day.month > 9 else float(np.clip((heat - 29) * 1.1, 0, 20))
+        hours = 0.0 if (day.month, day.day) >= off else float(np.clip((heat - 29) * 1.1, 0, 20))
         drunk[day] = hours * 4 * GALLON_L
     added = [
-        sum(drunk[(a + k * DAY).tz_localize(None).normalize()] for k in range(7))
-        + (leak_gph * GALLON_L * 168 if home.at(160) < a < home.at(200) else 0.0)
+        sum(drunk[(a + k * DAY).tz_localize(None).normalize()] for k in range(pace))
+        + (leak_gph * GALLON_L * 24 * pace if home.at(160) < a < home.at(200) else 0.0)
         for a in home.intervals["start"]
     ]
     home.intervals["volume_l"] += np.round(added)
@@ -129,3 +132,17 @@ def test_a_leak_beside_a_cooler_is_told_and_ends() -> None:
     assert leak.until is not None
     assert abs(leak.until - home.at(203)) <= 7 * DAY
     assert leak.volume.value == pytest.approx(2 * GALLON_L * 42 * 24, rel=0.25)
+
+
+@pytest.mark.parametrize(("pace", "off"), [(1, (9, 10)), (1, (9, 20)), (3, (9, 20)), (7, (9, 10))])
+def test_a_cooler_switched_off_early_is_expected_to_draw_nothing(pace: int, off: tuple[int, int]) -> None:
+    """In the four weeks after that the house alone is expected, within a tenth; the cooler would have drawn a fifth."""
+    home, weather = desert_home(off=off, pace=pace)
+    last = home.intervals["end"].max().to_pydatetime()
+    frames = home.intervals, home.runs, home.flows, home.other_use, home.household
+    ledger = make_ledger(*frames, home.people, books.UTC_ZONE, last, None, None, weather)
+    nothing = np.zeros(len(ledger.start))
+    expected = learn(ledger, home.drinks, nothing, nothing.astype(bool)).indoor
+    stood = pd.Timestamp(2025, *off, tz="UTC")
+    after = ((home.intervals["start"] >= stood) & (home.intervals["start"] < stood + 28 * DAY)).to_numpy(bool)
+    assert expected[after].sum() == pytest.approx(home.indoor[after].sum(), rel=0.1)
