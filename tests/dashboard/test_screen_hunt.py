@@ -41,11 +41,11 @@ def take(
 def test_it_begins_with_what_has_to_rest(opened: Open, garden: Book) -> None:
     home = garden.records(Home)[0]
     with garden.change("drinks") as change:
-        change.correct(home.id, home.record.model_copy(update={"drinks": "softener, <b>cooler</b>"}))
+        change.correct(home.id, home.record.model_copy(update={"drinks": "softener, <b>pond</b>"}))
     said = words(opened("hunt"))
     assert "Nothing is tested yet. Begin with everything off." in said
     assert "Water softener: set it to bypass" in said
-    assert "<b>cooler</b>: off, and its water shut." in said, "what was typed is shown as it stands"
+    assert "<b>pond</b>: off, and its water shut." in said, "what was typed is shown as it stands"
     assert "In that time this register is sure to show 0.50 gph (12 gal a day) or more." in said
     assert "The meter is the utility's: read it, and leave the rest alone." in said
 
