@@ -89,7 +89,7 @@ def cannot_know(
         said.append(f"Readings reach to {_day(reach)}; what came after is presumed, not metered.")
     said += [*picture.left_out, *unread(picture, intervals), *not_counted(picture, intervals, first, last)]
     for account in picture.accounts.values():
-        said += [f"{h.sentence}{AT_LEAST if h.under_read else ''}" for h in account.hide[:1]]
+        said += [f"{h.sentence}{AT_LEAST if h.under_read else ''}" for h in _spans_that_tell(account.hide)[:1]]
         if note := account.baseline.note:
             said.append(f"Indoor use: {note[:1].lower()}{note[1:]}")
     said += _weather(picture.sky[pd.Timestamp(first) : pd.Timestamp(last)])
@@ -99,10 +99,12 @@ def cannot_know(
 
 
 def hiding(hides: Iterable[Hide], system: System) -> tuple[str, ...]:
-    """What could hide, a sentence for each span; a longer one that tells no smaller leak is said with the shorter."""
+    """What could hide, a sentence for each span; a longer one that tells no smaller leak is said with the shorter, and
+    one that tells nothing is left out where another tells something.
+    """
     said: list[str] = []
     shown = None
-    for each in hides:
+    for each in _spans_that_tell(hides):
         rate = None if each.rate_lph is None else show(each.rate_lph, "flow", system)
         if rate is not None and rate == shown:
             said[-1] += f" Nor do {each.days} days tell a smaller one."
@@ -110,6 +112,12 @@ def hiding(hides: Iterable[Hide], system: System) -> tuple[str, ...]:
             said.append(each.sentence)
         shown = rate
     return tuple(said)
+
+
+def _spans_that_tell(hides: Iterable[Hide]) -> list[Hide]:
+    """Those with a rate; without any, the longest alone."""
+    each = list(hides)
+    return [h for h in each if h.rate_lph is not None] or each[-1:]
 
 
 def _weather(span: pd.DataFrame) -> list[str]:
