@@ -21,6 +21,7 @@ from core.review.naming import called
 from core.review.odd_uses import is_use
 from core.review.parts import DID_NOT_COME, ONE_READING, one_reading
 from core.review.picture import Picture
+from core.review.rain_told import rain_assumed
 from core.review.settled import ALL_OF_IT, settled_words
 from core.review.spoken import counted, days_named
 from core.review.unread import not_counted, unread
@@ -92,7 +93,7 @@ def cannot_know(
         said += [f"{h.sentence}{AT_LEAST if h.under_read else ''}" for h in _spans_that_tell(account.hide)[:1]]
         if note := account.baseline.note:
             said.append(f"Indoor use: {note[:1].lower()}{note[1:]}")
-    said += _weather(picture.sky[pd.Timestamp(first) : pd.Timestamp(last)])
+    said += _weather(picture.sky[pd.Timestamp(first) : pd.Timestamp(last)], picture.home.display)
     said += picture.growth.problems
     said.append("Past months may change a little as later readings arrive: a leak shows only after it has run a while.")
     return tuple(dict.fromkeys(said))
@@ -120,7 +121,7 @@ def _spans_that_tell(hides: Iterable[Hide]) -> list[Hide]:
     return [h for h in each if h.rate_lph is not None] or each[-1:]
 
 
-def _weather(span: pd.DataFrame) -> list[str]:
+def _weather(span: pd.DataFrame, system: System) -> list[str]:
     said = []
     unknown = int((span["method"] == "none").sum())
     guessed = int(span["method"].isin(["normals", "bridged"]).sum())
@@ -128,13 +129,7 @@ def _weather(span: pd.DataFrame) -> list[str]:
         said.append(f"On {counted(unknown, 'day')} no weather is known, so what the plants needed then is not known.")
     if guessed:
         said.append(f"On {counted(guessed, 'day')} the weather is bridged or taken from the month's normals.")
-    if (span["rain_basis"] == "normals").any():
-        said.append(
-            "Rain is a share of the month's normal, since no gauge was written up: write down rain to do better."
-        )
-    if (span["rain_basis"] == "none").any():
-        said.append("No rain is written down and no normal is known, so rain counts as none.")
-    return said
+    return said + rain_assumed(span, system)
 
 
 def _use(
