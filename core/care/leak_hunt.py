@@ -156,6 +156,12 @@ TOILET_LEVEL = (
     "District): a level that fell leaks into the bowl."
 )
 
+LONGER = (
+    "That is longer than a night. If the register has a small wheel, star or triangle that turns with the slightest "
+    "flow, look at that instead: with everything off, one that turns shows moving water at once. Or read before and "
+    "after a time when nobody is home."
+)
+
 # What drinks by itself, as the home's record names it, and how it is put to rest.
 DRINKERS: dict[str, str] = {
     "softener": "Water softener: set it to bypass, or choose hours in which it does not rinse.",
