@@ -180,7 +180,12 @@ def wait_words(setting: Setting, hours: float, system: System) -> str:
     """What a wait can and cannot see, and what else there is where it is longer than a night."""
     sure = _both(smallest_rate_lph(setting.step_l, hours), system)
     words = f"In that time this register is sure to show {sure} or more; a slower leak may pass unseen."
-    return f"{words} {LONGER}" if hours > NIGHT_H else words
+    if hours > NIGHT_H:
+        return f"{words} {LONGER}"
+    if hours < NIGHT_H and smallest_rate_lph(setting.step_l, hours) > SEEK_LPH[system]:
+        night = rate_words(smallest_rate_lph(setting.step_l, NIGHT_H), system)
+        return f"{words} A night of {hours_words(NIGHT_H)} would show {night}."
+    return words
 
 
 def drip_words(rate_lph: float) -> str:

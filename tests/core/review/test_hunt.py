@@ -78,6 +78,12 @@ def test_what_a_wait_sees_and_what_it_does_not() -> None:
     )
 
 
+def test_a_short_wait_by_a_coarse_register_says_what_a_night_would_show() -> None:
+    """10 gal in 2 h are 5 gal/h, in 10 h 1 gal/h; a register of a gallon shows half a gallon an hour in 2 h."""
+    assert wait_words(Setting("curb", 10 * GALLON_L), 2, "us").endswith("A night of 10 h would show 1.0 gph.")
+    assert "night" not in wait_words(HOUSE_ONLY, 2, "us")
+
+
 def test_a_hunt_without_its_first_test_does_not_say_that_nothing_is_tested() -> None:
     said = conclusion(at(HOUSE_ONLY, trial("house", 2, 2)), HOUSE_ONLY, "us")
     assert said == "No test with everything off yet: begin with that, for the others are held against it."
