@@ -112,10 +112,17 @@ def about_step(book: Book, reading: MeterReading, meter: Meter, gone: int | None
     step = reading.resolution or meter.resolution
     if reading.how == "estimated" or not reading.register_value % step:
         return []
-    before = history(book, meter, pd.Timestamp(reading.at.utc), gone).rows
-    if len(before) and Decimal(str(before.iloc[-1]["register_value"])) % step:
+    at = pd.Timestamp(reading.at.utc)
+    own = history(book, meter, at, gone)
+    if len(own.rows) and Decimal(str(own.last["register_value"])) % step:
         return []
     shows = plain(reading.register_value // step * step, meter)
+    for digits in (
+        _swapped(str(int(reading.register_value))) if len(own.rows) and not decimals(reading.register_value) else ()
+    ):
+        if not Decimal(digits) % step and own.follows(float(digits), at):
+            shows += f", or {plain(Decimal(digits), meter)} if two digits are swapped"
+            break
     return [
         f"The register is written down as counting in steps of {with_unit(step, meter)}, so it would show {shows}. "
         "Is a digit wrong? If you can read finer, give this reading its smaller step."

@@ -265,7 +265,8 @@ def tens(tmp_path: Path) -> Book:
 
 def test_a_last_digit_that_a_register_of_tens_cannot_show_is_asked_about(tens: Book) -> None:
     asked = ask(tens, reading("536006", 20))
-    assert "counting in steps of 10 gal, so it would show 536,000." in asked
+    assert "counting in steps of 10 gal, so it would show 536,000, or 536,060 if two digits are swapped." in asked
+    assert "so it would show 536,010. Is a digit wrong?" in ask(tens, reading("536013", 20))
     assert ask(tens, reading("536000", 20)) == ""
     assert ask(tens, reading("536006", 20, resolution=Decimal(1))) == "", "read finer, and said so"
     assert ask(tens, reading("536006", 20, how="estimated")) == ""
