@@ -123,6 +123,14 @@ QUANTITIES: dict[str, Quantity] = {
     )
 }
 
+_IN_WORDS = {  # as people write units out: the code
+    "foot": "ft", "feet": "ft", "meter": "m", "meters": "m", "metre": "m", "metres": "m", "inch": "in", "inches": "in",
+    "gallon": "gal", "gallons": "gal", "gals": "gal", "us gal": "gal", "liter": "l", "liters": "l", "litre": "l",
+    "litres": "l", "cubic feet": "ft3", "cubic metres": "m3", "cubic meters": "m3", "hcf": "ccf", "sqft": "ft2",
+    "sq ft": "ft2", "square feet": "ft2", "square metres": "m2", "square meters": "m2", "gal/h": "gph",
+    "gallons per hour": "gph", "gal/min": "gpm", "litres per hour": "lph", "liters per hour": "lph", "gph/ft": "gph_ft",
+    "l/h/m": "lph_m", "minute": "min", "minutes": "min", "hour": "h", "hours": "h",
+}  # fmt: skip
 _WHOLE = 1e15  # floats from here on have no decimals worth rounding
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)$")
 
@@ -150,6 +158,25 @@ def parse_number(text: str) -> Decimal:
         return Decimal(compact.replace(",", "."))
     except InvalidOperation as error:  # pragma: no branch - the pattern above admits only decimals
         raise EntryError(f"“{text}” is not a number.") from error
+
+
+def amount_and_unit(text: str) -> tuple[str, str]:
+    """The number and the unit of ``0.35in`` or ``12,5 mm`` as they stand; the unit may be "".
+
+    Raises:
+        EntryError: there is no number in it.
+    """
+    found = re.fullmatch(r"\s*([+-]?[\d.,'\s\u00a0\u202f]*\d[.,]?)\s*([^\d\s.,].*?)?\s*", text)
+    if not found:
+        raise EntryError(f"“{text}” is not an amount. Expected a number, with or without its unit: 0.35 or 0.35in.")
+    return found[1], found[2] or ""
+
+
+def unit_named(word: str, quantity_name: str) -> str:
+    """The code of a unit written as code, symbol or in words, in capitals or not; the word itself when it is none."""
+    plain = " ".join(word.lower().rstrip(".").split())
+    plain = _IN_WORDS.get(plain, plain)
+    return next((u.code for u in quantity(quantity_name).units.values() if plain in (u.code, u.symbol.lower())), word)
 
 
 def quantity(name: str) -> Quantity:

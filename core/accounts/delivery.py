@@ -113,9 +113,9 @@ def delivery_frame(
             note = "No metered run yet, so the flow on paper stands."
         elif len(group) > 1:
             others = _and([names.get(z, z) for z in group if z != code])
-            note = f"Runs too much alongside {others} to be told apart by these readings."
+            note = f"Runs together with {others}, so the meter tells only what they take in all."
         elif not told:
-            note = "Runs too steadily to be told from the house by these readings, which move the flow on paper little."
+            note = "The meter cannot tell this from what the house takes yet, so the flow on paper counts."
         else:
             note = ""
         rows.append((code, " ".join(group), float(factor[k]), float(sd[k]), told and len(group) == 1, note))

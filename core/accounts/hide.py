@@ -56,8 +56,8 @@ def _hide(case: Case, days: int, system: System, most: float | None = None) -> H
     pace = reading_hours(case.ledger)
     count = int(days * 24 // pace)
     if count < 2:
-        seldom = f"At one reading every {pace / 24:.0f} days, {days} days"
-        return Hide(days, None, f"{seldom} are too few to say how small a leak would be told.")
+        seldom = f"One reading in {pace / 24:.0f} days does not tell how small a leak would show within {days} days"
+        return Hide(days, None, f"{seldom}: that takes two or more. Read oftener to know.")
     of_late = case.ledger.hours[case.rows[-LAST:]]  # the last may be the beginning of an hour, or one read by eye
     hourly = float(np.median(of_late)) <= FINE_HOURS[1]
     rate = _hourly(case, count) if hourly else _slower(case, count)

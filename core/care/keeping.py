@@ -30,7 +30,7 @@ from core.care.checklist import (
 )
 from core.care.due import DueItem
 from core.care.installed import Installed, holds_on
-from core.care.seasons import SeasonState, care_due, season_state
+from core.care.seasons import SeasonState, care_due, no_hard_freeze, season_state
 from core.care.steps import Season
 from core.care.tasks import Offer, starter_tasks
 from core.errors import EntryError
@@ -59,6 +59,13 @@ def season_of(book: Book, today: date) -> SeasonState:
     weather = book.frame("weather", tomorrow)
     steps = _all(book, ChecklistStep)
     return season_state(book.home(), _all(book, Pause), steps, today, weather, installed_on(book, today))
+
+
+def asks_for_no_shutdown(book: Book, state: SeasonState) -> bool:
+    """Whether a book that waters knows of no hard freeze, and of no list that anybody walked in an earlier year."""
+    if state.state != "watering" or book.latest(ChecklistStep, 1):
+        return False
+    return no_hard_freeze(book.home(), book.frame("weather"), book.frame("normal"))
 
 
 def care_of(book: Book, today: date, system: System | None = None) -> list[DueItem]:

@@ -156,6 +156,12 @@ TOILET_LEVEL = (
     "District): a level that fell leaks into the bowl."
 )
 
+LONGER = (
+    "That is longer than a night. If the register has a small wheel, star or triangle that turns with the slightest "
+    "flow, look at that instead: with everything off, one that turns shows moving water at once. Or read before and "
+    "after a time when nobody is home."
+)
+
 # What drinks by itself, as the home's record names it, and how it is put to rest.
 DRINKERS: dict[str, str] = {
     "softener": "Water softener: set it to bypass, or choose hours in which it does not rinse.",
@@ -164,6 +170,7 @@ DRINKERS: dict[str, str] = {
     "fountain auto-fill": "Fountain filler: shut its valve.",
     "humidifier": "Humidifier: switch it off and shut its water.",
 }
+_TELLING = dict(zip(("softener", "cooler", "pool", "fountain", "humidifier"), DRINKERS, strict=True))
 ALWAYS = (
     "Ice maker, washing machine and dishwasher: off.",
     "Toilets: not flushed while you wait.",
@@ -173,9 +180,27 @@ ALWAYS = (
 
 def to_rest(home: Home) -> tuple[str, ...]:
     """What has to be put to rest before a test (``EXCLUDED`` names the sources), the home's own first."""
-    named = [word.strip().lower() for word in home.drinks.split(",") if word.strip()]
-    known = [DRINKERS.get(word, f"{word[:1].upper()}{word[1:]}: off, and its water shut.") for word in named]
-    return (*known, *ALWAYS)
+    known, others = drinkers(home.drinks)
+    return (
+        *(DRINKERS[d] for d in known),
+        *(f"{o[:1].upper()}{o[1:]}: off, and its water shut." for o in others),
+        *ALWAYS,
+    )
+
+
+def drinkers(written: str) -> tuple[list[str], list[str]]:
+    """What draws water by itself as a home's record has it: those known here, and the others as written.
+
+    A person writes "swamp cooler" or "water softener"; the word that tells is the one the accounts look for as well.
+    """
+    known, others = [], []
+    for word in (w.strip() for w in written.split(",")):
+        found = next((d for telling, d in _TELLING.items() if telling in word.lower()), None)
+        if found and found not in known:
+            known.append(found)
+        elif word and not found:
+            others.append(word)
+    return known, others
 
 
 def advice(place: Place) -> tuple[str, str]:

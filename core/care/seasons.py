@@ -143,6 +143,17 @@ def cold_seen(weather: pd.DataFrame | None, today: date, since: date | None = No
     return Cold(day, low, kind) if kind else None
 
 
+def no_hard_freeze(home: Home, weather: pd.DataFrame, normals: pd.DataFrame) -> bool:
+    """Whether nothing in the book speaks of a hard freeze and the usual weather of all months is above frost.
+
+    A cold night may come all the same, so this shortens what is asked for and calls nothing safe. The usual lowest
+    temperature is a mean of many nights; that one above 36 °F, where reminding begins, is mild is a choice of our own.
+    """
+    known = normals.dropna(subset=["tmin_c"])
+    mild = known["month"].nunique() == 12 and float(known["tmin_c"].min()) > FROST_C
+    return not home.shutdown_due and bool(mild) and not (weather["tmin_c"] <= HARD_FREEZE_C + 0.05).any()
+
+
 def care_due(
     home: Home, tasks: Iterable[Task], upkeep: Iterable[Upkeep], state: SeasonState, today: date
 ) -> list[DueItem]:

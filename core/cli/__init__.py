@@ -17,6 +17,7 @@ ROOMS = {
     "review": ("core.cli.reviewing", "review", "Tell one month: use, zones, findings, what to do next."),
     "plants": ("core.cli.plants", "plants", "Tell what the plants needed, got and felt in one month."),
     "program": ("core.cli.plants", "program", "Work out programs that fit, beside what is set."),
+    "stop": ("core.cli.stopping", "stop_", "Write down that zones are paused or switched off."),
     "away": ("core.cli.plants", "away", "Say which plants run dry while you are away."),
     "watch": ("core.cli.watch", "watch", "Say what is new since the last watch; made for cron."),
     "export": ("core.cli.books", "export", "Write the book out as a folder of CSV sheets."),

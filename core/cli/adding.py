@@ -14,13 +14,13 @@ from pydantic import ValidationError
 from core.book.kinds import Measured, Meter, MeterReading, Rain, Record, fields_of
 from core.book.rows import R
 from core.book.store import Book
-from core.cli.entries import amount_and_unit, instant, measured, unit_named
+from core.cli.entries import instant, measured
 from core.cli.frame import BookCommand, answer, book_argument, json_option, take_back
 from core.days import Moment
 from core.errors import EntryError, NotFoundError
 from core.review.entry import questions_about
 from core.review.entry_register import with_unit
-from core.units import parse_number, show, to_base, volume_symbol
+from core.units import amount_and_unit, parse_number, show, to_base, unit_named, volume_symbol
 
 GAUGE_READ_DAILY = timedelta(hours=24)  # how far back rain reaches when no earlier emptying is nearer
 

@@ -2,26 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from datetime import UTC, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from core.book.kinds import Measured
 from core.days import Moment, check_year, parse_moment
 from core.errors import EntryError
-from core.units import System, parse_number, quantity, shown_unit
-
-
-def amount_and_unit(text: str) -> tuple[str, str]:
-    """The number and the unit of ``0.35in`` or ``12,5 mm`` as they stand; the unit may be "".
-
-    Raises:
-        EntryError: there is no number in it.
-    """
-    found = re.fullmatch(r"\s*([+-]?[\d.,'\s\u00a0\u202f]*\d[.,]?)\s*([^\d\s.,].*?)?\s*", text)
-    if not found:
-        raise EntryError(f"“{text}” is not an amount. Expected a number, with or without its unit: 0.35 or 0.35in.")
-    return found[1], found[2] or ""
+from core.units import System, shown_unit
 
 
 def measured(text: str, quantity_name: str, system: System) -> Measured:
@@ -30,18 +17,7 @@ def measured(text: str, quantity_name: str, system: System) -> Measured:
     Raises:
         EntryError: not a number, or not a unit of this quantity.
     """
-    number, unit = amount_and_unit(text)
-    units = quantity(quantity_name).units
-    code = shown_unit(quantity_name, system).code if not unit else unit_named(unit, quantity_name)
-    if code not in units:
-        raise EntryError(f"“{text}”: “{unit}” is not a unit here. Expected {', '.join(units)}.")
-    return Measured(format(parse_number(number), "f"), code, quantity_name)
-
-
-def unit_named(word: str, quantity_name: str) -> str:
-    """The code of a unit written as code or symbol, in capitals or not; the word itself when it is none."""
-    plain = word.strip().lower()
-    return next((u.code for u in quantity(quantity_name).units.values() if plain in (u.code, u.symbol.lower())), word)
+    return Measured.read(text, quantity_name, shown_unit(quantity_name, system).code)
 
 
 def instant(text: str | None, zone: ZoneInfo, now: datetime | None = None) -> Moment:

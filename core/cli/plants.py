@@ -13,6 +13,7 @@ from core.cli.entries import end_of
 from core.cli.frame import BookCommand, answer, book_argument, json_option, take_back
 from core.cli.plants_json import away_as_data, plants_as_data, programs_as_data
 from core.cli.plants_text import away_in_words, plants_in_words, programs_in_words
+from core.cli.saying import written_words
 from core.days import parse_day
 from core.errors import EntryError, NotFoundError
 from core.review import present, see
@@ -123,7 +124,7 @@ def program(
             raise EntryError("No program fits in that month, so nothing was stored.")
         writes = planned(opened, chosen, day)
         number = None if dry_run else accept(opened, chosen, day)
-        said = "\n".join([_opening(number, dry_run), *(f"- {w.words}" for w in writes)]) + take_back(book, number)
+        said = "\n".join([written_words(number, dry_run), *(f"- {w.words}" for w in writes)]) + take_back(book, number)
     answer(said, programs_as_data(found, writes, number, stored=number is not None), as_json)
 
 
@@ -177,9 +178,3 @@ def _only(month: FittingMonth, codes: tuple[str, ...]) -> FittingMonth:
     if strange:
         raise NotFoundError(f"“{strange[0]}” is no zone with a controller. Expected one of {', '.join(known)}.")
     return replace(month, zones=tuple(known[code] for code in dict.fromkeys(codes)))
-
-
-def _opening(number: int | None, dry_run: bool) -> str:
-    if dry_run:
-        return "This would be written:"
-    return "Stored:" if number is not None else "Nothing was different, so nothing was stored:"

@@ -27,3 +27,10 @@ def table(header: Sequence[str], rows: Iterable[Sequence[str]]) -> list[str]:
 def wrapped(text: str, first: str = "", rest: str = "") -> str:
     """A paragraph no wider than the terminal."""
     return textwrap.fill(text, width(), initial_indent=first, subsequent_indent=rest or " " * len(first))
+
+
+def written_words(number: int | None, dry_run: bool) -> str:
+    """What stands before the lines of what is written, or would be."""
+    if dry_run:
+        return "This would be written:"
+    return "Stored:" if number is not None else "Nothing was different, so nothing was stored:"

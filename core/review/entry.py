@@ -12,7 +12,7 @@ from core.book.store import Book, Stored
 from core.book.stretches import OF, overlaps
 from core.book.whole_days import span
 from core.review.entry_intervals import about_intervals
-from core.review.entry_register import about_register, day, readings_but, with_unit
+from core.review.entry_register import about_register, about_step, day, readings_but, with_unit
 from core.units import show
 
 LONG_RUN_MIN = 240.0  # drip runs are minutes to a few hours; common practice, no source
@@ -81,6 +81,7 @@ def _about_reading(book: Book, reading: MeterReading, now: datetime, gone: int |
         asked.append(
             f"The meter has {digits} digits before the decimal mark, but {reading.register_value:,} has more. Right?"
         )
+    asked += about_step(book, reading, meter.record, gone)
     if reading.first_after_change:
         return asked
     asked += about_register(book, reading, meter.record, gone) or about_intervals(book, reading, meter.record, gone)

@@ -105,6 +105,30 @@ def about_register(book: Book, reading: MeterReading, meter: Meter, gone: int | 
     ]
 
 
+def about_step(book: Book, reading: MeterReading, meter: Meter, gone: int | None = None) -> list[str]:
+    """A question about a register between two of the steps it counts in; not where the one before was so too, for
+    whoever stored that has said so.
+    """
+    step = reading.resolution or meter.resolution
+    if reading.how == "estimated" or not reading.register_value % step:
+        return []
+    at = pd.Timestamp(reading.at.utc)
+    own = history(book, meter, at, gone)
+    if len(own.rows) and Decimal(str(own.last["register_value"])) % step:
+        return []
+    shows = plain(reading.register_value // step * step, meter)
+    for digits in (
+        _swapped(str(int(reading.register_value))) if len(own.rows) and not decimals(reading.register_value) else ()
+    ):
+        if not Decimal(digits) % step and own.follows(float(digits), at):
+            shows += f", or {plain(Decimal(digits), meter)} if two digits are swapped"
+            break
+    return [
+        f"The register is written down as counting in steps of {with_unit(step, meter)}, so it would show {shows}. "
+        "Is a digit wrong? If you can read finer, give this reading its smaller step."
+    ]
+
+
 def meant_value(own: History, typed: Decimal, at: pd.Timestamp) -> str:
     """What a slip of the hand made of it, as a question: the decimal mark left out, digits swapped, one mistyped or
     left out; "" when none fits.

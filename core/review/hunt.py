@@ -24,6 +24,7 @@ from core.units import to_base
 
 Verdict = Literal["", "stopped", "less", "same", "more", "unsure", "void"]
 FIRST_WAIT_H = 2.0  # EPA WaterSense
+NIGHT_H = 10.0  # as long as a household goes without water unasked; common practice, no source
 LAPSES = timedelta(days=14)  # a leak and a memory of what was shut change: later tests begin a hunt of their own
 LEAST_WAIT_H = 0.25  # utilities print from 15 to 20 minutes (Pinellas Park)
 RUN_H = 1 / 6  # ten minutes (Charlotte)
@@ -186,9 +187,15 @@ def judged(test: Trial, base: Trial | None, setting: Setting) -> Verdict:
 
 
 def first_wait_h(setting: Setting) -> float:
-    """How long to wait with everything off: two hours, or as long as a suspected leak needs to be sized to a third."""
-    wanted = wait_hours(setting.step_l, setting.seek_lph, SURE_STEPS) if setting.seek_lph else 0.0
-    return _quarters(max(FIRST_WAIT_H, wanted))
+    """How long to wait with everything off: two hours, or as long as a suspected leak needs to be sized to a third, but
+    no longer than a night.
+    """
+    return min(max(FIRST_WAIT_H, sizing_wait_h(setting)), NIGHT_H)
+
+
+def sizing_wait_h(setting: Setting) -> float:
+    """After how long a suspected leak is sized to a third; 0 where none is."""
+    return _quarters(wait_hours(setting.step_l, setting.seek_lph, SURE_STEPS)) if setting.seek_lph else 0.0
 
 
 def _hunt(tests: list[Trial], setting: Setting) -> Hunt:
@@ -251,10 +258,15 @@ def _wait(code: Code, zone: str | None, base: Trial | None, setting: Setting) ->
     if code == "run":
         flow = (setting.flows or {}).get(zone or "", (0.0, 0.0))[0]
         return max(RUN_H, wait_hours(setting.step_l, flow, 10) if flow else 0.0)
-    if base is None or base.void or base.volume_l == 0:
+    if base is None or base.void:
         return first_wait_h(setting)
+    after_a_night = base.hours >= NIGHT_H * (1 - ALMOST)  # which told nothing: only a longer wait can
+    if base.volume_l == 0:
+        least = wait_hours(setting.step_l, setting.seek_lph) if setting.seek_lph else 0.0
+        return max(first_wait_h(setting), _quarters(least) if after_a_night else 0.0)
     if code == "off":  # it moved by one step only: too little to hold anything against
-        return _quarters(max(FIRST_WAIT_H, wait_hours(setting.step_l, base.rate_lph, SURE_STEPS)))
+        wanted = _quarters(max(FIRST_WAIT_H, wait_hours(setting.step_l, base.rate_lph, SURE_STEPS)))
+        return wanted if after_a_night else min(wanted, NIGHT_H)
     return _quarters(max(LEAST_WAIT_H, wait_hours(setting.step_l, base.low_lph)))
 
 

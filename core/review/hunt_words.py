@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from core.accounts.leaktest import DRIP_ML, drip_lph, hole_range_mm, smallest_rate_lph, wait_hours
-from core.care.leak_hunt import STEPS, Code, Place
-from core.review.hunt import Hunt, Setting, Trial, Verdict, first_wait_h
+from core.care.leak_hunt import LONGER, STEPS, Code, Place
+from core.review.hunt import NIGHT_H, Hunt, Setting, Trial, Verdict, first_wait_h, sizing_wait_h
 from core.units import System, show, spanned, to_base
 
 WAITS_H = (0.25, 1.0, 2.0, 8.0)
@@ -83,6 +83,8 @@ def conclusion(hunt: Hunt, setting: Setting, system: System) -> str:
         took, flow = _range(run.low_lph, run.high_lph, system), (setting.flows or {})[run.zone or ""][0]
         return f"{zone} takes {took} while it runs, and {show(flow, 'flow', system)} by the book: it leaks there."
     if base is None:
+        if hunt.tests:
+            return "No test with everything off yet: begin with that, for the others are held against it."
         return "Nothing is tested yet. Begin with everything off."
     if hunt.place == "nothing":
         return _nothing(base, system)
@@ -161,11 +163,29 @@ def seek_words(setting: Setting, system: System) -> str:
     """What is looked for, from when on the register is sure to show it, and how long the first wait is; or nothing."""
     if not setting.seek_lph:
         return ""
-    least, wait = wait_hours(setting.step_l, setting.seek_lph), first_wait_h(setting)
-    return (
-        f"The readings suggest a leak of about {rate_words(setting.seek_lph, system)}. This register is sure to show "
-        f"it after {hours_words(least)}; {hours_words(wait)} tell its size to a third or better."
-    )
+    least, wait, sized = wait_hours(setting.step_l, setting.seek_lph), first_wait_h(setting), sizing_wait_h(setting)
+    looked_for = f"The readings suggest a leak of about {rate_words(setting.seek_lph, system)}."
+    if least > NIGHT_H:
+        return (
+            f"{looked_for} A night of {hours_words(wait)} may miss it: this register is sure to show it only after "
+            f"{hours_words(least)}. {LONGER}"
+        )
+    shows = f"{looked_for} This register is sure to show it after {hours_words(least)};"
+    if sized > wait:
+        return f"{shows} a night of {hours_words(wait)} tells that it is there, and its size but roughly."
+    return f"{shows} {hours_words(wait)} tell its size to a third or better."
+
+
+def wait_words(setting: Setting, hours: float, system: System) -> str:
+    """What a wait can and cannot see, and what else there is where it is longer than a night."""
+    sure = _both(smallest_rate_lph(setting.step_l, hours), system)
+    words = f"In that time this register is sure to show {sure} or more; a slower leak may pass unseen."
+    if hours > NIGHT_H:
+        return f"{words} {LONGER}"
+    if hours < NIGHT_H and smallest_rate_lph(setting.step_l, hours) > SEEK_LPH[system]:
+        night = rate_words(smallest_rate_lph(setting.step_l, NIGHT_H), system)
+        return f"{words} A night of {hours_words(NIGHT_H)} would show {night}."
+    return words
 
 
 def drip_words(rate_lph: float) -> str:
@@ -212,16 +232,17 @@ def _unsure(base: Trial, hunt: Hunt, setting: Setting, system: System) -> str:
     if base.void:
         return "The register went back during the test: one of the two readings is wrong. Make it again."
     wait = hours_words(hunt.next.hours) if hunt.next else ""
+    longer = f" {LONGER}" if hunt.next and hunt.next.hours > NIGHT_H else ""
     if base.volume_l == 0 and setting.seek_lph:
         return (
             f"In {hours_words(base.hours)} the register did not move, which says only that no leak is above "
             f"{_both(base.high_lph, system)}. The readings suggest one of about "
             f"{rate_words(setting.seek_lph, system)}, which that wait was too short to show. "
-            f"Make the test again and wait {wait}."
+            f"Make the test again and wait {wait}.{longer}"
         )
     return (
         f"Something moved, but by one step of the register only: at most {_both(base.high_lph, system)}. Make the test "
-        f"again and wait {wait}, so that the next steps have something to be held against."
+        f"again and wait {wait}, so that the next steps have something to be held against.{longer}"
     )
 
 

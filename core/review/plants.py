@@ -153,7 +153,7 @@ def plants_month(picture: Picture, month: str) -> PlantsMonth:
         links=links,
         mixes=mixed,
         evenness=even,
-        weather=weather_told(above, first),
+        weather=weather_told(above, first, picture.home.display),
         problems=(*picture.growth.problems, *unread, *unflowed),
         resting=resting,
         unwritten=unwritten,

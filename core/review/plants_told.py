@@ -9,6 +9,7 @@ import pandas as pd
 from core.review.enough import LITTLE, MUCH, is_too_much, too_much_sentence
 from core.review.missed import MissedLink
 from core.review.picture import Picture
+from core.review.rain_told import rain_told
 from core.review.spoken import counted, first_up, listed, percent
 from core.review.zones import NOT_WRITTEN
 from core.units import System, show
@@ -80,7 +81,7 @@ def planting_sentence(
     return f"{wanted}, {verdict}{short}."
 
 
-def weather_told(above: pd.DataFrame, first: date) -> tuple[str, ...]:
+def weather_told(above: pd.DataFrame, first: date, system: System) -> tuple[str, ...]:
     """How the month's weather was come by; a month without any is said first of all.
 
     Args:
@@ -94,11 +95,7 @@ def weather_told(above: pd.DataFrame, first: date) -> tuple[str, ...]:
     worked_out = above["method"].isin(["measured", "penman-monteith", "hargreaves"])
     notes = above.loc[worked_out & (above["note"] != ""), "note"]
     said += [f"{first_up(str(note))} ({counted(n, 'day')})." for note, n in notes.value_counts().items()]
-    wet = above["rain_basis"].value_counts()
-    rain = [f"{_RAIN[str(b)]} on {counted(n, 'day')}" for b, n in wet.items() if b != "no entry"]
-    if rain:
-        said.append(f"Rain: {listed(rain)}; the other days counted as dry.")
-    return tuple(said)
+    return (*said, *rain_told(above, system))
 
 
 _METHODS = {
@@ -108,9 +105,4 @@ _METHODS = {
     "normals": "the month's normals",
     "bridged": "a gap, bridged between the days beside it",
     "none": "not known",
-}
-_RAIN = {
-    "gauge": "from your gauge",
-    "normals": "a share of the month's normal",
-    "none": "not known and counted as none",
 }

@@ -21,6 +21,7 @@ from core.review.naming import called
 from core.review.odd_uses import is_use
 from core.review.parts import DID_NOT_COME, ONE_READING, one_reading
 from core.review.picture import Picture
+from core.review.rain_told import rain_assumed
 from core.review.settled import ALL_OF_IT, settled_words
 from core.review.spoken import counted, days_named
 from core.review.unread import not_counted, unread
@@ -89,20 +90,22 @@ def cannot_know(
         said.append(f"Readings reach to {_day(reach)}; what came after is presumed, not metered.")
     said += [*picture.left_out, *unread(picture, intervals), *not_counted(picture, intervals, first, last)]
     for account in picture.accounts.values():
-        said += [f"{h.sentence}{AT_LEAST if h.under_read else ''}" for h in account.hide[:1]]
+        said += [f"{h.sentence}{AT_LEAST if h.under_read else ''}" for h in _spans_that_tell(account.hide)[:1]]
         if note := account.baseline.note:
             said.append(f"Indoor use: {note[:1].lower()}{note[1:]}")
-    said += _weather(picture.sky[pd.Timestamp(first) : pd.Timestamp(last)])
+    said += _weather(picture.sky[pd.Timestamp(first) : pd.Timestamp(last)], picture.home.display)
     said += picture.growth.problems
     said.append("Past months may change a little as later readings arrive: a leak shows only after it has run a while.")
     return tuple(dict.fromkeys(said))
 
 
 def hiding(hides: Iterable[Hide], system: System) -> tuple[str, ...]:
-    """What could hide, a sentence for each span; a longer one that tells no smaller leak is said with the shorter."""
+    """What could hide, a sentence for each span; a longer one that tells no smaller leak is said with the shorter, and
+    one that tells nothing is left out where another tells something.
+    """
     said: list[str] = []
     shown = None
-    for each in hides:
+    for each in _spans_that_tell(hides):
         rate = None if each.rate_lph is None else show(each.rate_lph, "flow", system)
         if rate is not None and rate == shown:
             said[-1] += f" Nor do {each.days} days tell a smaller one."
@@ -112,7 +115,13 @@ def hiding(hides: Iterable[Hide], system: System) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _weather(span: pd.DataFrame) -> list[str]:
+def _spans_that_tell(hides: Iterable[Hide]) -> list[Hide]:
+    """Those with a rate; without any, the longest alone."""
+    each = list(hides)
+    return [h for h in each if h.rate_lph is not None] or each[-1:]
+
+
+def _weather(span: pd.DataFrame, system: System) -> list[str]:
     said = []
     unknown = int((span["method"] == "none").sum())
     guessed = int(span["method"].isin(["normals", "bridged"]).sum())
@@ -120,13 +129,7 @@ def _weather(span: pd.DataFrame) -> list[str]:
         said.append(f"On {counted(unknown, 'day')} no weather is known, so what the plants needed then is not known.")
     if guessed:
         said.append(f"On {counted(guessed, 'day')} the weather is bridged or taken from the month's normals.")
-    if (span["rain_basis"] == "normals").any():
-        said.append(
-            "Rain is a share of the month's normal, since no gauge was written up: write down rain to do better."
-        )
-    if (span["rain_basis"] == "none").any():
-        said.append("No rain is written down and no normal is known, so rain counts as none.")
-    return said
+    return said + rain_assumed(span, system)
 
 
 def _use(

@@ -76,6 +76,9 @@ class Drawing:
 AXIS = 56  # pixels an axis with its title takes below the rows
 
 
+MARKS = 7  # dates on an axis, as many as a phone has room for
+
+
 def row_axis(grid: bool = False) -> alt.Axis:
     """The axis of rows named by :func:`wrapped`."""
     return alt.Axis(
@@ -93,6 +96,17 @@ def row_axis(grid: bool = False) -> alt.Axis:
 def wrapped(name: str) -> str:
     """A name on at most two lines, so that it stands whole beside its row on a phone."""
     return "\n".join(textwrap.wrap(name, 16, max_lines=2, placeholder=" …")) or name
+
+
+def dates_axis(first: pd.Timestamp, last: pd.Timestamp) -> alt.Axis:
+    """The midnights between two instants, each labelled once and few enough for a phone.
+
+    Left to itself a span of a few days gets marks within the day, all labelled with the same date.
+    """
+    days = pd.date_range(first.ceil("D"), last, freq="D")
+    marks = days[:: max(-(-len(days) // MARKS), 1)] if len(days) else [first]
+    values = [alt.DateTime(year=t.year, month=t.month, date=t.day, hours=t.hour, minutes=t.minute) for t in marks]
+    return alt.Axis(format="%-d %b", values=values, labelAngle=0)
 
 
 def spec_of(

@@ -12,7 +12,7 @@ from core.review.month import LEFT_OVER, PART_NAMES, MonthReview
 from core.review.spoken import counted
 from core.review.tell import worth_saying
 from core.units import show
-from dashboard.charts.base import Drawing, Look, round_table, spec_of, stripes
+from dashboard.charts.base import Drawing, Look, dates_axis, round_table, spec_of, stripes
 from dashboard.words import day_words
 
 MOST = 200  # intervals drawn one by one; beyond that they are gathered by day, so that phones stay quick
@@ -40,7 +40,7 @@ def intervals_drawing(review: MonthReview, look: Look) -> Drawing:
         alt.Tooltip("said:N", title="In all"),
     ]
     shared = {
-        "x": alt.X("begin:T", title=None, axis=alt.Axis(format="%-d %b", tickCount=6, labelAngle=0)),
+        "x": alt.X("begin:T", title=None, axis=dates_axis(frame["begin"].min(), frame["finish"].max())),
         "x2": "finish:T",
         "y": alt.Y("from:Q", title=f"{unit} a day", axis=alt.Axis(tickCount=5)),
         "y2": "to:Q",
@@ -215,7 +215,7 @@ def unexplained_drawing(review: MonthReview, look: Look) -> Drawing:
         f"{frame['unexplained_l_day'].min():,.0f}.".replace("-", "−")
     )
     base = alt.Chart()
-    x = alt.X("middle:T", title=None, axis=alt.Axis(format="%-d %b", tickCount=6, labelAngle=0))
+    x = alt.X("middle:T", title=None, axis=dates_axis(frame["middle"].min(), frame["middle"].max()))
     tips = [
         alt.Tooltip("from_words:N", title="From"),
         alt.Tooltip("to_words:N", title="To"),

@@ -8,13 +8,16 @@ from typing import get_args
 import streamlit as st
 
 from core.book.store import Book
+from core.care.cautions import cautions
 from core.care.checklist import SEASON_WORDS, Checklist, Step, settle
-from core.care.keeping import finish, open_checklist, propose, write_step
+from core.care.keeping import asks_for_no_shutdown, finish, open_checklist, propose, write_step
 from core.care.seasons import SeasonState
+from core.care.shutdown_steps import SHUTDOWN
 from core.care.steps import Season
 from core.errors import RillbookError
 from dashboard import data
 from dashboard.parts.fields import FIRST_DAY
+from dashboard.parts.go import garden_link
 from dashboard.parts.row import row_field, row_label
 from dashboard.parts.say import refuse, sentence, show_told, tell
 from dashboard.words import choice, day_words, plain
@@ -28,6 +31,8 @@ _BUTTONS = (("done", "Done"), ("not_needed", "Not needed"), ("skipped", "Skipped
 
 def checklist_walk(book: Book, state: SeasonState) -> None:
     """Choose a list, walk it, finish it. It can be left at any step and goes on from there."""
+    if asks_for_no_shutdown(book, state) and not _wanted(book):
+        return
     today = data.today(book)
     seasons: tuple[Season, ...] = get_args(Season)
     years = sorted({state.list_year, today.year, today.year - 1, today.year + 1})
@@ -64,6 +69,20 @@ def checklist_walk(book: Book, state: SeasonState) -> None:
     if walked.open_steps:
         count = len(walked.open_steps)
         st.caption(plain(f"{count} {'step is' if count == 1 else 'steps are'} open. You can leave and go on later."))
+
+
+def _wanted(book: Book) -> bool:
+    """Where no hard freeze is known: what one cold night asks for, and whether the whole list is wanted."""
+    sentence(
+        "No hard freeze is on record here and none is usual, so no shutdown is asked for. One can come all the same: "
+        "follow the forecast and what is done where you live."
+    )
+    wrap = next(kind for kind in SHUTDOWN if kind.code == "wrap")
+    with st.container(border=True, key="cold-night"):
+        st.markdown(f"**Before a cold night:** {plain(wrap.words)}")
+        st.markdown(f"**Mind:** {plain(data.mind(book, cautions(*wrap.cautions)))}")
+    garden_link("Write down the usual last day before hard frost, if there is one", "home")
+    return st.toggle("Show the whole shutdown and start-up", key="whole-list")
 
 
 def _working_day(walked: Checklist, today: date) -> date:

@@ -16,7 +16,7 @@ from core.errors import RillbookError
 from core.review.causes import may_be
 from core.review.decide import LOGGABLE, SETTLED, VERDICT_WORDS, Verdict, decide, log_as_use
 from core.review.spoken import first_up
-from core.units import System, from_base, parse_number, shown_unit
+from core.units import System, from_base, shown_unit
 from dashboard import data
 from dashboard.parts.fields import NONE
 from dashboard.parts.say import refuse, tell, turn
@@ -121,7 +121,7 @@ def _log_form(book: Book, finding: Finding, key: str, system: System) -> None:
         if not st.form_submit_button("Store as other use", type="primary"):
             return
     try:
-        volume = Measured(format(parse_number(text), "f"), unit.code, "volume")
+        volume = Measured.read(text, "volume", unit.code)
         number = log_as_use(book, finding, what, volume, data.present_moment(book), zone=zone or None, start=moment())
     except RillbookError as error:
         refuse(str(error))

@@ -18,7 +18,7 @@ import streamlit as st
 from core.book.kinds import FieldInfo, Measured
 from core.days import Moment, parse_moment
 from core.errors import EntryError
-from core.units import System, parse_number, quantity
+from core.units import System, parse_number, quantity, shown_unit
 from dashboard.words import choice, label
 
 FIRST_DAY, LAST_DAY = date(1950, 1, 1), date(2199, 12, 31)
@@ -94,7 +94,9 @@ def _draw_moment(words: str, key: str, value: Moment | None, setting: Setting) -
 def _draw_measured(info: FieldInfo, key: str, value: Measured | None, setting: Setting, words: str) -> None:
     q = quantity(info.cell.quantity)
     units = [q.us, *(u for u in q.units if u != q.us)] if setting.system == "us" else list(q.units)
-    first = value.unit if value is not None else (q.us if setting.system == "us" else q.metric)
+    shown = shown_unit(info.cell.quantity, setting.system).code
+    unasked = value is not None and value.base == 0 and value == info.default  # what nobody typed has no unit yet
+    first = shown if value is None or unasked else value.unit
     with st.container(horizontal=True, vertical_alignment="bottom"):
         st.text_input(words, value=value.typed if value is not None else "", key=f"{key}.typed", width=210)
         st.selectbox(
@@ -149,7 +151,7 @@ def read(info: FieldInfo, key: str, start: Any, setting: Setting) -> Any:
         return _read_moment(key, start, setting)
     if form == "measured":
         text, unit = _text(f"{key}.typed"), st.session_state.get(f"{key}.unit")
-        return Measured(format(parse_number(text), "f"), str(unit), info.cell.quantity) if text else None
+        return Measured.read(text, info.cell.quantity, str(unit)) if text else None
     if form in ("yesno", "day"):
         return st.session_state.get(key)
     text = _text(key)

@@ -1,4 +1,4 @@
-"""Two things only the household knows: how many live there, and between which days its winter lies."""
+"""What only the household knows: how many live there, what draws water by itself, and when its winter is."""
 
 from __future__ import annotations
 
@@ -7,12 +7,14 @@ from pydantic import ValidationError
 
 from core.book.kinds import Home
 from core.book.store import Book
+from core.care.leak_hunt import DRINKERS, drinkers
 from core.errors import EntryError, RillbookError
 from core.notation import parse_month_day
+from core.review.spoken import listed
 from core.units import parse_number
 from dashboard.parts.fields import Setting
 from dashboard.parts.say import next_turn, refuse, tell, turn
-from dashboard.words import yearly
+from dashboard.words import choice, yearly
 
 HOW_SHOWN = {"display", "currency"}  # of the home, said at the head of a page and with the price of water
 SAID = "home-said"  # books whose home was looked at and left as it was
@@ -30,7 +32,7 @@ def home_known(book: Book) -> bool:
 
 
 def home_form(book: Book, setting: Setting) -> None:
-    """People and the usual days of the year, each with why it is asked."""
+    """People, what draws water by itself and the usual days of the year, each with why it is asked."""
     stored = book.records(Home)[0]
     home = stored.record
     form = turn("first-home")
@@ -38,6 +40,15 @@ def home_form(book: Book, setting: Setting) -> None:
     with st.form(form, border=False):
         people = st.text_input("People usually at home", value=str(home.people), key=f"{form}.people", width=220)
         st.caption("Until the meter has shown it, what the house itself uses is reckoned from them.")
+        drinks = st.pills(
+            "What draws water by itself, if anything",
+            list(DRINKERS),
+            selection_mode="multi",
+            default=drinkers(home.drinks)[0],
+            format_func=choice,
+            key=f"{form}.drinks",
+        )
+        st.caption("So that what these take in their season is not put down to a leak or to a zone.")
         frost = st.text_input(
             f"Usual last day before hard frost (month-day, such as {'10-20' if north else '05-25'})",
             value=home.shutdown_due,
@@ -58,7 +69,11 @@ def home_form(book: Book, setting: Setting) -> None:
         return
     try:
         days = {"shutdown_due": parse_month_day(frost), "startup_due": parse_month_day(spring)}
-        changed = Home.model_validate({**dict(home), **days, "people": _people(people)})
+        said_drinks = ", ".join([*drinks, *drinkers(home.drinks)[1]])
+        if drinkers(said_drinks)[0] == drinkers(home.drinks)[0]:
+            said_drinks = home.drinks  # in the words of whoever wrote it
+        asked = {**days, "people": _people(people), "drinks": said_drinks}
+        changed = Home.model_validate({**dict(home), **asked})
         with book.change("wrote down people and the usual days of the year") as change:
             change.correct(stored.id, changed, stored.change_set)
     except RillbookError as error:
@@ -67,6 +82,7 @@ def home_form(book: Book, setting: Setting) -> None:
         refuse("People are from 0 to 50. Nothing was stored.")
     else:
         said = [f"{changed.people} at home"]
+        said += [f"with {listed(choice(d) for d in drinkers(changed.drinks)[0])}"] if drinks else []
         said += [f"hard frost after {yearly(changed.shutdown_due)}"] if changed.shutdown_due else []
         said += [f"watering from {yearly(changed.startup_due)}"] if changed.startup_due else []
         tell(f"{'Stored' if change.number else 'It stays'}: {', '.join(said)}.", change.number)

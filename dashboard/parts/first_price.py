@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import streamlit as st
 from pydantic import ValidationError
 
@@ -11,7 +13,7 @@ from core.errors import EntryError, RillbookError
 from core.notation import parse_tiers
 from core.units import parse_number, volume_symbol
 from dashboard import data
-from dashboard.parts.fields import Setting
+from dashboard.parts.fields import FIRST_DAY, LAST_DAY, Setting
 from dashboard.parts.go import garden_link
 from dashboard.parts.say import next_turn, refuse, sentence, tell, turn
 from dashboard.words import choice, day_words
@@ -49,13 +51,27 @@ def price_form(book: Book, setting: Setting) -> None:
         prices = st.text_input(
             "Price of one unit (3.65, or to 4: 3.65 / to 10: 5.10 / rest: 6.17)", key=f"{form}.prices"
         )
+        since = st.date_input(
+            "It holds since",
+            value=data.today(book).replace(month=1, day=1),
+            min_value=FIRST_DAY,
+            max_value=LAST_DAY,
+            format="YYYY-MM-DD",
+            key=f"{form}.since",
+            width=260,
+        )
+        st.caption(
+            "Taken as 1 January of this year unless you know the day. Water used before it shows no cost until the "
+            "price of that time is written down too, on the garden page."
+        )
         sent = st.form_submit_button("Store the price", type="primary")
     if not sent:
         return
     try:
         if not prices.strip():
             raise EntryError("Enter the price of one unit.")
-        since = data.today(book).replace(month=1, day=1)
+        if not isinstance(since, date):
+            raise EntryError("Enter the day since which it holds.")
         tariff = Tariff.model_validate(
             {
                 "supply": supply,

@@ -24,6 +24,8 @@ from dashboard.words import choice, plain
 WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 _ASKED = "first-zone-asked"
 MORE = "zones-more"  # the book to whose first zone another may follow
+DEVICES = ("button", "inline", "soaker", "mister", "bubbler", "sprayer", "other")
+TUBING = ("soaker", "inline")  # what is measured by its length
 NEW, HAND = "a new one", "none: a hand valve"
 
 
@@ -54,11 +56,25 @@ def zone_form(book: Book, setting: Setting) -> None:
             pot = st.text_input(f"soil in one pot, {'gallons' if us else 'litres'}", key=f"{form}.pot", width=210)
             across = st.text_input(f"width of one pot, {'inches' if us else 'cm'}", key=f"{form}.across", width=180)
         st.markdown("**What waters them**")
+        device = st.selectbox("They are", DEVICES, format_func=choice, key=f"{form}.device", width=320)
         with st.container(horizontal=True, vertical_alignment="bottom"):
             emitters = st.text_input("How many emitters", key=f"{form}.emitters", width=180)
             each = st.text_input(
                 f"Flow of one, {'gallons' if us else 'litres'} per hour", key=f"{form}.each", width=250
             )
+        with st.container(horizontal=True, vertical_alignment="bottom"):
+            length = st.text_input(
+                f"or length of the tubing, {'feet' if us else 'metres'}", key=f"{form}.length", width=250
+            )
+            along = st.text_input(
+                f"Flow of one {'foot' if us else 'metre'} of it, {'gallons' if us else 'litres'} per hour",
+                key=f"{form}.along",
+                width=290,
+            )
+        per = (
+            "100 feet is a hundred times that of one foot" if us else "100 metres is a hundred times that of one metre"
+        )
+        st.caption(f"Count single emitters, or measure a soaker hose or drip tubing. Flow told for {per}.")
         st.markdown("**How the controller is set**")
         where = st.selectbox(
             "Controller",
@@ -89,10 +105,10 @@ def zone_form(book: Book, setting: Setting) -> None:
         return
     typed = {
         "name": name, "plant": plant, "count": count, "width": width, "bed": bed, "soil": soil, "pots": pots,
-        "pot": pot, "across": across, "emitters": emitters, "each": each, "controller": where, "power": power,
-        "summer": summer, "days": days, "start": start, "minutes": minutes, "since": since,
-        "far": far, "near": "in" if us else "cm", "flow": flow,
-        "area": "ft2" if us else "m2", "volume": "gal" if us else "l",
+        "pot": pot, "across": across, "emitters": emitters, "each": each, "device": device, "length": length,
+        "along": along, "controller": where, "power": power, "summer": summer, "days": days, "start": start,
+        "minutes": minutes, "since": since, "far": far, "near": "in" if us else "cm", "flow": flow,
+        "per_length": "gph_ft" if us else "lph_m", "area": "ft2" if us else "m2", "volume": "gal" if us else "l",
     }  # fmt: skip
     _store(book, typed)
 
@@ -227,15 +243,43 @@ def zone_records(book: Book, typed: dict[str, Any]) -> list[Record]:
             soil="potting-mix" if typed["pots"] and typed["soil"] == "loam" else typed["soil"],
         )
     )
-    if typed["emitters"].strip() or typed["each"].strip():
-        flow = _measured(typed["each"], typed["flow"], "flow")
-        count = _whole(typed["emitters"], "how many emitters")
-        records.append(
-            EmitterGroup(zone=code, code="emitters", since=since, count=count, flow_each=flow, waters="plants")
-        )
+    if any(typed[name].strip() for name in ("emitters", "each", "length", "along")):
+        records.append(_emitters(code, since, typed))
     if typed["minutes"].strip() or typed["start"].strip() or typed["days"]:
         records.append(_program(code, since, typed))
     return records
+
+
+def _emitters(zone: str, since: date, typed: dict[str, Any]) -> EmitterGroup:
+    """Emitters by their count, or a soaker hose or tubing by its length."""
+    if not (typed["length"].strip() or typed["along"].strip()):
+        count, each = _whole(typed["emitters"], "how many emitters"), _measured(typed["each"], typed["flow"], "flow")
+        return EmitterGroup(
+            zone=zone,
+            code="emitters",
+            since=since,
+            device=typed["device"],
+            count=count,
+            flow_each=each,
+            waters="plants",
+        )
+    if typed["emitters"].strip() or typed["each"].strip():
+        raise EntryError("Enter either how many emitters or a length of tubing, not both.")
+    if typed["device"] not in TUBING:
+        raise EntryError(f"A length goes with tubing: choose {' or '.join(choice(d) for d in TUBING)}.")
+    length = _measured(typed["length"], typed["far"], "length")
+    along = _measured(typed["along"], typed["per_length"], "line_flow")
+    if length is None or along is None:
+        raise EntryError("Enter the length of the tubing and its flow.")
+    return EmitterGroup(
+        zone=zone,
+        code="emitters",
+        since=since,
+        device=typed["device"],
+        length=length,
+        flow_along=along,
+        waters="plants",
+    )
 
 
 def _program(zone: str, since: date, typed: dict[str, Any]) -> Program:
@@ -255,7 +299,7 @@ def _program(zone: str, since: date, typed: dict[str, Any]) -> Program:
 
 
 def _measured(text: str, unit: str, quantity: str) -> Measured | None:
-    return Measured(format(parse_number(text), "f"), unit, quantity) if text.strip() else None
+    return Measured.read(text, quantity, unit) if text.strip() else None
 
 
 def _whole(text: str, what: str) -> int:

@@ -9,7 +9,6 @@ from decimal import Decimal
 
 import streamlit as st
 
-from core.accounts.leaktest import smallest_rate_lph
 from core.book.kinds import Meter, MeterReading
 from core.book.store import Book
 from core.care.leak_hunt import STEPS, Code
@@ -19,9 +18,9 @@ from core.review.decide import moment_at
 from core.review.entry import questions_about
 from core.review.hunt import Hunt, Setting, Trial
 from core.review.hunt_step import leak_test, starts_within, store_test
-from core.review.hunt_words import hours_words, rate_words, result, title
+from core.review.hunt_words import hours_words, result, title, wait_words
 from core.review.spoken import listed
-from core.units import System, parse_number, show
+from core.units import System, parse_number
 from dashboard import data
 from dashboard.parts.fields import FIRST_DAY
 from dashboard.parts.hunt_wait import Waiting, give_up, wait_for, waiting
@@ -110,7 +109,7 @@ def _first(ground: Ground, code: Code, zone: str | None, due: bool) -> None:
     if code == "off" and ground.hunt.base is not None and not due:
         sentence("To hunt anew, test with everything off again; what was found stays under earlier hunts.")
     if wait is not None:
-        sentence(f"Wait {hours_words(wait)} for this step. {_sure(ground, wait)}")
+        sentence(f"Wait {hours_words(wait)} for this step. {wait_words(ground.setting, wait, ground.system)}")
     form = turn(key)
     with st.form(form, border=False):
         number, moment = _reading_fields(ground, form)
@@ -140,7 +139,7 @@ def _second(ground: Ground, one: Waiting) -> None:
     rest = f"{hours_words(left)} to go" if left > 0 else "that time is over"
     st.markdown(
         f"**Wait {plain(hours_words(wait))}, until {plain(_clock(until, ground))}** ({plain(rest)}). "
-        + plain(_sure(ground, wait))
+        + plain(wait_words(ground.setting, wait, ground.system))
     )
     _starts(ground, one, until)
     form = turn(f"second-{one.code}-{one.zone or ''}")
@@ -210,12 +209,6 @@ def _wait_hours(ground: Ground, code: Code, zone: str | None) -> float:
     if code == "off" and ground.hunt.base is None:
         return ground.first_wait_h
     return following.hours if following and (following.code, following.zone) == (code, zone) else ground.first_wait_h
-
-
-def _sure(ground: Ground, hours: float) -> str:
-    rate = smallest_rate_lph(ground.setting.step_l, hours)
-    day = show(rate * 24, "volume", ground.system)
-    return f"In that time this register is sure to show {rate_words(rate, ground.system)} ({day} a day) or more."
 
 
 def _odd(ground: Ground, one: Waiting) -> list[str]:

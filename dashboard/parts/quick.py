@@ -156,8 +156,9 @@ def rain_form(book: Book, setting: Setting, names: Names) -> None:
         pending(book, names, f"rain-{gauge}")
         return
     try:
-        depth = Decimal(0) if trace and not text.strip() else _needed(text, "the rain in the gauge")
-        measured = Measured(format(depth, "f"), unit, "depth")
+        if not text.strip() and not trace:
+            raise EntryError("Enter the rain in the gauge.")
+        measured = Measured.read(text.strip() or "0", "depth", unit)
         record = Rain(gauge=gauge, start=start(), end=end(), rain=measured, trace=trace)
     except EntryError as error:
         refuse(f"{error} Nothing was stored.")

@@ -7,6 +7,7 @@ from datetime import timedelta
 import pandas as pd
 import streamlit as st
 
+from core.accounts.findings import Finding
 from core.accounts.leaktest import under_read_note
 from core.book.kinds import LeakTest, Meter, Zone
 from core.book.store import Book
@@ -38,9 +39,10 @@ def main() -> None:
         return
     meter = _chosen(meters)
     frames = book.frames(data.present())
-    setting = hunt_setting(frames, meter.code, data.today(book), sought(book, meter.code, data.present()))
+    seek = sought(book, meter.code, data.present()) or suspected(book, meter.code)
+    setting = hunt_setting(frames, meter.code, data.today(book), seek)
     hunt, earlier = standing(hunts_at(frames, setting), data.present(), setting)
-    where(book, hunt, setting, system)
+    where(book, hunt, earlier, setting, system)
     back(book, meter.code)
     if hunt.base is None:
         before_you_begin(book, setting, system)
@@ -52,10 +54,24 @@ def main() -> None:
     past(book, earlier, setting, system)
 
 
-def where(book: Book, hunt: Hunt, setting: Setting, system: System) -> None:
+def suspected(book: Book, meter: str) -> float | None:
+    """Rate of the greatest leak the readings suggest now, so that every way to this page leads to the same wait."""
+    going_on = [f for f in data.findings(book, meter) if f.kind in HUNTED and f.until is None and _open(f)]
+    return max((abs(f.rate_lph) for f in going_on if f.rate_lph and f.strength != "weak"), default=None)
+
+
+def _open(finding: Finding) -> bool:
+    return finding.decision not in SETTLED or finding.contradicted
+
+
+def where(book: Book, hunt: Hunt, earlier: list[Hunt], setting: Setting, system: System) -> None:
     """Where the leak is so far, how big a hole that would be, and what to do there."""
     wait = waiting(book, setting.meter) if hunt.base is None else None
-    if wait is None:
+    if wait is None and not hunt.tests and earlier:
+        begun = day_words(earlier[0].tests[0].at.astimezone(book.zone_info))
+        sentence(f"The hunt of {begun}: {_said(earlier[0], setting, system)}", "large")
+        sentence("It is too old to go on with. To hunt anew, begin with everything off.")
+    elif wait is None:
         sentence(conclusion(hunt, setting, system), "large")
     elif data.present() < wait.since.utc + timedelta(hours=first_wait_h(setting)):
         sentence("The first wait is on: leave everything off.", "large")
@@ -90,8 +106,7 @@ def back(book: Book, meter: str) -> None:
     zone, now = book.zone_info, data.present()
     names = data.names(book, Zone)
     for finding in data.findings(book, meter):
-        waits = finding.decision not in SETTLED or finding.contradicted
-        if not waits or not (finding.hunt or (finding.kind in HUNTED and finding.until is None)):
+        if not _open(finding) or not (finding.hunt or (finding.kind in HUNTED and finding.until is None)):
             continue
         first, last = (f"{t.astimezone(zone):%Y-%m}" for t in (finding.since, finding.until or now))
         asked = st.query_params.get("month", "")

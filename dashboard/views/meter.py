@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from datetime import timedelta
+from typing import Any
 
 import pandas as pd
 import streamlit as st
@@ -12,7 +14,7 @@ from core.book.store import Book
 from core.review.decide import SETTLED
 from core.review.entry_register import with_unit
 from core.review.month import MonthReview
-from core.review.spoken import amount
+from core.review.spoken import amount, listed
 from core.review.zones import unwritten_words
 from core.units import System
 from dashboard import data
@@ -107,9 +109,15 @@ def delivery(side: data.MeterSide, names: dict[str, str], hand: set[str]) -> Non
         ]
     )
     show_table(table)
+    told: dict[str, list[dict[Hashable, Any]]] = {}
     for row in rows:
-        if note := row["note"]:
-            sentence(f"{names.get(row['zone'], row['zone'])}: {note[:1].lower()}{note[1:]}", "small")
+        if row["note"]:  # of zones that run together once, else once for all zones it is true of
+            told.setdefault(row["group"] if " " in row["group"] else row["note"], []).append(row)
+    for alike in told.values():
+        note = alike[0]["note"]
+        zones = alike[:1] if " " in alike[0]["group"] else alike
+        named = listed(names.get(row["zone"], row["zone"]) for row in zones)
+        sentence(f"{named}: {note[:1].lower()}{note[1:]}", "small")
 
 
 def readings(book: Book, review: MonthReview, system: System) -> None:

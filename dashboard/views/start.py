@@ -10,7 +10,7 @@ import streamlit as st
 from core.book.kinds import Home, Measured
 from core.book.store import Book
 from core.errors import EntryError, RillbookError
-from core.units import parse_number
+from core.units import from_base, parse_number
 from core.usual import usual_currency, usual_units
 from dashboard import data
 from dashboard.parts.places import PLACES
@@ -109,7 +109,7 @@ def own_book() -> None:
             name=name.strip() or "Home",
             latitude=_number(latitude, "the latitude"),
             longitude=_number(longitude, "the longitude") if longitude.strip() else None,
-            elevation=Measured(format(parse_number(height.strip() or "0"), "f"), unit, "length"),
+            elevation=Measured.read(height.strip() or "0", "length", unit),
             timezone=_chosen(zone),
             display=units,
             people=int(_number(people, "how many people live there")),
@@ -148,7 +148,10 @@ def _fill() -> None:
         st.session_state["own-lat"], st.session_state["own-lon"] = str(latitude), str(longitude)
         st.session_state["own-zone"] = zone
         _fill_usual()
-        st.session_state["own-height"], st.session_state["own-height-unit"] = str(height), "m"
+        feet = usual_units(zone) == "us"
+        rounded = round(from_base(height, "ft", "length"), -1) if feet else height  # known to about ten metres
+        st.session_state["own-height"] = f"{rounded:.0f}"
+        st.session_state["own-height-unit"] = "ft" if feet else "m"
 
 
 def _fill_usual() -> None:

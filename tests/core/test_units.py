@@ -8,7 +8,18 @@ from hypothesis import strategies as st
 from scipy import constants
 
 from core.errors import EntryError
-from core.units import QUANTITIES, from_base, parse_number, register_text, show, spanned, to_base, volume_symbol
+from core.units import (
+    QUANTITIES,
+    amount_and_unit,
+    from_base,
+    parse_number,
+    register_text,
+    show,
+    spanned,
+    to_base,
+    unit_named,
+    volume_symbol,
+)
 
 # Source of the expected values: scipy.constants (CODATA / NIST SP 811), an implementation apart from ours.
 BY_SCIPY = [
@@ -109,3 +120,30 @@ def test_a_half_is_rounded_up_as_a_person_does() -> None:
 
 def test_a_unit_of_volume_is_written_in_one_way() -> None:
     assert [volume_symbol(unit) for unit in ("m3", "ft3", "imp_gal", "gal")] == ["m³", "ft³", "imp gal", "gal"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "quantity", "code"),
+    [
+        ("2400 ft", "length", "ft"),
+        ("2400ft.", "length", "ft"),
+        ("2400 Feet", "length", "ft"),
+        ("730 m", "length", "m"),
+        ("730 metres", "length", "m"),
+        ("40 sq ft", "area", "ft2"),
+        ("12,5 gallons", "volume", "gal"),
+        ("0.35 in", "depth", "in"),
+        ("1.5 gal/h", "flow", "gph"),
+        ("2 L/h", "flow", "lph"),
+        ("0.6 gph per ft", "line_flow", "gph_ft"),
+    ],
+)
+def test_a_unit_may_be_written_behind_its_number(typed: str, quantity: str, code: str) -> None:
+    assert unit_named(amount_and_unit(typed)[1], quantity) == code
+
+
+def test_a_word_that_is_no_unit_of_the_quantity_comes_back() -> None:
+    assert unit_named("gallons", "length") == "gallons"
+    assert amount_and_unit("2400") == ("2400", "")
+    with pytest.raises(EntryError, match="not an amount"):
+        amount_and_unit("about ten")

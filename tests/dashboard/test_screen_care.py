@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from core.book.kinds import ChecklistStep, Pause, Task, Upkeep
+from core.book.kinds import ChecklistStep, Home, Measured, Normal, Pause, Task, Upkeep, Weather
 from core.book.store import Book
 from tests.dashboard.conftest import Open, words
 
@@ -102,3 +104,37 @@ def test_each_field_and_button_of_a_row_is_heard_with_its_own_name(opened: Open,
     names += [b.label for b in at.button if str(b.key).startswith(("done-", "not_needed-", "skipped-"))]
     assert len(set(names)) == len(names) > 20
     assert {"Day\n\nRinse the filter", "Note (optional)\n\nChange the battery"} <= set(names)
+
+
+def as_in_tucson(garden: Book) -> None:
+    """No frost day, and mean lowest temperatures of 40 to 75 °F (invented, near those of Tucson)."""
+    months = (40, 42, 46, 52, 60, 69, 75, 74, 69, 58, 47, 40)
+    with garden.change("a mild place") as change:
+        for stored in change.records(Normal):
+            change.remove(stored.id, Normal)
+        home = change.records(Home)[0]
+        change.correct(home.id, home.record.model_copy(update={"shutdown_due": "", "startup_due": ""}))
+        for month, low in enumerate(months, 1):
+            change.add(Normal(month=month, tmin=Measured(str(low), "f", "temperature")))
+
+
+def test_where_no_hard_freeze_is_known_the_whole_shutdown_is_not_asked_for(opened: Open, garden: Book) -> None:
+    as_in_tucson(garden)
+    at = opened("care")
+    said = words(at)
+    assert "No hard freeze is on record here and none is usual, so no shutdown is asked for." in said
+    assert "follow the forecast and what is done where you live" in said
+    assert "Cover outlets, fixed valves and pipe above ground" in said
+    assert "Rillbook is no freeze alarm" in said, "the usual caution stands beside it"
+    assert not [b for b in at.button if str(b.key).startswith("done-shutdown")]
+    at.toggle(key="whole-list").set_value(True).run()
+    assert len([b for b in at.button if str(b.key).startswith("done-shutdown")]) > 5
+
+
+@pytest.mark.parametrize("low", ["28", "20"])
+def test_one_hard_freeze_on_record_brings_the_list_back(opened: Open, garden: Book, low: str) -> None:
+    """A hard freeze is 28 °F or below (National Weather Service)."""
+    as_in_tucson(garden)
+    with garden.change("a cold night") as change:
+        change.add(Weather(station="yard", day=date(2026, 1, 12), tmin=Measured(low, "f", "temperature")))
+    assert [b for b in opened("care").button if str(b.key).startswith("done-shutdown")]

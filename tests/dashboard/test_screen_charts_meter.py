@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 import numpy as np
 import pandas as pd
 import pytest
 
 from core.figures import Figure
 from dashboard.charts import intervals_drawing, unexplained_drawing
+from dashboard.charts.base import dates_axis
 from tests.dashboard import invented
 from tests.dashboard.drawn import data_of, look
 
@@ -98,3 +101,32 @@ def test_a_month_that_adds_up_only_in_all_is_not_headed_as_if_every_hour_did() -
     assert title == "Hour by hour, nearly all the water is accounted for"
     title = intervals_drawing(invented.month(intervals=quiet), look("metric")).title
     assert title.endswith("yet 2 things found in it wait for an answer")
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "dates"),
+    [
+        ("2026-05-01", "2026-05-01 17:00", ["1 May"]),
+        ("2026-05-01 07:00", "2026-05-01 17:00", ["1 May"]),
+        ("2026-05-01", "2026-05-04 08:00", ["1 May", "2 May", "3 May", "4 May"]),
+        ("2026-05-01", "2026-06-01", ["1 May", "6 May", "11 May", "16 May", "21 May", "26 May", "31 May"]),
+    ],
+)
+def test_a_date_stands_once_on_an_axis(first: str, last: str, dates: list[str]) -> None:
+    """Early in a month too, where few days are to be drawn: left to itself the axis read "1 May 1 May"."""
+    values = dates_axis(pd.Timestamp(first), pd.Timestamp(last)).to_dict()["values"]
+    marks = [datetime(v["year"], v["month"], v["date"]) for v in values]
+    assert [f"{d.day} {d:%b}" for d in marks] == dates
+
+
+def test_both_charts_of_the_meter_date_their_axis_so() -> None:
+    """Three days, midnight to midnight in Denver: four midnights; between the middles of the days lie two."""
+    review = invented.month(intervals=invented.intervals_frame(hours=24).head(3))
+    for drawing, days in (
+        (intervals_drawing(review, look()), [1, 2, 3, 4]),
+        (unexplained_drawing(review, look()), [2, 3]),
+    ):
+        assert drawing.spec is not None
+        axes = [layer["encoding"]["x"]["axis"] for layer in drawing.spec["layer"] if "x" in layer["encoding"]]
+        assert axes
+        assert all([v["date"] for v in axis["values"]] == days for axis in axes)

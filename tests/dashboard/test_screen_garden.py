@@ -174,3 +174,17 @@ def test_what_needs_another_thing_says_so_first(opened: Open, garden: Book) -> N
         change.remove(change.records(KINDS["controller"])[0].id, "controller")
     at = at_part(opened, "clock_check")
     assert "A clock check needs a controller. Write that down first." in words(at)
+
+
+def test_a_height_nobody_gave_is_asked_for_in_feet_and_its_unit_may_stand_with_it(opened: Open, garden: Book) -> None:
+    """A book of gallons and feet; 1,207 m are 3,960 ft (exact: 0.3048 m)."""
+    at = at_part(opened, "home")
+    home = garden.records(Home)[0]
+    at.button(key=f"row-change-home-{home.id}").click().run()
+    assert next(s for s in at.selectbox if s.label == "Unit of elevation").value == "ft"
+    field(at, "Elevation").input("1207.008 m")  # type: ignore[attr-defined]
+    press(at, "Store the change")
+    stored = garden.home().elevation
+    assert (str(stored), stored.base) == ("1207.008 m", 1207.008)
+    at.button(key=f"row-change-home-{home.id}").click().run()
+    assert next(s for s in at.selectbox if s.label == "Unit of elevation").value == "m", "as it was typed"

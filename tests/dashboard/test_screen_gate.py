@@ -85,6 +85,8 @@ def test_units_and_money_follow_the_time_zone_until_they_are_changed() -> None:
     at.selectbox(key="own-zone").set_value("America/Denver").run()
     assert at.selectbox(key="own-height-unit").value == "ft"
     assert (at.radio(key="own-units").value, at.text_input(key="own-currency").value) == ("us", "$")
+    at.selectbox(key="near").set_value("Tucson").run()  # 730 m above the sea are 2,395 ft
+    assert (at.text_input(key="own-height").value, at.selectbox(key="own-height-unit").value) == ("2400", "ft")
     at.selectbox(key="near").set_value("Lisbon").run()
     assert (at.radio(key="own-units").value, at.text_input(key="own-currency").value) == ("metric", "€")
     assert (at.text_input(key="own-height").value, at.selectbox(key="own-height-unit").value) == ("80", "m")

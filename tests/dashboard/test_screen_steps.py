@@ -19,6 +19,7 @@ from core.book.kinds import (
     Planting,
     Program,
     Supply,
+    Tariff,
     Zone,
 )
 from core.book.store import Book
@@ -114,8 +115,8 @@ def test_from_nothing_to_a_first_review(bare: Book) -> None:
     type_in(at, "How many plants", "8")
     type_in(at, "Width across one", "3,5")
     type_in(at, "How many emitters", "16")
-    type_in(at, "Flow of one", "1")
-    at.pills[0].set_value(["fri", "mon"])
+    type_in(at, "Flow of one, gallons", "1")
+    next(p for p in at.pills if p.label == "Days it waters").set_value(["fri", "mon"])
     type_in(at, "Start times", "5:00")
     type_in(at, "Minutes each start", "60")
     press(at, "Store the zone")
@@ -201,14 +202,14 @@ def test_an_odd_width_and_flow_are_asked_about_before_the_zone_is_stored(bare: B
     next(s for s in at.selectbox if s.label == "Plants").set_value("shrub")
     type_in(at, "Width across one", "36")
     type_in(at, "How many emitters", "4")
-    type_in(at, "Flow of one", "120")
+    type_in(at, "Flow of one, gallons", "120")
     press(at, "Store the zone")
     assert "36 ft across is very wide" in words(at)
     assert "120 gph is very much for one emitter" in words(at)
     assert not bare.records(Zone)
     press(at, "Let me change it")
     type_in(at, "Width across one", "3")
-    type_in(at, "Flow of one", "1")
+    type_in(at, "Flow of one, gallons", "1")
     press(at, "Store the zone")
     assert [s.record.name for s in bare.records(Zone)] == ["Hedge"]
 
@@ -321,3 +322,76 @@ def test_a_controller_that_stays_on_winter_time_is_said_in_one_click(bare: Book)
     next(c for c in at.checkbox if c.label.startswith("A new one is set to summer time")).uncheck()
     press(at, "Store the zone")
     assert not bare.records(Controller)[0].record.follows_dst
+
+
+def test_what_draws_water_by_itself_is_asked_and_stands_where_the_garden_page_has_it(bare: Book) -> None:
+    at = steps()
+    asked = next(p for p in at.pills if p.label == "What draws water by itself, if anything")
+    assert asked.value == []
+    asked.set_value(["evaporative cooler", "softener"])
+    press(at, "Store the household")
+    assert bare.home().drinks == "evaporative cooler, softener", "words that the help of the home record names"
+    assert "Stored: 2 at home, with evaporative (swamp) cooler and water softener." in words(at)
+    press(at, "Undo")
+    assert bare.home().drinks == ""
+
+
+def test_what_somebody_wrote_in_words_of_their_own_stays_and_is_known(bare: Book) -> None:
+    with bare.change("by hand") as change:
+        drinks = {"drinks": "Swamp cooler, fish pond"}
+        change.correct(bare.records(Home)[0].id, bare.home().model_copy(update=drinks))
+    at = steps()
+    asked = next(p for p in at.pills if p.label == "What draws water by itself, if anything")
+    assert asked.value == ["evaporative cooler"]
+    press(at, "Store the household")
+    assert bare.home().drinks == "Swamp cooler, fish pond"
+    asked = next(p for p in at.pills if p.label == "What draws water by itself, if anything")
+    asked.set_value([])
+    press(at, "Store the household")
+    assert bare.home().drinks == "fish pond"
+
+
+def test_a_soaker_hose_is_written_down_by_its_length(bare: Book) -> None:
+    at = steps()
+    press(at, "Store the water")
+    type_in(at, "Name of the zone", "Beans")
+    next(s for s in at.selectbox if s.label == "Plants").set_value("vegetables")
+    type_in(at, "or area of the bed", "40")
+    type_in(at, "or length of the tubing, feet", "50")
+    type_in(at, "Flow of one foot of it", "0.6")
+    press(at, "Store the zone")
+    assert "A length goes with tubing: choose soaker hose or tubing or tubing with emitters inside." in words(at)
+    next(s for s in at.selectbox if s.label == "They are").set_value("soaker")
+    press(at, "Store the zone")
+    group = bare.records(EmitterGroup)[0].record
+    assert (group.device, str(group.length), str(group.flow_along)) == ("soaker", "50 ft", "0.6 gph per ft")
+
+
+def test_a_unit_may_stand_with_the_number(bare: Book) -> None:
+    """1 m is 1 m in a book of gallons and feet as well; a wrong unit is refused."""
+    at = steps()
+    press(at, "Store the water")
+    type_in(at, "Name of the zone", "Hedge")
+    next(s for s in at.selectbox if s.label == "Plants").set_value("shrub")
+    type_in(at, "Width across one, feet", "3 gal")
+    press(at, "Store the zone")
+    assert "“gal” is not a unit here. Expected m, ft, in, cm." in words(at)
+    type_in(at, "Width across one, feet", "36 inches")
+    type_in(at, "How many emitters", "4")
+    type_in(at, "Flow of one, gallons", "2 L/h")
+    press(at, "Store the zone")
+    assert str(bare.records(Planting)[0].record.canopy) == "36 in"
+    assert str(bare.records(EmitterGroup)[0].record.flow_each) == "2 L/h"
+
+
+def test_the_day_from_which_a_price_holds_is_shown_and_can_be_changed(bare: Book) -> None:
+    at = steps()
+    press(at, "Store the water")
+    since = next(d for d in at.date_input if d.label == "It holds since")
+    assert since.value == date(2026, 1, 1)
+    assert "Taken as 1 January of this year unless you know the day." in words(at)
+    since.set_value(date(2025, 7, 1))
+    type_in(at, "Price of one unit", "4.35")
+    press(at, "Store the price")
+    assert "Stored: $4.35 for each kgal, from 1 July 2025 on." in words(at)
+    assert bare.records(Tariff)[0].record.since == date(2025, 7, 1)

@@ -7,12 +7,13 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import AfterValidator, Field, StringConstraints
 
+from core.errors import EntryError
 from core.notation import parse_days, parse_month_day, parse_shares, parse_starts, parse_tiers
-from core.units import quantity, to_base
+from core.units import amount_and_unit, parse_number, quantity, to_base, unit_named
 
 Form = Literal[
     "text", "code", "ref", "whole", "number", "yesno", "day", "moment", "measured", "decimal", "choice", "notation"
@@ -50,6 +51,20 @@ class Measured:
     typed: str
     unit: str
     quantity: str
+
+    @classmethod
+    def read(cls, text: str, quantity_name: str, unit: str) -> Self:
+        """An amount as a person types it: ``12,5`` is in ``unit``, ``2400 ft`` in the unit that stands with it.
+
+        Raises:
+            EntryError: not a number, or not a unit of this quantity.
+        """
+        number, named = amount_and_unit(text)
+        units = quantity(quantity_name).units
+        code = unit_named(named, quantity_name) if named else unit
+        if code not in units:
+            raise EntryError(f"“{text}”: “{named}” is not a unit here. Expected {', '.join(units)}.")
+        return cls(format(parse_number(number), "f"), code, quantity_name)
 
     @property
     def base(self) -> float:

@@ -244,5 +244,5 @@ def test_zones_that_cannot_be_told_apart_are_called_by_their_names() -> None:
     names = {"hedge": "hedge by the tubs", "tubs": "tubs by the hedge"}
     found = delivery_frame(ledger, np.ones(2), np.full(2, 0.2), sum_known, names)
     notes = dict(zip(found["zone"], found["note"], strict=True))
-    assert notes["hedge"].startswith("Runs too much alongside tubs by the hedge to be told apart")
-    assert notes["tubs"].startswith("Runs too much alongside hedge by the tubs to be told apart")
+    assert notes["hedge"].startswith("Runs together with tubs by the hedge, so the meter tells")
+    assert notes["tubs"].startswith("Runs together with hedge by the tubs, so the meter tells")

@@ -248,3 +248,41 @@ def test_a_correction_that_leaves_an_odd_number_is_not_asked_about_it_again(book
         change.add(reading("1201620", 10))
     odd = book.latest(MeterReading, 1)[0]
     assert questions_about(book, odd.record.model_copy(update={"note": "read twice"}), NOW, odd) == []
+
+
+@pytest.fixture
+def tens(tmp_path: Path) -> Book:
+    """A register whose last digit is painted on: it counts in tens."""
+    home = Home(name="Mesquite Row", latitude=32.0, timezone="America/Phoenix")
+    book = Book.create(tmp_path / "tens.rillbook", home)
+    with book.change("began") as change:
+        change.add(Supply(code="town", name="Town water"))
+        change.add(Meter(code="street", name="Street", supply="town", unit="gal", digits=6, resolution=Decimal(10)))
+        for week in range(5):
+            change.add(reading(str(530_000 + 1200 * week), 4 * week))
+    return book
+
+
+def test_a_last_digit_that_a_register_of_tens_cannot_show_is_asked_about(tens: Book) -> None:
+    asked = ask(tens, reading("536006", 20))
+    assert "counting in steps of 10 gal, so it would show 536,000, or 536,060 if two digits are swapped." in asked
+    assert "so it would show 536,010. Is a digit wrong?" in ask(tens, reading("536013", 20))
+    assert ask(tens, reading("536000", 20)) == ""
+    assert ask(tens, reading("536006", 20, resolution=Decimal(1))) == "", "read finer, and said so"
+    assert ask(tens, reading("536006", 20, how="estimated")) == ""
+
+
+def test_it_is_asked_once_where_somebody_reads_finer_from_then_on(tens: Book) -> None:
+    with tens.change("stored as it is") as change:
+        change.add(reading("536006", 20))
+    assert ask(tens, reading("537213", 24)) == ""
+
+
+def test_a_step_below_the_decimal_mark_is_held_exactly(tmp_path: Path) -> None:
+    home = Home(name="Mesquite Row", latitude=32.0, timezone="America/Phoenix")
+    book = Book.create(tmp_path / "m3.rillbook", home)
+    with book.change("began") as change:
+        change.add(Supply(code="town", name="Town water"))
+        change.add(Meter(code="street", name="Street", supply="town", unit="m3", digits=5, resolution=Decimal("0.1")))
+    assert ask(book, reading("412.3", 1)) == ""
+    assert "so it would show 412.3." in ask(book, reading("412.35", 1))

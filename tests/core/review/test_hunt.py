@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from core.book.store import Book
 from core.care.leak_hunt import TOILET_HINT, to_rest
 from core.review.hunt import Setting, Trial, first_wait_h, hunts, standing
-from core.review.hunt_words import conclusion, result, seek_words, sees
+from core.review.hunt_words import conclusion, result, seek_words, sees, wait_words
 from tests.core.review.trials import FOOT3_L, GALLON_L, GARDEN, HOUSE_ONLY, NIGHT, at, trial
 
 
@@ -35,18 +35,58 @@ def test_what_two_hours_show_on_usual_registers(step_l: float, gph: str) -> None
 def test_a_register_that_stood_still_too_short_clears_no_leak_that_is_looked_for() -> None:
     """2.9 gal/h move a register of 10 gal once in 10/2.9 = 3.4 h and three times in 30/2.9 = 10.3 h, by hand."""
     looks = Setting("curb", 10 * GALLON_L, seek_lph=2.9 * GALLON_L)
-    assert first_wait_h(looks) == 10.5
+    assert first_wait_h(looks) == 10, "a night"
     assert seek_words(looks, "us") == (
         "The readings suggest a leak of about 2.9 gph. This register is sure to show it after 3 h 27 min; "
-        "10 h 30 min tell its size to a third or better."
+        "a night of 10 h tells that it is there, and its size but roughly."
     )
     short = at(looks, trial("off", 0, 2, step_l=10 * GALLON_L))
-    assert (short.place, short.next and (short.next.code, short.next.hours)) == ("unsure", ("off", 10.5))
+    assert (short.place, short.next and (short.next.code, short.next.hours)) == ("unsure", ("off", 10))
     assert conclusion(short, looks, "us") == (
         "In 2 h the register did not move, which says only that no leak is above 5.0 gph (120 gal a day). The readings "
-        "suggest one of about 2.9 gph, which that wait was too short to show. Make the test again and wait 10 h 30 min."
+        "suggest one of about 2.9 gph, which that wait was too short to show. Make the test again and wait 10 h."
     )
     assert at(looks, trial("off", 0, 4, step_l=10 * GALLON_L)).place == "nothing", "10 gal in 4 h are 2.5 gal/h"
+
+
+def test_no_wait_is_longer_than_a_night_while_a_night_may_tell() -> None:
+    """By a register of 10 gal 1.2 gal/h move it once in 8.3 h and three times in 25 h; 0.5 gal/h once in 20 h."""
+    fast, slow = (Setting("curb", 10 * GALLON_L, seek_lph=gph * GALLON_L) for gph in (1.2, 0.5))
+    assert [first_wait_h(looks) for looks in (fast, slow)] == [10, 10]
+    assert at(fast, trial("off", 0, 10, step_l=10 * GALLON_L)).place == "nothing", "10 gal in 10 h are 1 gal/h"
+    assert "A night of 10 h may miss it: this register is sure to show it only after 20 h." in seek_words(slow, "us")
+    assert "small wheel, star or triangle" in seek_words(slow, "us")
+    again = at(slow, trial("off", 0, 10, step_l=10 * GALLON_L))
+    assert (again.place, again.next and again.next.hours) == ("unsure", 20)
+    said = conclusion(again, slow, "us")
+    assert "Make the test again and wait 20 h. That is longer than a night." in said
+    assert "after a time when nobody is home" in said
+
+
+def test_one_step_in_a_short_test_asks_for_a_night_and_in_a_night_for_more() -> None:
+    """One step of 10 gal in 8 h: at most 2.5 gal/h. Three steps at 1.25 gal/h want 24 h; in 10 h, at 1 gal/h, 30 h."""
+    looks = Setting("curb", 10 * GALLON_L)
+    for hours, wait in ((8, 10), (10, 30)):
+        hunt = at(looks, trial("off", 1, hours, step_l=10 * GALLON_L))
+        assert (hunt.place, hunt.next and hunt.next.hours) == ("unsure", wait)
+        assert ("longer than a night" in conclusion(hunt, looks, "us")) is (wait > 10)
+
+
+def test_what_a_wait_sees_and_what_it_does_not() -> None:
+    assert wait_words(Setting("curb", 10 * GALLON_L), 10, "us") == (
+        "In that time this register is sure to show 1.0 gph (24 gal a day) or more; a slower leak may pass unseen."
+    )
+
+
+def test_a_short_wait_by_a_coarse_register_says_what_a_night_would_show() -> None:
+    """10 gal in 2 h are 5 gal/h, in 10 h 1 gal/h; a register of a gallon shows half a gallon an hour in 2 h."""
+    assert wait_words(Setting("curb", 10 * GALLON_L), 2, "us").endswith("A night of 10 h would show 1.0 gph.")
+    assert "night" not in wait_words(HOUSE_ONLY, 2, "us")
+
+
+def test_a_hunt_without_its_first_test_does_not_say_that_nothing_is_tested() -> None:
+    said = conclusion(at(HOUSE_ONLY, trial("house", 2, 2)), HOUSE_ONLY, "us")
+    assert said == "No test with everything off yet: begin with that, for the others are held against it."
 
 
 def test_any_change_in_two_hours_is_probably_a_leak_and_none_is_no_proof() -> None:

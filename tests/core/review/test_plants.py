@@ -227,7 +227,20 @@ def test_normals_alone_are_enough_and_said(tmp_path: Path) -> None:
     found = july(book)
     assert found.plantings[0].need_l.value == pytest.approx(930.0)
     assert any("normals on 31 days" in said for said in found.weather)
-    assert any("a share of the month's normal on 31 days" in said for said in found.weather)
+    assumed = "No rain is written down, so the usual rain is assumed: 31.0 mm in all."
+    assert [said.startswith(assumed) for said in found.weather].count(True) == 1, "31 mm is July's usual rain"
+
+
+def test_days_without_a_gauge_are_told_from_those_it_was_watched(tmp_path: Path) -> None:
+    """A gauge read on 1 May alone is taken as watched for 45 days more, to 15 June (``QUIET_GAUGE_DAYS``); the other 15
+    days of June get 1 mm each, of 30 mm in its 30 days.
+    """
+    book = begin(tmp_path, zone(), shrubs(), drip(), program(), *normals(rain_mm=30.0))
+    write(book, rain(book, date(2026, 5, 1), 4.0))
+    said = " ".join(july(book, "2026-06").weather)
+    assert "Rain: on 15 days nothing is written, which counts as dry." in said
+    assert "For 15 days of 30, over 45 days from any entry, no rain is written down" in said
+    assert "so the usual rain is assumed: 15.0 mm in all." in said
 
 
 def test_rain_from_the_gauge(bed: Book) -> None:

@@ -107,7 +107,14 @@ def test_a_longer_span_that_tells_no_smaller_leak_is_no_sentence_of_its_own() ->
     assert hiding((week, month), "metric") == ("Under 0.4 L/h for 7 days. Nor do 30 days tell a smaller one.",)
     assert hiding((week, replace(month, rate_lph=0.2)), "metric") == (week.sentence, month.sentence)
     none = (replace(week, rate_lph=None), replace(month, rate_lph=None))
-    assert hiding(none, "metric") == (week.sentence, month.sentence)
+    assert hiding(none, "metric") == (month.sentence,), "nothing is known of either"
+
+
+def test_a_span_too_short_for_the_readings_is_not_told_beside_one_that_is_not() -> None:
+    """Weekly readings: of a week nothing can be said, of a month it can."""
+    week = Hide(7, None, "One reading in 7 days does not tell how small a leak would show within 7 days.")
+    month = Hide(30, 3.4, "Under 3.4 L/h for 30 days.")
+    assert hiding((week, month), "metric") == (month.sentence,)
 
 
 def test_what_did_not_come_has_no_flow_while_it_lasts() -> None:
