@@ -157,7 +157,11 @@ def _delivery_lines(picture: Picture, zone: str) -> list[Line]:
 
 
 def _edge_sd(picture: Picture, intervals: pd.DataFrame, metered: pd.DataFrame) -> float:
-    """Spread of the total: the register's step, and the interval that straddles an edge of the month."""
+    """Spread of the total: the register's step, and the interval that straddles an edge of the month.
+
+    How much of an interval fell before the edge is known as well as its days are: by chance they stray from what was
+    expected as their sum does, and what nobody can explain may have run on any of them.
+    """
     first, last = metered["day"].min(), metered["day"].max() + pd.Timedelta(days=1)
     steps = [to_base(1, m["unit"], "volume") * m["resolution"] for m in picture.frames["meter"].to_dict("records")]
     variance = sum(float(step) ** 2 / 6 for step in steps)  # two readings, each cut down to a step
@@ -165,7 +169,8 @@ def _edge_sd(picture: Picture, intervals: pd.DataFrame, metered: pd.DataFrame) -
         across = intervals[(intervals["start"] < edge) & (intervals["end"] > edge)]
         for row in across.to_dict("records"):
             share = (edge - row["start"]) / (row["end"] - row["start"])
-            variance += (0.5 * float(np.nan_to_num(row["metered_l"]))) ** 2 * share * (1 - share)
+            strays, unexplained = np.nan_to_num([row["sd_l"], row["unexplained_l"]])
+            variance += (strays**2 + unexplained**2) * share * (1 - share)
     return float(np.sqrt(variance))
 
 
