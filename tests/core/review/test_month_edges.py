@@ -35,7 +35,7 @@ def weekly(request: pytest.FixtureRequest, tmp_path: Path) -> tuple[Book, list[f
 
 
 def test_a_total_is_as_near_as_it_says(weekly: tuple[Book, list[float]]) -> None:
-    """Of ten months at least seven within what is said to hold nine of ten, and each to six per cent either way or better."""
+    """Of ten months at least seven within what holds nine of ten, and each to six per cent either way or better."""
     book, used = weekly
     picture = see(book, FIRST + 364 * DAY)
     within = 0
