@@ -16,7 +16,9 @@ from core.cli.entries import end_of
 from core.cli.frame import BookCommand, book_argument, json_option
 from core.cli.saying import wrapped
 from core.review.odd_uses import is_use
-from core.review.watch import News, Watch, as_data, look, sentence, tell, uses_sentence
+from core.review.tellings import NoLonger
+from core.review.watch import News, Watch, look, tell
+from core.review.watch_words import as_data, gone_as_data, gone_sentence, sentence, uses_sentence
 
 SOMETHING_NEW = 10
 ANSWER = "If so, say so on the month page; it is asked once. If nobody did, look whether a hose or a tap was left open."
@@ -34,7 +36,8 @@ def watch(context: click.Context, *, book: Path, as_of: str | None, weak: bool, 
 
     Made for cron: it says nothing and leaves the book alone when nothing is new. What it tells is remembered in the
     book, so that it tells once: again only when it got worse, when the meter contradicts a repair, or when you asked
-    to be asked again. Findings you settled are not told. rillbook undo takes a telling back.
+    to be asked again. Findings you settled are not told. What was told and does not stand any more, by what the book
+    holds now, is said once too. rillbook undo takes a telling back.
 
     \b
     Examples:
@@ -46,7 +49,7 @@ def watch(context: click.Context, *, book: Path, as_of: str | None, weak: bool, 
       30 7 * * *  rillbook watch /home/me/garden.rillbook
 
     --json is metric, the unit in each name: kind, meter, zone (group: all zones that cannot be told apart), since,
-    until, rate_lph, volume_l, cost, strength, rivals.
+    until, rate_lph, volume_l, cost, strength, rivals; under no_longer what does not stand any more.
 
     \b
     Exit codes: 0 nothing new; 10 something new; 1 refused; 2 the command was written wrongly;
@@ -55,22 +58,22 @@ def watch(context: click.Context, *, book: Path, as_of: str | None, weak: bool, 
     opened = Book.open(book)
     found = look(opened, end_of(as_of, opened.zone_info) if as_of else None, weak=weak)
 
-    def deliver(news: Sequence[News]) -> None:
-        _say(found, news, as_json)
+    def deliver(news: Sequence[News], gone: Sequence[NoLonger]) -> None:
+        _say(found, news, gone, as_json)
 
     if only_look:
-        told = found.news
+        told: tuple[object, ...] = (*found.news, *found.gone)
         if told:
-            deliver(told)
+            deliver(found.news, found.gone)
     else:
         told = tell(opened, found, deliver)
     if told:
         context.exit(SOMETHING_NEW)
     if as_json or sys.stdout.isatty():
-        deliver(())
+        deliver((), ())
 
 
-def _say(found: Watch, news: Sequence[News], as_json: bool) -> None:
+def _say(found: Watch, news: Sequence[News], gone: Sequence[NoLonger], as_json: bool) -> None:
     picture = found.picture
     reach = max((a.metered_through for a in picture.accounts.values() if a.metered_through), default=None)
     if as_json:
@@ -78,19 +81,20 @@ def _say(found: Watch, news: Sequence[News], as_json: bool) -> None:
             "as_of": picture.as_of.isoformat(timespec="seconds"),
             "metered_through": reach.isoformat(timespec="seconds") if reach else None,
             "findings": [as_data(n, picture) for n in news],
+            "no_longer": [gone_as_data(g, picture) for g in gone],
         }
         words = json.dumps(data, ensure_ascii=False, indent=2, allow_nan=False)
     else:
-        words = "\n".join(_lines(found, news, reach))
+        words = "\n".join(_lines(found, news, gone, reach))
     click.echo(words)
     sys.stdout.flush()  # what cannot be said is not remembered
 
 
-def _lines(found: Watch, news: Sequence[News], reach: datetime | None) -> list[str]:
+def _lines(found: Watch, news: Sequence[News], gone: Sequence[NoLonger], reach: datetime | None) -> list[str]:
     picture = found.picture
     broken, uses = [n for n in news if not is_use(n.finding)], [n for n in news if is_use(n.finding)]
     things = len(broken) + bool(uses)
-    count = "Nothing" if not news else "1 thing" if things == 1 else f"{things} things"
+    count = "Nothing" if not things else "1 thing" if things == 1 else f"{things} things"
     through = f", metered through {_when(reach, found)}" if reach else ", no meter reading yet"
     lines = [wrapped(f"{picture.home.name}: {count} new as of {_when(picture.as_of, found)}{through}.")]
     for place, each in enumerate(broken, 1):
@@ -103,6 +107,8 @@ def _lines(found: Watch, news: Sequence[News], reach: datetime | None) -> list[s
     if uses:
         asked = sentence(uses[0], picture) if len(uses) == 1 else uses_sentence(uses, picture)
         lines += ["", wrapped(f"{asked} {ANSWER}", f"{things}. ", "   ")]
+    for each_gone in gone:
+        lines += ["", wrapped(gone_sentence(each_gone, picture))]
     return lines
 
 

@@ -16,6 +16,7 @@ from core.review.naming import called
 from core.review.picture import Picture
 from core.review.spoken import counted, first_up, listed
 from core.review.tell import finding_dates
+from core.review.tellings import NO_LONGER
 from core.units import show
 
 MOST = 2  # asked about in one month
@@ -57,7 +58,7 @@ def _asked(picture: Picture, stay: Stay, meter: str) -> AskedStay:
 def _told(picture: Picture, stay: Stay, meter: str) -> str:
     """What the watch said of this water when fewer readings were known, so that it does not change its mind unsaid."""
     told, until = picture.frames["told"], stay.until or picture.as_of
-    told = told[told["told_at"] <= picture.as_of].sort_values("told_at", ascending=False)
+    told = told[(told["told_at"] <= picture.as_of) & (told["why"] != NO_LONGER)].sort_values("told_at", ascending=False)
     for row in told.to_dict("records"):
         rivals = [r for r in stay.rivals if r.is_at(row["finding"], row["zone"])]
         ended = None if pd.isna(row["until"]) else row["until"]

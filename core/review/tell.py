@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from datetime import date, time, timedelta
+from datetime import date, datetime, time, timedelta
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
@@ -40,16 +40,21 @@ def finding_dates(finding: Finding | Stay, tz: ZoneInfo, *, year: bool = False) 
     Args:
         year: say the years too, where no month stands around it.
     """
-    first = pd.Timestamp(finding.since).tz_convert(tz)
-    if finding.until is None:
+    by_one = BY_ONE if isinstance(finding, Finding) and finding.one_reading_ends else ""
+    return dates(finding.since, finding.until, tz, year=year, after=by_one)
+
+
+def dates(since: datetime, until: datetime | None, tz: ZoneInfo, *, year: bool = False, after: str = "") -> str:
+    """A stretch of time in the home's days; ``after`` is said of one of several days."""
+    first = pd.Timestamp(since).tz_convert(tz)
+    if until is None:
         return f"since {_day(first, year)}"
-    last = pd.Timestamp(finding.until).tz_convert(tz)
+    last = pd.Timestamp(until).tz_convert(tz)
     if last.date() == first.date():
         return f"on {_day(first, year)}"
     if (last.date() - first.date()).days == 1 and first.time() >= EVENING and last.time() <= MORNING:
         return f"in the night of {_day(first, year)}"
-    by_one = BY_ONE if isinstance(finding, Finding) and finding.one_reading_ends else ""
-    return f"from {_day(first, year)} to {_day(last, year)}{by_one}"
+    return f"from {_day(first, year)} to {_day(last, year)}{after}"
 
 
 def headline(

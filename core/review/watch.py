@@ -2,28 +2,27 @@
 
 Findings are computed anew each time and their dates shift as readings arrive, so a telling is matched as a decision
 is: by kind, meter, zone and overlap in time. Told again is only what got worse, what a person asked to be told again,
-and a repair that the meter contradicts.
+and a repair that the meter contradicts. What was told and does not stand any more is said once as well.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
-from typing import Any, Literal
+from typing import Literal
 from zoneinfo import ZoneInfo
 
-from core.accounts.findings import Finding, told_then
-from core.book.kinds import Decision, Measured, Told
+from core.accounts.findings import Finding
+from core.book.kinds import Decision, Measured, OtherUse, Told
 from core.book.store import Book
 from core.review import see
 from core.review.costs import finding_cost
 from core.review.decide import SETTLED, moment_at, said
-from core.review.naming import called
-from core.review.odd_uses import is_use, question
+from core.review.odd_uses import is_use
 from core.review.picture import Picture
-from core.review.tell import beside, finding_dates, pace, rate_speaks
-from core.units import System, from_base, show, shown_unit
+from core.review.tellings import NO_LONGER, NoLonger, in_force, no_longer, told_of
+from core.units import System, from_base, shown_unit
 
 Why = Literal["new", "worse", "contradicted", "asked"]
 RANK = {"weak": 0, "fair": 1, "strong": 2}
@@ -31,12 +30,6 @@ MUCH = 2.0  # so many times what was told before is worth a second word; a choic
 AT_ONCE = ("one_off", "misread", "two_meters")  # over when found: how much counts; for the others how fast
 OLD = timedelta(days=45)  # before the last telling; two readings a month apart tell of less; common practice, no source
 _START, _DAY = datetime.min.replace(tzinfo=UTC), timedelta(days=1)
-LEADS: dict[Why, str] = {
-    "new": "",
-    "worse": "Worse than told before: ",
-    "contradicted": "The meter contradicts the repair: ",
-    "asked": "You asked to be told again: ",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,11 +47,13 @@ class Watch:
     Attributes:
         picture: what it was worked out from. news: what is new, strongest first, single uses last.
         given: the instant was given, so tellings after it do not count; otherwise it is the present.
+        gone: what was told and no longer stands, the latest first.
     """
 
     picture: Picture
     news: tuple[News, ...]
     given: bool
+    gone: tuple[NoLonger, ...] = ()
 
 
 def look(book: Book, as_of: datetime | None = None, *, weak: bool = False) -> Watch:
@@ -73,33 +68,37 @@ def look(book: Book, as_of: datetime | None = None, *, weak: bool = False) -> Wa
     found = [f for a in picture.accounts.values() for f in a.findings if weak or f.strength != "weak"]
     found.sort(key=lambda f: (is_use(f), -RANK[f.strength], -f.score))
     watch = Watch(picture, (), as_of is not None)
-    judge = _Judge(watch, [s.record for s in book.records(Decision)], [s.record for s in book.records(Told)])
+    judge = _Judge(watch, *_spoken(book))
     news = [News(f, why) for f in found if (why := judge.why(f)) is not None]
-    return replace(watch, news=tuple(News(n.finding.with_cost(finding_cost(picture, n.finding)), n.why) for n in news))
+    costed = tuple(News(n.finding.with_cost(finding_cost(picture, n.finding)), n.why) for n in news)
+    return replace(watch, news=costed, gone=tuple(judge.gone()))
 
 
-def tell(book: Book, watch: Watch, deliver: Callable[[tuple[News, ...]], object]) -> tuple[News, ...]:
-    """Hand over what is new and remember it; the book is left alone when nothing is.
+def tell(
+    book: Book, watch: Watch, deliver: Callable[[tuple[News, ...], tuple[NoLonger, ...]], object]
+) -> tuple[News | NoLonger, ...]:
+    """Hand over what is new or no longer stands and remember it; the book is left alone when nothing is.
 
     The book is held while ``deliver`` runs: what another watch told in the meantime is left out, and what could not
     be handed over is not remembered. Returns what was told.
     """
-    if not watch.news:
+    if not watch.news and not watch.gone:
         return ()
-    decisions = [s.record for s in book.records(Decision)]
+    decisions, _, uses = _spoken(book)
     with book.change("the watch told of what is new") as change:
-        judge = _Judge(watch, decisions, [s.record for s in change.records(Told)])
+        judge = _Judge(watch, decisions, [s.record for s in change.records(Told)], uses)
         still = tuple(n for n in watch.news if judge.why(n.finding) is not None)
-        for news in still:
-            record = _telling(news, watch.picture)
+        left = {g.telling.key() for g in judge.gone()}
+        gone = tuple(g for g in watch.gone if g.telling.key() in left)
+        for record in [*(_telling(n, watch.picture) for n in still), *(_ended(g, watch.picture) for g in gone)]:
             there = change.find(Told, *record.key())
             if there is None:
                 change.add(record)
             else:  # told of at this very instant, and readings brought in since say more
                 change.correct(there.id, record)
-        if still:
-            deliver(still)
-    return still
+        if still or gone:
+            deliver(still, gone)
+    return (*still, *gone)
 
 
 def why_tell(
@@ -138,84 +137,38 @@ def _over_long_since(finding: Finding, tellings: Iterable[Told]) -> bool:
     return latest is not None and finding.until is not None and finding.until < latest - OLD
 
 
-def told_of(telling: Told, finding: Finding, as_of: datetime) -> bool:
-    """Whether a telling was of this finding, its dates perhaps shifted since, or told as one of its rivals then."""
-    since, until, told_at = telling.since.utc, telling.until.utc if telling.until else None, telling.told_at.utc
-    ended = finding.until or max(as_of, finding.since)
-    if finding.is_at(telling.finding, telling.meter, telling.zone):
-        return _overlap(since, until or max(told_at, since), finding.since, ended)
-    renamed = finding.could_be_at(telling.finding, telling.meter, telling.zone)
-    return renamed and told_then(since, until, told_at, finding.since, ended)
-
-
-def as_data(news: News, picture: Picture) -> dict[str, Any]:
-    """A finding for a script: metric, the unit in each name, instants in UTC; zone and group are codes."""
-    f, volume = news.finding, news.finding.volume
-    return {
-        "kind": f.kind,
-        "meter": f.meter,
-        "zone": f.zone,
-        "group": list(f.group),
-        "since": _iso(f.since),
-        "until": _iso(f.until) if f.until else None,
-        "one_reading_ends": f.one_reading_ends,
-        "rate_lph": _number(f.rate_lph),
-        "volume_l": _number(volume.value),
-        "volume_low_l": _number(volume.low),
-        "volume_high_l": _number(volume.high),
-        "cost": _number(f.cost.value) if f.cost else None,
-        "currency": picture.home.currency,
-        "strength": f.strength,
-        "score": _number(f.score),
-        "rivals": [{"kind": r.kind, "zone": r.zone, "group": list(r.group), "excluded": r.excluded} for r in f.rivals],
-        "hunt": f.hunt,
-        "why": news.why,
-        "sentence": sentence(news, picture),
-        "check_first": f.check_first,
-    }
-
-
-def sentence(news: News, picture: Picture) -> str:
-    """A finding in one sentence with its days, rate, amount, money and strength; a single use as a question."""
-    f, system = news.finding, picture.home.display
-    if is_use(f):
-        return f"{LEADS[news.why]}{question([_use(f, picture)])[:-1]} ({f.strength} evidence)."
-    sure = "it looks like" if f.strength == "strong" else "it may be"
-    told = [finding_dates(f, picture.tz, year=True)]
-    if f.volume.value is not None and f.kind not in ("misread", "two_meters"):
-        told.append(f"about {show(abs(f.volume.value), 'volume', system)}{beside(f)}")
-    if f.rate_lph is not None and rate_speaks(f) and f.kind not in AT_ONCE:
-        told.append(pace(f, system))
-    if f.cost is not None and f.cost.value is not None:
-        told.append(f"{picture.home.currency}{f.cost.value:,.2f}")
-    words = f"{LEADS[news.why]}{sure} {called(f, picture.zone_names)}, {', '.join(told)}"
-    return f"{words[:1].upper()}{words[1:]} ({f.strength} evidence)."
-
-
-def uses_sentence(news: Sequence[News], picture: Picture) -> str:
-    """Several single uses gathered in one question."""
-    return question([_use(n.finding, picture) for n in sorted(news, key=lambda n: n.finding.since)])
-
-
-def _use(finding: Finding, picture: Picture) -> tuple[str, str]:
-    much = show(finding.volume.value or 0.0, "volume", picture.home.display)
-    if finding.cost is not None and finding.cost.value is not None:
-        much += f", {picture.home.currency}{finding.cost.value:,.2f},"
-    return finding_dates(finding, picture.tz, year=True), much
-
-
 class _Judge:
-    """Says why a finding is worth telling, given what was decided and told."""
+    """Says why a finding is worth telling and what no longer stands, given what was decided, told and written down."""
 
-    def __init__(self, watch: Watch, decisions: list[Decision], tellings: list[Told]) -> None:
-        self.as_of, self.zone = watch.picture.as_of, watch.picture.tz
-        self.tellings = [t for t in tellings if not watch.given or t.told_at.utc <= self.as_of]
+    def __init__(self, watch: Watch, decisions: list[Decision], tellings: list[Told], uses: list[OtherUse]) -> None:
+        self.picture, self.as_of, self.zone = watch.picture, watch.picture.as_of, watch.picture.tz
+        self.tellings = in_force(t for t in tellings if not watch.given or t.told_at.utc <= self.as_of)
         self.decisions = [d for d in decisions if d.decided_at.utc <= self.as_of]
+        self.uses = [u for u in uses if u.start.utc <= self.as_of]
 
     def why(self, finding: Finding) -> Why | None:
         matching = [d for d in self.decisions if said(d).covers(finding, self.as_of, self.zone)]
         verdict = max(matching, key=lambda d: d.decided_at.utc, default=None)
         return why_tell(finding, self.tellings, verdict, self.as_of, self.zone)
+
+    def gone(self) -> list[NoLonger]:
+        accounts = self.picture.accounts
+        findings = [f for a in accounts.values() for f in a.findings]
+        stays = {meter: a.stays for meter, a in accounts.items()}
+        return no_longer(self.tellings, findings, stays, self.decisions, self.uses, self.as_of)
+
+
+def _spoken(book: Book) -> tuple[list[Decision], list[Told], list[OtherUse]]:
+    """What people and the watch itself said so far."""
+    return (
+        [s.record for s in book.records(Decision)],
+        [s.record for s in book.records(Told)],
+        [s.record for s in book.records(OtherUse)],
+    )
+
+
+def _ended(gone: NoLonger, picture: Picture) -> Told:
+    return gone.telling.model_copy(update={"told_at": moment_at(picture.as_of, picture.tz), "why": NO_LONGER})
 
 
 def _telling(news: News, picture: Picture) -> Told:
@@ -253,17 +206,3 @@ def _much_more(finding: Finding, telling: Told, as_of: datetime) -> bool:
     if finding.kind not in AT_ONCE and finding.rate_lph is not None and telling.rate is not None:
         return abs(finding.rate_lph) >= MUCH * abs(telling.rate.base) > 0
     return volume >= MUCH * was > 0
-
-
-def _overlap(one: datetime, one_end: datetime, other: datetime, other_end: datetime) -> bool:
-    if one == one_end or other == other_end:  # an instant, such as a misread register
-        return one <= other_end and other <= one_end
-    return one < other_end and other < one_end
-
-
-def _iso(instant: datetime) -> str:
-    return instant.astimezone(UTC).isoformat(timespec="seconds")
-
-
-def _number(value: float | None) -> float | None:
-    return None if value is None or value != value else round(float(value), 4)  # noqa: PLR0124 - NaN

@@ -24,8 +24,11 @@ class Told(Record):
     told_at: Moment = labelled("Told at")
     until: Moment | None = labelled("Until", "Empty: it still went on.", None)
     strength: Literal["strong", "fair", "weak"] = labelled("Strength of the evidence")
-    why: Literal["new", "worse", "contradicted", "asked"] = labelled(
-        "Why it was told", "contradicted: the meter spoke against a repair; asked: you asked to be told again.", "new"
+    why: Literal["new", "worse", "contradicted", "asked", "no_longer"] = labelled(
+        "Why it was told",
+        "contradicted: the meter spoke against a repair; asked: you asked to be told again; no_longer: what was told "
+        "before does not stand any more.",
+        "new",
     )
     rate: Flow | None = labelled("How fast", "Below 0: less than expected.", None)
     volume: Volume | None = labelled("How much", "Below 0: less than expected.", None)

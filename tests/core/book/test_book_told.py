@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sqlite3
+from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -63,3 +65,26 @@ def test_a_telling_of_a_meter_that_is_not_there_is_refused_and_one_is_taken_back
     assert change.number is not None
     book.undo(change.number)
     assert book.records(Told) == []
+
+
+def test_a_book_of_the_fourth_step_keeps_its_tellings_and_takes_word_that_one_no_longer_stands(of_step: OfStep) -> None:
+    path = of_step(4)
+    with closing(sqlite3.connect(path)) as connection:
+        connection.execute(
+            "INSERT INTO told (change_set, finding, meter, zone, since_utc, since_offset_min, since_exact, told_at_utc,"
+            " told_at_offset_min, told_at_exact, strength, why, rate_lph, rate_typed) VALUES (2, 'steady', 'house',"
+            " NULL, '2026-08-20T13:00:00Z', -360, 'minute', '2026-08-24T13:00:00Z', -360, 'minute', 'fair', 'new',"
+            " 12.0, '12 lph')"
+        )
+        connection.commit()
+    book = Book.open(path)
+    kept = next(s.record for s in book.records(Told) if s.record.told_at.utc.day == 24)
+    assert (kept.finding, kept.why, kept.strength) == ("steady", "new", "fair")
+    later = kept.model_copy(update={"told_at": Moment(datetime(2026, 9, 1, tzinfo=UTC), -360), "why": "no_longer"})
+    with book.change("told") as change:
+        change.add(later)
+    assert change.number is not None
+    assert later in [s.record for s in book.records(Told)]
+    book.undo(change.number)
+    assert kept in [s.record for s in book.records(Told)]
+    assert later not in [s.record for s in book.records(Told)]

@@ -79,7 +79,7 @@ def test_what_the_watch_told_of_it_is_said(fuller: Book) -> None:
     then = datetime(2026, 6, 26, 18, tzinfo=UTC)
     seen = look(fuller, then)
     assert [n.finding.kind for n in seen.news] == ["steady"]
-    tell(fuller, seen, lambda news: None)
+    tell(fuller, seen, lambda *_: None)
     (words,) = asked(fuller, "2026-06")
     assert "On 26 June this was told as water that runs all the time. If guests were there" in words
     assert look(fuller, NOW).news == ()

@@ -28,7 +28,8 @@ from core.review.tell import (
     pace,
     rate_speaks,
 )
-from core.review.watch import News, sentence
+from core.review.watch import News
+from core.review.watch_words import sentence
 from dashboard.words import finding_words
 from tests.dashboard.invented import zone_month
 

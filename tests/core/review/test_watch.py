@@ -12,12 +12,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.accounts.findings import CONTRADICTS, Finding, Rival
-from core.book.kinds import Decision, Measured, Told
+from core.accounts.suspects import Stay
+from core.book.kinds import Decision, Measured, MeterReading, OtherUse, Told
 from core.book.store import Book
 from core.days import Moment
 from core.figures import Figure
 from core.review.decide import decide
-from core.review.watch import as_data, look, sentence, tell, told_of, why_tell
+from core.review.tellings import NO_LONGER, in_force, no_longer, told_of
+from core.review.watch import look, tell, why_tell
+from core.review.watch_words import as_data, sentence
 from tests.leaky import DAY, LEAK, leaky_book
 
 T0 = datetime(2026, 7, 14, 13, tzinfo=UTC)
@@ -239,6 +242,62 @@ def test_a_telling_matches_only_what_it_touched(
     assert matched or not inside
 
 
+# What no longer stands
+
+
+def gone(
+    *tellings: Told,
+    found: tuple[Finding, ...] = (),
+    stays: tuple[Stay, ...] = (),
+    at: datetime = NOW,
+    decided: tuple[Decision, ...] = (),
+    uses: tuple[OtherUse, ...] = (),
+) -> list[tuple[str, object]]:
+    left = no_longer(tellings, found, {"curb": stays}, decided, uses, at)
+    return [(g.telling.finding, g.instead) for g in left]
+
+
+def test_what_is_found_no_more_is_said_once() -> None:
+    assert gone(told()) == [("steady", None)]
+    assert gone(told(), found=(finding(strength="weak"),)) == [], "it stands as long as anything of it is found"
+    assert gone(told(), found=(renamed(),)) == [], "under the name of a rival too"
+    said = told(told_at=Moment(NOW, -360), why=NO_LONGER)
+    assert gone(told(), said) == []
+    again = told(told_at=Moment(NOW + DAY, -360))
+    assert gone(told(), said, again, at=NOW + 2 * DAY) == [("steady", None)]
+
+
+def test_what_was_told_twice_is_taken_away_in_one_word() -> None:
+    worse = told(strength="strong", told_at=Moment(T0 + 6 * DAY, -360), why="worse")
+    assert gone(told(), worse) == [("steady", None)]
+    assert in_force([told(), worse, told(told_at=Moment(NOW, -360), why=NO_LONGER)]) == []
+
+
+def test_its_days_are_named_by_what_they_look_like_now() -> None:
+    """A line off, which no telling named as a rival; one of other days, or of less water, is not meant."""
+    other = renamed(rivals=())
+    assert gone(told(), found=(other,)) == [("steady", other)]
+    assert gone(told(), found=(renamed(rivals=(), since=T0 - 300 * DAY),)) == [("steady", None)]
+    assert gone(told(), found=(renamed(rivals=(), volume=Figure(-2880.0, "volume")),)) == [("steady", None)]
+    guests = Stay(T0, T0 + 5 * DAY, 2.0, 1000.0)
+    assert gone(told(), stays=(guests,)) == [("steady", guests)]
+
+
+def test_nothing_is_said_where_a_person_knows_or_nobody_waits() -> None:
+    assert gone(told(), decided=(verdict("harmless", T0 + 5 * DAY),)) == []
+    assert gone(told(), decided=(verdict("harmless", T0 + 3 * DAY),)) == [("steady", None)], "told since"
+    assert gone(told(), at=T0 + 200 * DAY) == []
+    filled = OtherUse(start=Moment(T0 + DAY, -360), what="pool", volume=Measured("900", "l", "volume"), meter="curb")
+    use = told(finding="one_off", until=Moment(T0 + 2 * DAY, -360))
+    assert gone(use) == [("one_off", None)]
+    assert gone(use, uses=(filled,)) == []
+
+
+def test_a_telling_that_no_longer_stands_lets_the_next_be_new() -> None:
+    said = told(told_at=Moment(T0 + 6 * DAY, -360), why=NO_LONGER)
+    assert why_tell(finding(), in_force([told(), said]), None, NOW, ZoneInfo("America/Denver")) == "new"
+
+
 # A book
 
 
@@ -249,7 +308,13 @@ def leaky(tmp_path: Path) -> Book:
 
 def heard(book: Book, at: datetime, **options: bool) -> list[tuple[str, str]]:
     said: list[tuple[str, str]] = []
-    tell(book, look(book, at, **options), lambda news: said.extend((n.why, n.finding.kind) for n in news))
+    tell(
+        book,
+        look(book, at, **options),
+        lambda news, gone: said.extend(
+            [*((n.why, n.finding.kind) for n in news), *((NO_LONGER, g.telling.finding) for g in gone)]
+        ),
+    )
     return said
 
 
@@ -279,7 +344,7 @@ def test_looking_does_not_remember(leaky: Book) -> None:
 
 
 def test_what_could_not_be_handed_over_is_told_again(leaky: Book) -> None:
-    def gone(_: object) -> None:
+    def gone(*_: object) -> None:
         raise BrokenPipeError
 
     with pytest.raises(BrokenPipeError):
@@ -291,8 +356,8 @@ def test_what_could_not_be_handed_over_is_told_again(leaky: Book) -> None:
 def test_two_that_looked_at_the_same_time_tell_once(leaky: Book) -> None:
     one, other = look(leaky, LEAK + 5 * DAY), look(leaky, LEAK + 5 * DAY)
     said: list[object] = []
-    assert len(tell(leaky, one, said.append)) == 1
-    assert tell(leaky, other, said.append) == ()
+    assert len(tell(leaky, one, lambda news, _: said.append(news))) == 1
+    assert tell(leaky, other, lambda news, _: said.append(news)) == ()
     assert len(said) == 1
 
 
@@ -316,6 +381,23 @@ def test_a_settled_leak_is_silent_and_a_false_repair_is_told(leaky: Book) -> Non
     assert heard(leaky, at + DAY) == [], "no reading since the repair yet"
     assert heard(leaky, at + 5 * DAY) == [("contradicted", "steady")]
     assert heard(leaky, at + 5 * DAY) == []
+
+
+def test_a_telling_that_a_reading_put_right_takes_away_is_said_once(leaky: Book) -> None:
+    """The register of the newest day was read 4,000 gal too high; it is put right two days later."""
+    reading = leaky.records(MeterReading)[30]
+    at = reading.record.at.utc + timedelta(hours=1)
+    with leaky.change("a slip") as change:
+        high = reading.record.model_copy(update={"register_value": reading.record.register_value + 4000})
+        change.correct(reading.id, high)
+    [(why_told, kind)] = heard(leaky, at)
+    assert why_told == "new"
+    with leaky.change("put right") as change:
+        change.correct(reading.id, reading.record)
+    assert heard(leaky, at + 2 * DAY) == [(NO_LONGER, kind)]
+    assert heard(leaky, at + 3 * DAY) == []
+    (said,) = [s.record for s in leaky.records(Told) if s.record.why == NO_LONGER]
+    assert said.told_at.utc == at + 2 * DAY
 
 
 def test_a_finding_for_a_script_and_in_a_sentence(leaky: Book) -> None:
