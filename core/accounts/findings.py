@@ -150,6 +150,13 @@ def means_all(found: Finding | Rival) -> bool:
     return found.zone is None or (found.kind in ALL_OF and not other_minutes)
 
 
+def means_no_water(found: Finding) -> bool:
+    """Whether a person said that these were runs that brought no water: by what they call it, else by what it is."""
+    if found.decision not in ("explained", "repaired"):
+        return False
+    return (found.cause.kind if found.cause else found.kind) == "not_delivered"
+
+
 def _among(zone: str | None, first: str | None, group: tuple[str, ...]) -> bool:
     return zone is None or zone in ("", first) or zone in group
 
