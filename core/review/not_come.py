@@ -42,7 +42,7 @@ class NotCome:
 
     @property
     def words(self) -> str:
-        """``Bed: 10 runs from 10 September 2026 to 26 September 2026. 1 more is written down already and stays.``"""
+        """``Bed: 10 runs from 10 to 26 September 2026. 1 more is written down already and stays.``"""
         if self.runs and self.there:
             kept = counted(self.there, "more is", "more are")
             stays = f" {kept} written down already and {'stays' if self.there == 1 else 'stay'}."
@@ -131,7 +131,7 @@ def write_not_come(
 
 
 def said(planned: Sequence[NotCome]) -> str:
-    """``49 runs of Bed and Pots from 10 September 2026 to 26 September 2026``."""
+    """``49 runs of Bed and Pots from 10 to 26 September 2026``."""
     meant = [each for each in planned if each.runs]
     days = sorted({day for each in meant for day in each.days})
     return f"{counted(sum(e.runs for e in meant), 'run')} of {listed(e.name for e in meant)} {_span(days)}"
@@ -185,7 +185,10 @@ def _whole(moment: Moment, book: Book, after: int) -> datetime:
 
 
 def _span(days: Sequence[date]) -> str:
+    """``on 9 July 2026``, ``from 6 to 16 July 2026``, ``from 31 August to 27 September 2026``."""
     first, last = days[0], days[-1]
     if first == last:
         return f"on {day_named(first, year=True)}"
-    return f"from {day_named(first, year=True)} to {day_named(last, year=True)}"
+    month = f" {first:%B}" if (first.year, first.month) != (last.year, last.month) else ""
+    year = f" {first.year}" if first.year != last.year else ""
+    return f"from {first.day}{month}{year} to {day_named(last, year=True)}"

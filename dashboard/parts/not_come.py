@@ -13,7 +13,7 @@ from core.errors import RillbookError
 from core.review.not_come import from_to, planned_not_come, said, write_not_come, zones_of
 from core.review.stopping import programmed
 from dashboard import data
-from dashboard.parts.say import refuse, tell
+from dashboard.parts.say import refuse, sentence, tell
 from dashboard.words import plain
 
 
@@ -22,6 +22,7 @@ def not_come_form(book: Book, finding: Finding, key: str, place: str) -> None:
     tz = book.zone_info
     begun, ended = finding.since.astimezone(tz), (finding.until or data.present()).astimezone(tz)
     since, until = _edge("From", "from", begun, begun, key), _edge("To", "to", ended, begun, key)
+    sentence("As far as the meter can tell; put right what you know better.", "small")
     names, meant = data.names(book, Zone), zones_of(finding)
     # those with a program, since any may have stood still with the rest
     offered = list(dict.fromkeys([*meant, *programmed(book, begun.date()), *programmed(book, ended.date())]))
@@ -46,7 +47,12 @@ def not_come_form(book: Book, finding: Finding, key: str, place: str) -> None:
         st.markdown("\n".join(f"- {plain(each.words)}" for each in planned))
     count = sum(each.runs for each in planned)
     words = "Write it down: 1 run did not come" if count == 1 else f"Write it down: {count} runs did not come"
+    shown, now = f"gone-shown-{key}", tuple(each.words for each in planned)
+    seen, st.session_state[shown] = st.session_state.get(shown), now
     if not st.button(words, type="primary", key=f"gone-it-{key}"):
+        return
+    if seen != now:  # a day that was typed last is sent by the tap itself, and the book may have changed
+        refuse("This has changed since it was shown. Look at it again. Nothing was stored.")
         return
     try:
         number, written = write_not_come(book, finding, zones, *span, data.present_moment(book), why)
