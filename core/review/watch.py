@@ -210,10 +210,11 @@ class _Judge:
     def __init__(self, watch: Watch, decisions: list[Decision], tellings: list[Told]) -> None:
         self.as_of, self.zone = watch.picture.as_of, watch.picture.tz
         self.tellings = [t for t in tellings if not watch.given or t.told_at.utc <= self.as_of]
+        self.findings = [f for account in watch.picture.accounts.values() for f in account.findings]
         self.decisions = [d for d in decisions if d.decided_at.utc <= self.as_of]
 
     def why(self, finding: Finding) -> Why | None:
-        matching = [d for d in self.decisions if said(d).covers(finding, self.as_of, self.zone)]
+        matching = [d for d in self.decisions if said(d).is_about(finding, self.findings, self.as_of, self.zone)]
         verdict = max(matching, key=lambda d: d.decided_at.utc, default=None)
         return why_tell(finding, self.tellings, verdict, self.as_of, self.zone)
 
