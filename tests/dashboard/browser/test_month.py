@@ -41,7 +41,7 @@ def test_the_sample_a_month_a_reading_the_figures_and_the_way_back(seen: Seen) -
     seen.go("Files", "Files")
     page.get_by_text("History", exact=True).click()
     page.get_by_role("button", name="Take back").first.click()
-    expect(page.get_by_text("Taken back: wrote down meter reading").first).to_be_visible(timeout=SLOW)
+    expect(page.get_by_text("Taken back: “Wrote down meter reading").first).to_be_visible(timeout=SLOW)
     seen.fits()
     seen.go("This month", "Month")
     expect(used(page)).to_have_text(f"{before:,} gal", timeout=SLOW)
