@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import Literal
@@ -150,6 +151,13 @@ def means_all(found: Finding | Rival) -> bool:
     return found.zone is None or (found.kind in ALL_OF and not other_minutes)
 
 
+def means_no_water(found: Finding) -> bool:
+    """Whether a person said that these were runs that brought no water: by what they call it, else by what it is."""
+    if found.decision not in ("explained", "repaired"):
+        return False
+    return (found.cause.kind if found.cause else found.kind) == "not_delivered"
+
+
 def _among(zone: str | None, first: str | None, group: tuple[str, ...]) -> bool:
     return zone is None or zone in ("", first) or zone in group
 
@@ -160,6 +168,11 @@ def same_time(one: tuple[date, date], other: tuple[date, date]) -> bool:
     """
     common = (min(one[1], other[1]) - max(one[0], other[0])).days + 1
     return 2 * common >= max((last - first).days + 1 for first, last in (one, other))
+
+
+def beside(one: Finding, other: Finding, now: datetime) -> bool:
+    """Whether two findings of one meter went on at the same time."""
+    return one.meter == other.meter and one.since < (other.until or now) and other.since < (one.until or now)
 
 
 def told_then(since: datetime, until: datetime | None, told_at: datetime, begun: datetime, ended: datetime) -> bool:
@@ -212,6 +225,22 @@ class Said:
         before = finding.until is not None and begins < ends == self.first
         after = self.last is not None and self.first < self.last == begins < ends
         return brief or not (before or after)
+
+    def is_about(self, finding: Finding, among: Iterable[Finding], now: datetime, tz: ZoneInfo) -> bool:
+        """Whether it is about a finding among others: not where one that went on beside it is covered as well and is
+        of the time that was spoken of, as this one is not. Of two leaks at once the other was meant.
+        """
+        if not self.covers(finding, now, tz):
+            return False
+        return self._fits(finding, now, tz) or not any(
+            self._fits(other, now, tz) and self.covers(other, now, tz)
+            for other in among
+            if other is not finding and beside(finding, other, now)
+        )
+
+    def _fits(self, finding: Finding, now: datetime, tz: ZoneInfo) -> bool:
+        begins, ends = (t.astimezone(tz).date() for t in (finding.since, max(finding.until or now, finding.since)))
+        return self.of_the_time(begins, ends, tz)
 
     def of_the_time(self, begins: date, ends: date, tz: ZoneInfo) -> bool:
         """Whether it was decided of about these days, as far as they had come by then."""

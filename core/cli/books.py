@@ -262,7 +262,8 @@ def undo(book: Path, number: int | None, as_json: bool) -> None:
     which = _latest(opened) if number is None else number
     what = next((one.what for one in opened.change_sets(1_000_000) if one.number == which), "")
     done = opened.undo(which)
-    answer(f"Taken back: {which}, {what}.", {"undone": which, "what": what, "change_set": done}, as_json)
+    fate = "is taken back" if not what.startswith("undid: ") else "is taken back, so that its action holds again"
+    answer(f"Action {which} {fate}: “{what}”.", {"undone": which, "what": what, "change_set": done}, as_json)
 
 
 def _latest(book: Book) -> int:

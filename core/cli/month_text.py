@@ -80,7 +80,7 @@ def _zones(month: MonthReview) -> list[str]:
             *(_say(f, month) for f in (zone.need, zone.effective_rain)),
             "not written" if zone.unwritten else _say(zone.applied, month),
             "" if zone.unwritten else _say(zone.excess, month),
-            "yes" if zone.too_much else "",
+            "" if zone.unwritten else "yes" if zone.too_much else "no",  # a cell left empty reads as the next one
             *(str(n) for n in (zone.ran_days, zone.missed_days, zone.unvouched_days, zone.stress_days)),
         )
         for zone in month.zones

@@ -187,8 +187,8 @@ def _given(picture: Picture, ahead: pd.DatetimeIndex) -> dict[tuple[str, str], p
     """Litres each planting would get on the days ahead with the system as it is set now."""
     frames, first, last = picture.frames, ahead[0].date(), ahead[-1].date()
     runs = runs_between(
-        frames["program"],
-        frames["pause"],
+        picture.programs_planned,
+        picture.planned,
         frames["run"].iloc[:0],
         frames["controller"],
         frames["clock_check"],
@@ -218,13 +218,13 @@ def _notes(picture: Picture, start: date, last: date) -> tuple[str, ...]:
     """Pauses and settings that bear on the trip."""
     said = []
     names = picture.zone_names
-    for row in picture.frames["pause"].to_dict("records"):
+    for row in picture.planned.to_dict("records"):
         ends = row["until"]
         if row["since"] <= pd.Timestamp(last) and (pd.isna(ends) or ends > pd.Timestamp(start)):
             who = "The whole system" if row["scope"] == "all" else names.get(row["scope"], row["scope"])
             until = "" if pd.isna(ends) else f" until {day_named(ends, year=True)}"
             said.append(
-                f"{who} is off by a pause written down since {day_named(row['since'], year=True)}{until}: on those "
+                f"{who} is off by a pause written down from {day_named(row['since'], year=True)}{until}: on those "
                 "days running is the same as stopped."
             )
     hand = [z["name"] for z in picture.frames["zone"].to_dict("records") if z["hand"]]

@@ -15,7 +15,7 @@ import pandas as pd
 
 from core.accounts.account import MeterAccount
 from core.accounts.evidence import AGAINST
-from core.accounts.findings import Finding
+from core.accounts.findings import Finding, means_no_water
 
 Accounts = Mapping[str, MeterAccount]
 HOURLY = timedelta(hours=2)  # a reading no longer than this says well enough when
@@ -47,22 +47,33 @@ def factors_as_told(accounts: Accounts, tz: ZoneInfo) -> pd.DataFrame:
 
 def evidence_as_told(accounts: Accounts, runs: pd.DataFrame) -> pd.DataFrame:
     """What the meters say of each zone and day with a run (zone, day, evidence, log_odds): by itself, and where that
-    says nothing by the runs before and after, which surely brought no water. A finding may begin and end anywhere in
-    its first and last reading, so these add nothing unless they are of an hour or so.
+    says nothing by the runs before and after, which brought no water for sure or by a person's word. A finding may
+    begin and end anywhere in its first and last reading, so these add nothing unless they are of an hour or so.
     """
     columns = ["zone", "day", "evidence", "log_odds"]
     found = [a.evidence for a in accounts.values() if len(a.evidence)]
     evidence = pd.concat(found, ignore_index=True)[columns] if found else pd.DataFrame(columns=columns)
-    for f in _sure(accounts, "not_delivered"):
-        if f.zone is not None and len(f.group) > 1:  # one of them, and which is not known
-            continue
+    for f, zones in _silent(accounts):
         first, last = _inside(f, accounts[f.meter].intervals)
         during = (runs["start"] >= first) & (runs["end"] <= last)
         whole = during.groupby([runs["zone"], runs["day"]]).all()
-        silent = (evidence["evidence"] == "") & evidence["zone"].isin(f.group)
+        silent = (evidence["evidence"] == "") & evidence["zone"].isin(zones)
         among = pd.MultiIndex.from_frame(evidence[["zone", "day"]]).isin(whole.index[whole])
         evidence.loc[silent & among, "evidence"] = AGAINST
     return evidence
+
+
+def _silent(accounts: Accounts) -> Iterator[tuple[Finding, tuple[str, ...]]]:
+    """Findings whose runs brought no water, and the zones of these: strong ones, unless a person named another cause,
+    and any of which a person said that it was that.
+    """
+    for f in (f for account in accounts.values() for f in account.findings):
+        said = means_no_water(f)
+        strong = f.strength == "strong" and f.kind == "not_delivered"
+        if said and f.cause is not None and f.cause.zone is not None:
+            yield f, (f.cause.zone,)
+        elif (said or (strong and f.cause is None)) and (f.zone is None or len(f.group) == 1):
+            yield f, f.group  # else one of them, and which is not known
 
 
 def _sure(accounts: Accounts, kind: str) -> Iterator[Finding]:

@@ -100,7 +100,7 @@ def let_be(book: Book, findings: Sequence[Finding], at: Moment) -> int | None:
         f"decided: {VERDICT_WORDS['harmless']}: {counted(len(findings), 'use')} nobody wrote down"
     ) as change:
         for finding in findings:
-            _put(change, decision_of(finding, "harmless", book.zone_info, at))
+            put(change, decision_of(finding, "harmless", book.zone_info, at))
     return change.number
 
 
@@ -122,7 +122,7 @@ def decide(
     day = f" on {repaired_on}" if record.repaired_on else ""
     was = "" if cause is None or cause.kind == finding.kind else f", it was {KIND_WORDS.get(cause.kind, note.strip())}"
     with book.change(f"decided: {VERDICT_WORDS[verdict]}{day}: {KIND_WORDS[finding.kind]}{was}") as change:
-        _put(change, record)
+        put(change, record)
     return change.number
 
 
@@ -143,7 +143,7 @@ def it_broke(book: Book, asked: AskedStay, cause: Cause, at: Moment, note: str =
         note=note,
     )
     with book.change(f"decided: {VERDICT_WORDS['explained']}: {KIND_WORDS[cause.kind]}") as change:
-        _put(change, record)
+        put(change, record)
     return change.number
 
 
@@ -217,7 +217,7 @@ def _log(
     decision = decision_of(finding, "explained", tz, at, note=what.strip())
     taken = {s.record.nth for s in change.records(OtherUse) if s.record.start.utc == use.start.utc}
     change.add(use.model_copy(update={"nth": min(set(range(1, 100)) - taken)}))
-    _put(change, decision)
+    put(change, decision)
 
 
 def _end_of(start: Moment, since: datetime, ended: datetime, tz: ZoneInfo) -> Moment | None:
@@ -237,7 +237,7 @@ def _end_of(start: Moment, since: datetime, ended: datetime, tz: ZoneInfo) -> Mo
     return moment_at(ended, tz) if start.exact != "day" and ended - since <= timedelta(days=1) else None
 
 
-def _put(change: Change, decision: Decision) -> None:
+def put(change: Change, decision: Decision) -> None:
     """Write a decision down; one of the same minute takes the place of the first, which undo brings back.
 
     What was said with the first is not lost by it, unless a cause or a new question is told in its stead.

@@ -31,6 +31,7 @@ from core.review.picture import Picture, between
 from core.review.placing import Draft, as_placed, start_times
 from core.review.seasons import usually_shut
 from core.review.spoken import counted
+from core.review.waste import still_wasted
 from core.review.weeks import money_of
 from core.water.clashes import SetProgram
 from core.water.program import Fitting, Limits, controller_limits, fitting_program, minutes_by_weekday
@@ -157,7 +158,7 @@ def fitting_month(
         by_hand=tuple(by_hand),
         conflicts=(*problems, *facts.problems, *crowded, *conflicts_of(picture, fits, limits, first)),
         set_conflicts=conflicts_of(picture, sets, limits, looked_at),
-        sentences=_headline(picture, zones, first, weather, when),
+        sentences=(*_headline(picture, zones, first, weather, when), *(_ahead(picture) if running else ())),
     )
 
 
@@ -268,7 +269,7 @@ def _held_off(picture: Picture, zone: str, following: date) -> bool:
     """Whether nothing of a zone runs any more up to the month's end, paused or switched off."""
     tomorrow = np.datetime64(picture.today) + 1
     days = np.arange(tomorrow, max(np.datetime64(following), tomorrow + 1))
-    programs, on = picture.frames["program"], ~paused_on(picture, zone, days)
+    programs, on = picture.programs_planned, ~paused_on(picture, zone, days)
     rows = programs[programs["zone"] == zone].to_dict("records")
     return not any((on & holds_on(row, days)).any() for row in rows)
 
@@ -284,6 +285,12 @@ def _set_risk(draft: Draft, first: date, following: date) -> str:
 def _gave_l(picture: Picture, zone: str, first: date, following: date) -> float:
     days = between(picture.zone_days, first, following - timedelta(days=1))
     return float(days.loc[days["zone"] == zone, "applied_l"].sum())
+
+
+def _ahead(picture: Picture) -> tuple[str, ...]:
+    """What the month's page says of the days to come, so that who follows its link here finds the figure again."""
+    wasted = still_wasted(picture)
+    return (wasted.sentence,) if wasted else ()
 
 
 def _headline(

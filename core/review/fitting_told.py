@@ -89,7 +89,7 @@ def month_sentences(
         gives = "gives" if len(watered) == 1 else "give"
         return (weather, f"{nothing}, and {who} {gives} {amount}{money} a month as {when}.")
     asked = counted(sum(1 for _, fits, _ in zones if fits > 0), "zone")
-    both = f"Programs that fit give {show(fit_l, 'volume', system)} in {first:%B} to {asked}"
+    both = f"Programs that fit give {show(fit_l, 'volume', system)} in all of {first:%B} to {asked}"
     if set_l <= 0:
         return (weather, f"{both}; {'what is set is paused' if paused else f'nothing {when}'}.")
     off = off_by(zones)

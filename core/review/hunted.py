@@ -6,22 +6,25 @@ register that stood still for less time than it takes to show that flow says not
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
+
+import numpy as np
 
 from core.accounts.account import MeterAccount
 from core.accounts.findings import Cause, Finding, FindingKind
 from core.book.frames import Frames
 from core.care.leak_hunt import STEPS
-from core.review.hunt import LAPSES, Hunt, Setting, hunt_setting, hunts_at
+from core.review.hunt import LAPSES, Hunt, Setting, Trial, hunt_setting, hunts_at
 from core.review.hunt_told import check_words, said_of
 from core.review.naming import called, finding_place
 from core.units import System
 
 BY_ITSELF = ("steady", "stuck_open", "after_shutdown")  # kinds that run with everything off
 WHILE_IT_RUNS = "more_than_set"  # the kind that shows only while its zone runs
+ALIKE = 1.5  # times that a rate may be off a measured one to be taken for it; a choice of our own
 MOST_OF = 0.5  # a flow that makes so much of a finding's water is taken for it; a choice of our own
 
 
@@ -32,7 +35,10 @@ def with_hunts(
     tested = set(frames["leak_test"]["meter"])
     names = dict(zip(frames["zone"]["code"], frames["zone"]["name"], strict=True))
     return {
-        meter: replace(account, findings=tuple(hunted(f, frames, tz, as_of, system, names) for f in account.findings))
+        meter: replace(
+            account,
+            findings=tuple(hunted(f, frames, tz, as_of, system, names, account.findings) for f in account.findings),
+        )
         if meter in tested
         else account
         for meter, account in accounts.items()
@@ -40,10 +46,18 @@ def with_hunts(
 
 
 def hunted(
-    finding: Finding, frames: Frames, tz: ZoneInfo, as_of: datetime, system: System, names: Mapping[str, str]
+    finding: Finding,
+    frames: Frames,
+    tz: ZoneInfo,
+    as_of: datetime,
+    system: System,
+    names: Mapping[str, str],
+    among: Iterable[Finding] = (),
 ) -> Finding:
-    """A finding as the latest hunt that was made while it went on leaves it; as it was where none was."""
-    found = hunt_of(finding, frames, tz, as_of)
+    """A finding as the latest hunt that was made while it went on leaves it; as it was where none was, or where that
+    was of another one ``among`` those of its meter.
+    """
+    found = hunt_of(finding, frames, tz, as_of, among)
     if found is None:
         return finding
     hunt, setting = found
@@ -70,7 +84,9 @@ def hunted(
     return replace(finding, hunt=told, rivals=rivals, check_first=check, caution=caution or finding.caution)
 
 
-def hunt_of(finding: Finding, frames: Frames, tz: ZoneInfo, as_of: datetime) -> tuple[Hunt, Setting] | None:
+def hunt_of(
+    finding: Finding, frames: Frames, tz: ZoneInfo, as_of: datetime, among: Iterable[Finding] = ()
+) -> tuple[Hunt, Setting] | None:
     """The latest hunt at a finding's meter that was made while it went on and speaks of its kind or a rival's."""
     kinds, litres = {finding.kind, *(r.kind for r in finding.rivals)}, finding.volume.value or 0.0
     if litres <= 0 or kinds.isdisjoint((*BY_ITSELF, WHILE_IT_RUNS)):
@@ -86,7 +102,31 @@ def hunt_of(finding: Finding, frames: Frames, tz: ZoneInfo, as_of: datetime) -> 
     if kinds.isdisjoint(BY_ITSELF):  # only a zone timed while it ran says something
         zones = {*finding.group, *(z for r in finding.rivals for z in r.group)}
         made = [h for h in made if any(h.latest("run", z) for z in zones)]
-    return (made[-1], setting) if made else None
+    if not made or _of_another(made[-1], finding, among, as_of):
+        return None
+    return made[-1], setting
+
+
+def _of_another(hunt: Hunt, finding: Finding, among: Iterable[Finding], as_of: datetime) -> bool:
+    """Whether what a hunt measured with everything off is the flow of another finding that went on then, not of this.
+
+    Where only all of them together make what was measured, it is of each.
+    """
+    base, at = hunt.base, begun(hunt)
+    if base is None or base.void or base.low_lph <= 0 or finding.kind not in BY_ITSELF:
+        return False
+    beside = [g for g in among if g.kind in BY_ITSELF and g.meter == finding.meter and g is not finding]
+    rates = [abs(g.rate_lph or 0.0) for g in beside if g.since <= at <= (g.until or as_of)]
+    mine = abs(finding.rate_lph or 0.0)
+    nearest = min((_apart(base, rate) for rate in rates), default=np.inf)
+    if _apart(base, mine) <= nearest:
+        return False
+    return nearest <= ALIKE or _apart(base, mine + sum(rates)) > ALIKE
+
+
+def _apart(base: Trial, rate_lph: float) -> float:
+    """How many times a rate is off the range of a measured one; 1 within it."""
+    return max(base.low_lph / max(rate_lph, 1e-9), rate_lph / base.high_lph, 1.0)
 
 
 def makes(hunt: Hunt, finding: Finding, as_of: datetime) -> bool:

@@ -70,6 +70,7 @@ class Picture:
     care: tuple[DueItem, ...]
     left_out: tuple[str, ...]
     planned: pd.DataFrame  # pauses, those written down for later days too, which the frames hide
+    programs_planned: pd.DataFrame  # programs, the same
 
     @property
     def today(self) -> date:
@@ -145,6 +146,7 @@ def draw(book: Book, as_of: datetime, system: System | None = None) -> Picture:
         metered=_metered(accounts, supply_of),
         left_out=left_out,
         planned=planned,
+        programs_planned=book.frame("program"),
     )
 
 

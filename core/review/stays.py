@@ -14,7 +14,7 @@ from core.days import day_start
 from core.review.month import AskedStay
 from core.review.naming import called
 from core.review.picture import Picture
-from core.review.spoken import counted, first_up, listed
+from core.review.spoken import counted, day_named, first_up, listed
 from core.review.tell import finding_dates
 from core.review.tellings import NO_LONGER
 from core.units import show
@@ -40,19 +40,39 @@ def _asked(picture: Picture, stay: Stay, meter: str) -> AskedStay:
     when = first_up(finding_dates(stay, picture.tz))
     much = show(abs(stay.volume_l), "volume", picture.home.display)
     before, named = _told(picture, stay, meter), [called(r, picture.zone_names) for r in stay.rivals]
+    known = _written(picture, stay)
     if stay.volume_l < 0:
         used = f"{when} the house used about {much} less than usual"
         else_ = f"it may be {listed(named, 'or')}" if named else "see whether every zone ran"
-        short = f"{used}: was nobody at home{'' if stay.hourly else ', or did something not run'}?"
+        who = "were you away for longer than written" if known else "was nobody at home"
+        short = f"{used}: {who}{'' if stay.hourly else ', or did something not run'}?"
         there = "" if stay.hourly and not named else f"; if somebody was there, {else_}"
-        words = f"{used}, as if it had stood empty.{before} If it did, write down who was at home{there}."
+        write = f"{known} If it was longer, put that right" if known else " If it did, write down who was at home"
+        words = f"{used}, as if it had stood empty.{before}{write}{there}."
     else:
         used = f"{when} the house used about {much} more than usual"
         people = counted(max(stay.people, 1.0), "more person", "more people")
         else_ = f"it may be {listed(named, 'or')}" if named else _LEFT_ON
-        short = f"{used}: were guests there, or did something break?"
-        words = f"{used}, as with {people}.{before} If guests were there, write them down; if not, {else_}."
+        who = "were there more guests than written" if known else "were guests there"
+        short = f"{used}: {who}, or did something break?"
+        write = f"{known} If there were more, put that right" if known else " If guests were there, write them down"
+        words = f"{used}, as with {people}.{before}{write}; if not, {else_}."
     return AskedStay(stay, meter, short, words)
+
+
+def _written(picture: Picture, stay: Stay) -> str:
+    """What the book says already of who was at home then, of the same sort; "" where it says nothing."""
+    since, until = (pd.Timestamp(t.astimezone(picture.tz).date()) for t in (stay.since, stay.until or picture.as_of))
+    rows = picture.frames["household"]
+    alike = rows["people"] < picture.home.people if stay.volume_l < 0 else rows["people"] > picture.home.people
+    found = rows[alike & (rows["since"] < until) & (rows["until"] > since)]
+    if found.empty:
+        return ""
+    days = listed(
+        f"from {day_named(row['since'], month=True)} to {day_named(row['until'], month=True)}"
+        for row in found.sort_values("since").to_dict("records")
+    )
+    return f" You wrote down {'a trip' if stay.volume_l < 0 else 'guests'} {days}."
 
 
 def _told(picture: Picture, stay: Stay, meter: str) -> str:

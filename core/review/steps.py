@@ -7,16 +7,17 @@ from datetime import date, timedelta
 
 import pandas as pd
 
-from core.accounts.findings import Finding
+from core.accounts.findings import Finding, means_no_water
 from core.accounts.remarks import FELL, remarked
 from core.care.due import DueItem
 from core.review.days_apart import before_their_zone
 from core.review.month import USES_CARD, AskedStay, NextStep, ZoneMonth, card_of
 from core.review.naming import called
+from core.review.not_come import zones_of
 from core.review.odd_uses import apart, question
 from core.review.parts import one_reading
 from core.review.picture import Picture
-from core.review.spoken import counted, first_up
+from core.review.spoken import counted, first_up, listed
 from core.review.tell import finding_dates, worth_saying
 from core.review.unread import unread
 from core.review.waste import still_wasted
@@ -56,6 +57,7 @@ def next_steps(
         system = picture.home.display
         told = [(finding_dates(f, picture.tz), show(f.volume.value or 0.0, "volume", system)) for f in uses]
         steps.append(NextStep(f"{question(told)} If so, write it down as other use.", "month", 45, card=USES_CARD))
+    steps += [NextStep(_from_when(picture, f), "month", 55, card=card_of(f)) for f in findings if _open(picture, f)]
     steps += [NextStep(s.short, "month", 48, card=card_of(s)) for s in stays]
     steps += [NextStep(item.sentence, "care", 70 if item.days_left < 0 else 40 - item.days_left) for item in due[:3]]
     fallen = intervals[intervals["metered_l"].isna() & remarked(intervals["note"], FELL)]
@@ -91,6 +93,21 @@ def _read_at(picture: Picture, meter: str, at: pd.Timestamp) -> int | None:
     readings = picture.frames["meter_reading"]
     found = readings[(readings["meter"] == meter) & (readings["at"] == at)]
     return int(found["id"].iloc[-1]) if len(found) else None
+
+
+def _open(picture: Picture, finding: Finding) -> bool:
+    """Whether a person said that runs brought no water while nothing tells of a single one that it did not come."""
+    if not means_no_water(finding):
+        return False
+    days, until = picture.zone_days, finding.until or picture.as_of
+    first, last = (pd.Timestamp(t.astimezone(picture.tz).date()) for t in (finding.since, until))
+    during = days["zone"].isin(zones_of(finding)) & days["day"].between(first, last)
+    return not (days.loc[during, "state"] == "missed").any()
+
+
+def _from_when(picture: Picture, finding: Finding) -> str:
+    named = listed(picture.zone_names.get(z, z) for z in zones_of(finding))
+    return f"Say from when to when the runs of {named} did not come: until then their water counts as given."
 
 
 def _to_check(picture: Picture, finding: Finding) -> str:

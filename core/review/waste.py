@@ -1,6 +1,7 @@
-"""What is still set and is much more than the plants will need: litres and money a week.
+"""What is still set and is much more than the plants will need: litres and money of the week to come.
 
-The month's accounts say what went; this says what goes on going if nobody turns it down.
+The month's accounts say what went; this says what goes on going if nobody turns it down. The program page says the
+same sentence below its own, which is of a whole month as set now: the week to come may hold a pause or another program.
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ from core.review.spoken import amount, counted
 from core.review.weeks import money_of
 from core.units import show
 
-LEAST_L = 150.0  # a week, all zones together: about a bath tub, below which a walk to the controller is not asked for
+LEAST_L = 150.0  # in a week, all zones together: a bath tub, below which a walk to the controller is not asked for
 WEEK = 7
 
 
@@ -136,7 +137,7 @@ def _minutes_ahead(picture: Picture, zone: str) -> float:
     days = np.datetime64(picture.today) + np.arange(1, WEEK + 1)
     on = ~paused_on(picture, zone, days)
     minutes = 0.0
-    programs = picture.frames["program"]
+    programs = picture.programs_planned
     for row in programs[programs["zone"] == zone].to_dict("records"):
         held = on & holds_on(row, days)
         runs = int((held & waters_on(parse_days(row["days"]), days)).sum()) * len(parse_starts(row["starts"]).times)
@@ -151,11 +152,12 @@ def _sentence(picture: Picture, zones: list[ZoneWaste], over_l: float, money: fl
         f" ({amount(money, 'money', system, picture.home.currency)})" if money is not None and money >= 0.005 else ""
     )
     who, one = zones[0].name if len(zones) == 1 else counted(len(zones), "zone"), len(zones) == 1
-    month = f"{picture.today:%B}"
+    month, ahead = f"{picture.today:%B}", f"in the next {WEEK} days"
     if all(z.need_l <= 0 for z in zones):
         idle = (
             f"{who} {'needs' if one else 'need'} no watering in {month} and {'is' if one else 'are'} still set to give"
         )
-        return f"{idle} {much} a week{price}: pause {'it' if one else 'them'}, or write down that you switched off."
-    over = f"{who} {'is' if one else 'are'} set to give {much} a week{price} more than {month} asks for"
+        stop = f"pause {'it' if one else 'them'}, or write down that you switched off."
+        return f"{idle} {much} {ahead}{price}: {stop}"
+    over = f"{who} {'is' if one else 'are'} set to give {much}{price} more {ahead} than {month} asks for"
     return f"{over}: set what fits, or pause {'it' if one else 'them'}."

@@ -142,20 +142,19 @@ class _Judge:
 
     def __init__(self, watch: Watch, decisions: list[Decision], tellings: list[Told], uses: list[OtherUse]) -> None:
         self.picture, self.as_of, self.zone = watch.picture, watch.picture.as_of, watch.picture.tz
+        self.findings = [f for account in watch.picture.accounts.values() for f in account.findings]
         self.tellings = in_force(t for t in tellings if not watch.given or t.told_at.utc <= self.as_of)
         self.decisions = [d for d in decisions if d.decided_at.utc <= self.as_of]
         self.uses = [u for u in uses if u.start.utc <= self.as_of]
 
     def why(self, finding: Finding) -> Why | None:
-        matching = [d for d in self.decisions if said(d).covers(finding, self.as_of, self.zone)]
+        matching = [d for d in self.decisions if said(d).is_about(finding, self.findings, self.as_of, self.zone)]
         verdict = max(matching, key=lambda d: d.decided_at.utc, default=None)
         return why_tell(finding, self.tellings, verdict, self.as_of, self.zone)
 
     def gone(self) -> list[NoLonger]:
-        accounts = self.picture.accounts
-        findings = [f for a in accounts.values() for f in a.findings]
-        stays = {meter: a.stays for meter, a in accounts.items()}
-        return no_longer(self.tellings, findings, stays, self.decisions, self.uses, self.as_of)
+        stays = {meter: account.stays for meter, account in self.picture.accounts.items()}
+        return no_longer(self.tellings, self.findings, stays, self.decisions, self.uses, self.as_of)
 
 
 def _spoken(book: Book) -> tuple[list[Decision], list[Told], list[OtherUse]]:

@@ -159,7 +159,7 @@ def _finish(book: Book, walked: Checklist) -> None:
     if proposal.add or proposal.correct:
         if st.button(f"Finish the {words}", type="primary", key="finish-list"):
             number = finish(book, proposal)
-            tell(f"The {words} of {walked.year} is finished. {proposal.words}", number, PLACE)
+            tell(f"The {words} of {walked.year} is finished.", number, PLACE, more=proposal.words)
             st.rerun()
     else:
         st.caption(plain(f"The {words} of {walked.year} is finished."))

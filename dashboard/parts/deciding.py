@@ -15,10 +15,12 @@ from core.days import Moment, parse_moment
 from core.errors import RillbookError
 from core.review.causes import may_be
 from core.review.decide import LOGGABLE, SETTLED, VERDICT_WORDS, Verdict, decide, log_as_use
+from core.review.not_come import may_not_have_come
 from core.review.spoken import first_up
 from core.units import System, from_base, shown_unit
 from dashboard import data
 from dashboard.parts.fields import NONE
+from dashboard.parts.not_come import not_come_form
 from dashboard.parts.say import refuse, tell, turn
 from dashboard.words import day_words, moment_words, plain
 
@@ -29,6 +31,9 @@ SUSPECTS = "suspects"  # where a decision is told of, with its Undo: beside the 
 def decide_form(book: Book, finding: Finding, title: str, key: str, system: System, zones: Mapping[str, str]) -> None:
     """The buttons of a card. ``zones``: the name of each zone by its code."""
     with st.container(horizontal=True, gap="small", key=f"decide-{key}"):
+        if may_not_have_come(finding):
+            with unfolded("These runs did not come", f"gone-{key}"):
+                not_come_form(book, finding, key, SUSPECTS)
         if finding.kind in LOGGABLE and finding.decision not in SETTLED:
             with unfolded("Log it as other use", f"log-{key}"):
                 _log_form(book, finding, key, system)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import streamlit as st
 
-from core.errors import RillbookError
+from core.errors import RillbookError, first_up
 from dashboard import data
 from dashboard.words import plain
 
@@ -15,9 +15,13 @@ _TOLD, _SLOT = "told", "told-slot"
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What the last step did: words, the page and place it is told at, and the change set that Undo takes back."""
+    """What the last step did: words, the page and place it is told at, and the change set that Undo takes back.
+
+    ``more`` is told beside and holds no more once it is undone.
+    """
 
     words: str
+    more: str
     page: str
     place: str
     number: int | None
@@ -40,10 +44,10 @@ def sentence(text: str, size: str = "") -> None:
         st.markdown(words)
 
 
-def tell(words: str, number: int | None, place: str = "") -> None:
+def tell(words: str, number: int | None, place: str = "", more: str = "") -> None:
     """Keep what was stored for the next run, which shows it at the page's top or at a place further down."""
     path = data.book_path()
-    st.session_state[_TOLD] = Told(words, st.session_state.get("page", ""), place, number, str(path))
+    st.session_state[_TOLD] = Told(words, more, st.session_state.get("page", ""), place, number, str(path))
 
 
 def show_told(place: str = "") -> None:
@@ -58,7 +62,7 @@ def show_told(place: str = "") -> None:
         return
     st.session_state[_SLOT] = slot = st.empty()
     with slot.container(key="told"):
-        st.success(plain(told.words))
+        st.success(plain(f"{told.words} {told.more}".strip()))
         if told.number is not None and st.button("Undo", key=f"undo-{told.number}"):
             take_back(told.number, told.words, place)
 
@@ -70,9 +74,29 @@ def take_back(number: int, words: str, place: str = "") -> None:
     except RillbookError as error:
         refuse(str(error))
         return
-    what = words.removeprefix("Stored: ")
-    tell(f"Taken back: {what if what != words else words[:1].lower() + words[1:]}", undone, place)
+    tell(undone_words(words), undone, place)
     st.rerun()
+
+
+# What was told begins like this, and once it is undone like that; an undo can be undone as well.
+_UNDONE = {
+    "Stored: ": "Taken back: ",
+    "Taken back: ": "Stored again: ",
+    "Stored again: ": "Taken back: ",
+    "Removed: ": "Back in the book: ",
+    "Back in the book: ": "Removed again: ",
+    "Removed again: ": "Back in the book: ",
+}
+
+
+def undone_words(words: str) -> str:
+    """What is told once what was told is undone; a sentence of its own, or an action in words, is quoted."""
+    for lead, undone in _UNDONE.items():
+        if words.startswith(lead):
+            return f"{undone}{words.removeprefix(lead)}"
+    first = "Stored again" if words.startswith("undid: ") else "Taken back"
+    action = words.removeprefix("undid: ").removeprefix("did again: ")
+    return f"{first}: “{first_up(action).removesuffix('.')}”."
 
 
 def refuse(words: str) -> None:

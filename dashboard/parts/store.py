@@ -93,7 +93,7 @@ def store(book: Book, record: Record, names: Names, form: str, extra: str = "") 
         refuse(str(error))
         return
     said = f"Stored: {words}." if change.number else f"That is already in the book: {words}."
-    tell(f"{said} {extra}".strip(), change.number)
+    tell(said, change.number, more=extra)
     next_turn(form)
     st.rerun()
 

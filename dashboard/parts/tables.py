@@ -45,9 +45,9 @@ def zones_table(review: MonthReview, system: System) -> pd.DataFrame:
                 "Too much": "yes" if z.too_much else "",
                 "Against sprinklers": against_words(z.saved, system),
                 "Days ran": z.ran_days,
-                "missed": z.missed_days,
-                "presumed": z.unvouched_days,
-                "short of water": z.stress_days,
+                "Days missed": z.missed_days,
+                "Days presumed": z.unvouched_days,
+                "Days short of water": z.stress_days,
             }
             for z in review.zones
         ]

@@ -127,6 +127,7 @@ def suspects(book: Book, review: MonthReview, system: System) -> None:
         card_place(card_of(stay))
         show_stay(book, review, stay)
     if settled:
+        card_place(*map(card_of, settled))
         with st.expander(f"Settled ({len(settled)})", key="settled"):
             for finding in settled:
                 show_suspect(book, review, finding, 0, system)

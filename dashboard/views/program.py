@@ -47,6 +47,8 @@ def main() -> None:
         return
     weather, *said = found.sentences
     sentence(said[0] if said else weather, "large")
+    for more in said[1:]:
+        sentence(more)
     sentence(weather, "small")
     if any(z.fit is not None or (z.set_l and not z.paused) for z in found.zones):
         show_drawing(beside_drawing(found, look), f"beside-{ground}-{system}-{month}-{basis}")

@@ -131,10 +131,11 @@ def test_history_takes_back_and_puts_back(opened: Open, garden: Book) -> None:
     at.button(key=f"row-back-{change.number}").click().run()
     assert not at.exception
     assert len(garden.records(Rain)) == 1
-    assert "Taken back: wrote down rain: a test" in words(at)
+    assert "Taken back: “Wrote down rain: a test”." in words(at)
     number = garden.number()
     at.button(key=f"row-back-{number}").click().run()
     assert not at.exception
+    assert "Stored again: “Wrote down rain: a test”." in words(at)
     assert not garden.records(Rain)
 
 

@@ -39,7 +39,10 @@ def test_a_reading_is_one_number_and_is_told_with_its_undo(opened: Open, garden:
     assert "That is 260 gal since 19 July 2026, 07:00" in words(at)
     press(at, "Undo")
     assert len(garden.records(MeterReading)) == before
-    assert "Taken back" in words(at)
+    assert "Taken back: Curb meter at 414,730 gal on 20 July 2026, 18:00." in words(at)
+    assert "That is 260 gal" not in words(at)
+    press(at, "Undo")
+    assert "Stored again: Curb meter at 414,730 gal on 20 July 2026, 18:00." in words(at)
 
 
 @pytest.mark.parametrize(("typed", "stored"), [("414,730", 414730), ("414 730", 414730)])

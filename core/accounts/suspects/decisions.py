@@ -23,7 +23,7 @@ UNMETERED = 0.5  # days without a reading that are worth saying
 def with_decisions(
     findings: list[Finding], decisions: pd.DataFrame | None, ledger: Ledger, system: System
 ) -> tuple[Finding, ...]:
-    """The findings with the latest verdict that covers each, see :meth:`core.accounts.findings.Said.covers`.
+    """The findings with the latest verdict about each, see :meth:`core.accounts.findings.Said.is_about`.
 
     What was said with an earlier one stands beside it, back to the last time a person asked to be asked again.
     """
@@ -60,7 +60,7 @@ def _made(decisions: pd.DataFrame, ledger: Ledger) -> pd.DataFrame:
 
 def _decided(f: Finding, made: pd.DataFrame, all_found: list[Finding], ledger: Ledger, system: System) -> Finding:
     now = ledger.when(ledger.as_of)
-    matching = [row for row in made.to_dict("records") if _said(row).covers(f, now, ledger.zone)]
+    matching = [row for row in made.to_dict("records") if _said(row).is_about(f, all_found, now, ledger.zone)]
     if not matching or matching[-1]["verdict"] == "ask_again":
         return f
     latest, after, day = matching[-1], "", None
@@ -129,8 +129,16 @@ def _after_repair(f: Finding, day: date, all_found: list[Finding], ledger: Ledge
     if going:
         rate = going[0].rate_lph
         how = f"at about {say(abs(rate), system, 'flow')}" if rate else "as before"
-        part = "" if metered is None else f", {metered} of them metered"
-        return f"{CONTRADICTS}: it still shows this {how}, {_days(days)} on{part}."
+        ended = going[0].until
+        if ended is not None and ended < ledger.when(last):
+            stopped = ended.astimezone(ledger.zone).date()
+            shows = f"showed this {how} until {stopped.day} {stopped:%B %Y}, {_days((stopped - day).days)} on"
+        else:
+            shows = f"still shows this {how}, {_days(days)} on"
+            shows += "" if metered is None else f", {metered} of them metered"
+        if f.strength == "weak":  # which is too little to say that a person's work was in vain
+            return f"The meter cannot confirm the repair: it {shows}, on weak evidence."
+        return f"{CONTRADICTS}: it {shows}."
     reach = f"{through.day} {through:%B %Y}"
     nothing = f"{_days(days)} since" if metered is None else f"{_days(metered)} metered of the {_days(days)} since"
     return f"The meter confirms the repair: nothing of it in the {nothing}, through {reach}."

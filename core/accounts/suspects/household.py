@@ -19,6 +19,7 @@ AMOUNT_COST = {"busier": 2.0, "away": 0.0}  # of slow readings: guests may use a
 GUESTS, GUEST_COST = 2.0, 1.5  # that nobody wrote down, and of each beyond these; common practice, no source
 GOING_COST = 5.0  # of slow readings while it may go on: then it cannot be told from a leak, which matters more
 FULLER_COST = 1.0  # of a house fuller by another step, which is rarer
+WRITTEN = 0.25  # of the usual number of people; where the book says so much more or less it is no news
 RECENT_HOURS = 10 * 24.0
 MOST = 12  # stays looked at in one round at hourly pace: one left out would be told as a leak in it
 
@@ -33,7 +34,8 @@ def unwritten(case: Case, view: View) -> list[Suspect]:
 def looks_like(suspect: Suspect, case: Case) -> SuspectKind | None:
     """Who was at home, where slow readings cannot tell it from a suspect: guests, an empty house, or nothing such.
 
-    Where readings without a run lie between those that it touches, they tell a zone from people.
+    Where readings without a run lie between those that it touches, they tell a zone from people. What is written down
+    for most of its time is no news.
     """
     rows = suspect.rows
     indoor = float(case.reference.indoor[rows].sum())
@@ -44,7 +46,15 @@ def looks_like(suspect: Suspect, case: Case) -> SuspectKind | None:
     low, high = SHARES[kind]
     alike = suspect.kind in ("steady", "stuck_open", *AMOUNTS) and low <= suspect.total / indoor <= high
     throughout = bool((np.diff(np.searchsorted(case.slow, rows)) == 1).all())
-    return kind if alike and throughout and days <= LONGEST_DAYS[kind] else None
+    asked = alike and throughout and days <= LONGEST_DAYS[kind] and not is_written(case, rows)
+    return kind if asked else None
+
+
+def is_written(case: Case, rows: Rows) -> bool:
+    """Whether the book says of the time of these readings that the house was fuller or emptier than usual."""
+    ledger = case.ledger
+    first, last = ledger.hour_of(ledger.start[rows[0]]), ledger.hour_of(ledger.end[rows[-1]])
+    return abs(float(ledger.people[int(first) : int(last) + 1].mean()) - 1.0) >= WRITTEN
 
 
 def _slow(case: Case, view: View) -> list[Suspect]:

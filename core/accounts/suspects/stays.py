@@ -14,12 +14,12 @@ from core.accounts.instants import Floats
 from core.accounts.ledger import local_day
 from core.accounts.suspects.case import Case, Suspect
 from core.accounts.suspects.decisions import settled_as
+from core.accounts.suspects.household import is_written
 from core.accounts.suspects.words import as_rival
 from core.units import System
 
 SURE = 18.0  # evidence, six standard deviations, from which on hourly readings ask; slow ones ask of all they put there
 LEAST_PEOPLE = 0.5  # of hourly readings; less is a house a little livelier
-WRITTEN = 0.25  # of the usual number of people; where the book says so much more or less it is no news
 LEAST_HOURS = 48.0  # of hourly readings: a day of much washing is nobody's visit
 
 
@@ -68,9 +68,7 @@ def _by_the_hour(suspect: Suspect, case: Case) -> bool:
     until = suspect.until if suspect.until is not None else np.inf
     if not (suspect.at_home and suspect.gain > SURE and until - suspect.since >= LEAST_HOURS):
         return False
-    ledger, rows = case.ledger, suspect.rows
-    written = float(ledger.people[ledger.hour_of((ledger.start[rows] + ledger.end[rows]) / 2)].mean())
-    return bool(abs(written - 1.0) < WRITTEN)
+    return not is_written(case, suspect.rows)
 
 
 def _usual(suspects: Sequence[Suspect], case: Case, house: Floats) -> Floats:

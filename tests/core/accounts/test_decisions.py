@@ -96,6 +96,23 @@ def test_a_repair_covers_nothing_that_began_weeks_after_it() -> None:
     assert not covers(repair, finding(july(3, month=8)))
 
 
+def test_of_two_leaks_at_once_the_one_of_the_days_spoken_of_is_meant() -> None:
+    """A yard leak from 20 July to 25 August, repaired on its last day, beside a small one from April to September."""
+    repair = said(20, None, made=july(27, month=8), repaired_on=date(2026, 8, 25))
+    yard = finding(july(20), july(25, month=8))
+    small = finding(july(12, month=4), july(27, month=9))
+    now = july(1, month=11)
+    assert repair.is_about(yard, [yard, small], now, DENVER)
+    assert not repair.is_about(small, [yard, small], now, DENVER)
+    assert repair.is_about(small, [small], now, DENVER), "where it is the only one, its days have shifted"
+
+
+def test_one_leak_that_falls_into_two_is_spoken_of_as_a_whole() -> None:
+    repair = said(1, None, made=july(31), repaired_on=date(2026, 7, 31))
+    first, then = finding(july(1), july(22)), finding(july(23), july(31))
+    assert all(repair.is_about(f, [first, then], NOW, DENVER) for f in (first, then))
+
+
 @pytest.mark.parametrize(
     ("over", "matches"),
     [
@@ -174,6 +191,30 @@ def test_one_leak_taken_for_two_contradicts_and_a_later_one_does_not(back: int, 
     made = books.decision("steady", "main", home.at(105).date(), "repaired", home.at(139).date(), home.at(140))
     first, _ = with_decisions(two, made, ledger, "metric")
     assert first.after.startswith(f"The meter {speaks} the repair")
+
+
+def after(**over: object) -> Finding:
+    """A leak of days 100 to 200 of 300, after a repair on day 140."""
+    home = books.plain_home(1, days=300)
+    ledger = make_ledger(
+        home.intervals, home.runs, home.flows, home.other_use, home.household, 2, ZoneInfo("UTC"), home.at(300)
+    )
+    made = books.decision("steady", "main", home.at(105).date(), "repaired", home.at(140).date(), home.at(141))
+    return with_decisions([finding(home.at(100), home.at(200), **over)], made, ledger, "metric")[0]
+
+
+def test_what_ended_since_is_not_said_to_go_on() -> None:
+    """Day 200 after 1 January 2025 is 20 July, 60 days after the repair."""
+    leak = after()
+    assert leak.contradicted
+    assert leak.after.endswith("it showed this at about 10.0 L/h until 20 July 2025, 60 days on.")
+
+
+def test_weak_evidence_does_not_contradict_a_repair() -> None:
+    leak = after(strength="weak")
+    assert not leak.contradicted
+    assert leak.after.startswith("The meter cannot confirm the repair: ")
+    assert leak.after.endswith(", on weak evidence.")
 
 
 def test_harmless_for_ever_was_never_meant() -> None:

@@ -14,7 +14,8 @@ import pytest
 from numpy.typing import NDArray
 
 from core.accounts.suspects import standing
-from core.accounts.suspects.household import unwritten
+from core.accounts.suspects.case import Suspect
+from core.accounts.suspects.household import looks_like, unwritten
 from core.accounts.suspects.view import View
 from tests.core.accounts import books
 from tests.core.accounts.books import PlainHome, case_of, metered
@@ -109,6 +110,20 @@ def test_runs_that_did_not_come_may_be_an_empty_house(days: int) -> None:
     (found,) = home.account().findings
     assert found.kind == "not_delivered"
     assert "An empty house" in found.check_first
+
+
+@pytest.mark.parametrize(("away", "who"), [(0, "away"), (1, "away"), (6, None), (9, None)])
+def test_an_empty_house_that_is_written_down_is_not_asked_for_again(away: int, who: str | None) -> None:
+    """Nine days on which nine tenths of what the house would use are missing, and so many of them written as away."""
+    home = books.plain_home(1, 75, first_day=110)
+    leaves, back = (pd.Timestamp(home.at(110 + 66 + day).date()) for day in (0, away))
+    if away:
+        home.household = pd.DataFrame({"since": [leaves], "until": [back], "people": [0], "reason": ["away"]})
+    case, rows = case_of(home), np.arange(66, 75)
+    since, until = float(case.ledger.start[66]), float(case.ledger.end[74])
+    missing = -0.9 * case.reference.indoor[rows]
+    silent = Suspect("not_delivered", ("hedge", "tubs"), rows, missing, since, until, 30.0, 10.0, -10.0)
+    assert looks_like(silent, case) == who
 
 
 def test_days_without_a_run_tell_a_zone_from_people() -> None:

@@ -119,9 +119,18 @@ def test_changes_and_undo(run: Run, garden: Book) -> None:
     assert listed[0]["what"] == "wrote down 1,000 gal at curb, 2026-07-13 07:30"
     assert listed[0]["rows"] == {"meter_reading": 1}
     done = run("undo", garden.path)
-    assert (done.exit_code, done.stdout) == (0, "Taken back: 3, wrote down 1,000 gal at curb, 2026-07-13 07:30.\n")
+    assert (done.exit_code, done.stdout) == (
+        0,
+        "Action 3 is taken back: “wrote down 1,000 gal at curb, 2026-07-13 07:30”.\n",
+    )
     assert garden.records(MeterReading) == []
     assert "(taken back by 4)" in run("changes", garden.path).stdout
+    put_back = run("undo", garden.path, "4")
+    assert put_back.stdout == (
+        "Action 4 is taken back, so that its action holds again: "
+        "“undid: wrote down 1,000 gal at curb, 2026-07-13 07:30”.\n"
+    )
+    run("undo", garden.path, "5")
     again = run("undo", garden.path, "3")
     assert again.exit_code == 1
     assert json.loads(run("undo", garden.path, "--json").stdout)["undone"] == 2

@@ -111,7 +111,7 @@ def test_the_month_in_words() -> None:
     assert rows["Indoors"] == ["Indoors", "786", "gal", "746", "to", "826", "gal", "$5.00"]
     assert rows["In all"] == ["In", "all", "1,240", "gal", "$81.26"]
     tubs = [line.split()[2:] for line in text.splitlines() if line.startswith("Patio tubs ")]
-    assert tubs[1] == ["100", "gal", "5", "gal", "120", "gal", "14", "gal", "9", "2", "3", "1"]
+    assert tubs[1] == ["100", "gal", "5", "gal", "120", "gal", "14", "gal", "no", "9", "2", "3", "1"]
     flowing = " ".join(text.split())
     at = "2026-07-15 21:58"  # 03:58 UTC in Denver, six hours behind in July
     assert f"1. A valve that did not close at Patio tubs or West hedge: {at}, going on, 334 gal, $2.50." in flowing

@@ -101,6 +101,14 @@ def test_a_pause_makes_running_the_same_as_stopped(soaked: Book) -> None:
     assert any("off by a pause" in note for note in found.notes)
 
 
+def test_a_pause_that_begins_on_the_way_counts(soaked: Book) -> None:
+    """1 July still runs, so that the shrubs are short a day later than the 18th of a system that stops before it."""
+    write(soaked, Pause(scope="all", since=date(2026, 7, 2), reason="repair"))
+    found = trip(soaked)
+    assert only(found).short_running == date(2026, 7, 19)
+    assert any("off by a pause written down from 2 July 2026" in note for note in found.notes)
+
+
 def test_no_rain_is_counted_and_hand_watering_is_nobodys(soaked: Book) -> None:
     write(soaked, zone("hose", hand=True, controller=None))
     found = trip(soaked)

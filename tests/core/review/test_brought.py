@@ -1,4 +1,6 @@
-"""What strong findings say of the water that runs brought counts for the plants; weaker ones and guesses do not."""
+"""What strong findings say of the water that runs brought counts for the plants, and what a person says of any; weaker
+ones and guesses do not.
+"""
 
 from __future__ import annotations
 
@@ -10,7 +12,7 @@ import pandas as pd
 import pytest
 
 from core.accounts.account import MeterAccount
-from core.accounts.findings import Finding, FindingKind
+from core.accounts.findings import Cause, Finding, FindingKind
 from core.accounts.flow import dated_by_day
 from core.figures import Figure
 from core.review.brought import evidence_as_told, factors_as_told
@@ -115,3 +117,21 @@ def test_in_which_part_of_a_day_it_began_is_not_known() -> None:
 
 def test_one_of_two_zones_is_neither_of_them() -> None:
     assert days_without("bed", finding("not_delivered", "bed", ("bed", "pots"), share=-1.0)) == []
+
+
+@pytest.mark.parametrize("verdict", ["explained", "repaired"])
+def test_what_a_person_says_did_not_come_counts_as_what_surely_did_not(verdict: str) -> None:
+    """A fair finding of both, or of one of two and then which; a cause of another kind takes even a strong one away."""
+    fair = {"strength": "fair", "share": -1.0, "decision": verdict}
+    assert days_without("bed", finding("not_delivered", None, ("bed", "pots"), **fair)) == [4, 6]
+    named = finding("not_delivered", "bed", ("bed", "pots"), **fair, cause=Cause("not_delivered", "pots"))
+    assert (days_without("pots", named), days_without("bed", named)) == ([4, 6], [])
+    assert days_without("bed", finding("not_delivered", "bed", ("bed", "pots"), **fair)) == []
+    assert days_without("bed", finding("less_than_set", **fair, cause=Cause("not_delivered", "bed"))) == [4, 6]
+    other = finding("not_delivered", share=-1.0, decision=verdict, cause=Cause("other"))
+    assert days_without("bed", other) == []
+
+
+def test_a_finding_called_harmless_is_not_told_to_have_come_or_not() -> None:
+    assert days_without("bed", finding("not_delivered", strength="fair", share=-1.0, decision="harmless")) == []
+    assert days_without("bed", finding("not_delivered", share=-1.0, decision="harmless")) == [4, 6]

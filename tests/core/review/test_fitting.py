@@ -288,8 +288,8 @@ def test_the_month_says_which_zones_are_off_when_the_sum_is_not() -> None:
     """Two zones that cancel out, 300 L less and 290 L more, are not "about what is given"; 5 % off is."""
     said = month_sentences(date(2026, 7, 1), "", [("Bed", 1000, 700), ("Tubs", 1000, 1290)], "set now", "", "metric")
     assert said[1] == (
-        "Programs that fit give 2,000 L in July to 2 zones, in all about what is given as set now; but Bed gets 300 L "
-        "less and Tubs 290 L more."
+        "Programs that fit give 2,000 L in all of July to 2 zones, in all about what is given as set now; but Bed gets "
+        "300 L less and Tubs 290 L more."
     )
     said = month_sentences(date(2026, 7, 1), "", [("Bed", 1000, 950), ("Tubs", 1000, 1050)], "set now", "", "metric")
     assert said[1].endswith("in all about what is given as set now.")

@@ -146,8 +146,8 @@ def step(after: float, hours: float, gallons: int, shut: Code | str = "nothing")
     )  # fmt: skip
 
 
-def of(book: Book, found: Finding, now: datetime = NIGHT + timedelta(days=5)) -> Finding:
-    return hunted(found, book.frames(now), DENVER, now, "us", NAMES)
+def of(book: Book, found: Finding, now: datetime = NIGHT + timedelta(days=5), *others: Finding) -> Finding:
+    return hunted(found, book.frames(now), DENVER, now, "us", NAMES, (found, *others))
 
 
 @pytest.fixture
@@ -219,3 +219,26 @@ def test_what_a_hunt_found_at_a_zone_can_be_named_as_the_cause(garden_book: Book
 def test_a_hunt_begins_with_its_first_test() -> None:
     (hunt,) = hunts([OFF], GARDEN)
     assert begun(hunt) == NIGHT
+
+
+@pytest.mark.parametrize(
+    ("mine", "others", "told"),
+    [
+        (4.0, (0.6,), True),  # 3.5 to 4.5 gal/h moved with everything off
+        (0.6, (4.0,), False),
+        (0.6, (), True),  # nothing else was there: it may have grown
+        (2.0, (2.0,), True),  # both of them together
+        (1.0, (3.0,), False),  # which is the whole of it by itself, nearly
+        (0.2, (0.8,), False),  # neither, but sooner the other
+    ],
+)
+def test_of_two_leaks_at_once_a_hunt_is_of_the_one_whose_flow_it_measured(
+    found_indoors: Book, mine: float, others: tuple[float, ...], told: bool
+) -> None:
+    found, now = leak(rate_gal=mine, days=60), NIGHT + timedelta(days=35)
+    assert bool(of(found_indoors, found, now, *(leak(rate_gal=rate) for rate in others)).hunt) == told
+
+
+def test_what_was_over_before_a_hunt_takes_nothing_from_it(found_indoors: Book) -> None:
+    over = leak(since=NIGHT - timedelta(days=20), until=NIGHT - timedelta(days=10))
+    assert of(found_indoors, leak(rate_gal=1.0), NIGHT + timedelta(days=5), over).hunt

@@ -162,3 +162,13 @@ def test_days_nobody_can_vouch_for_are_further_days_beside_missed_ones(picture: 
     # of the pots' 2 gal a morning the meter vouches for some days; how many is nothing the truth file knows
     assert any(re.fullmatch(r"No day is known missed; on \d+ days nobody can vouch for Porch pots\.", s) for s in july)
     assert "No leak shows in the readings." not in july, "a valve stayed open that month (truth.json)"
+
+
+@pytest.mark.parametrize("month", FULL_MONTHS)
+def test_the_missed_days_of_the_zones_are_those_of_the_month(picture: Picture, month: str) -> None:
+    """No zone misses more days than the month, and the month none that no zone missed."""
+    review = month_of(picture, month)
+    missed = [zone.missed_days for zone in review.zones]
+    assert max(missed) <= (review.missed.value or 0) <= sum(missed)
+    headed = any("day known missed" in s or "days known missed" in s for s in review.sentences)
+    assert headed == any(missed)

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from core.accounts.findings import Cause
-from core.book.kinds import Meter, MeterReading
+from core.book.kinds import Household, Meter, MeterReading
 from core.book.store import Book
 from core.review import review_month
 from core.review.causes import instead_of
@@ -57,6 +57,31 @@ def test_a_week_that_may_be_people_is_asked_about(tmp_path: Path, week: int, beg
     assert said.words.endswith(ends)
     assert june.findings == ()
     assert review_month(book, "2026-07", NOW).stays == ()
+
+
+@pytest.mark.parametrize(
+    ("week", "people", "short", "told"),
+    [
+        (
+            150,
+            0,
+            "were you away for longer than written",
+            "You wrote down a trip from Thu 25 June to Sat 27 June. If it ",
+        ),
+        (3000, 3, "were there more guests than written", "You wrote down guests from Thu 25 June to Sat 27 June. If "),
+    ],
+)
+def test_who_was_at_home_is_not_asked_as_if_nothing_were_written(
+    tmp_path: Path, week: int, people: int, short: str, told: str
+) -> None:
+    """Two nights of the odd week are written down, which do not make up for all of it."""
+    book = book_of(tmp_path, week)
+    write(book, Household(since=date(2026, 6, 25), until=date(2026, 6, 27), people=people))
+    (said,) = review_month(book, "2026-06", NOW).stays
+    assert short in said.short
+    assert told in said.words
+    assert "write down who was at home" not in said.words
+    assert "write them down" not in said.words
 
 
 @pytest.fixture
