@@ -120,7 +120,7 @@ def account(
         explained, aside = np.zeros_like(explained), np.zeros_like(aside)
         for each in suspects:
             explained[each.rows] += each.litres
-            if each.kind in LOCAL or each.at_home:
+            if each.kind in LOCAL or (each.at_home and each.kind != "fewer"):  # of which all that follows would be lost
                 aside[each.rows] = True
             elif each.kind in BENDING and len(each.zones) > 1:  # runs of all zones gone wrong say nothing of any
                 aside[each.rows[ledger.fine[each.rows]]] = True

@@ -21,7 +21,7 @@ Rows = npt.NDArray[np.intp]
 YEAR_HOURS = 8766.0
 MARGIN, SELDOM_HOURS = 1.0, 50.0  # see Case.margin: of readings up to so far apart; seldomer ones are few enough
 Weigh = Callable[["Case", Rows], Floats]  # gains by hypothesis and row
-SuspectKind = FindingKind | Literal["busier", "away", "draws"]  # the last three explain and are not told
+SuspectKind = FindingKind | Literal["busier", "away", "fewer", "draws"]  # the last four explain and are not told
 
 POURING: tuple[SuspectKind, ...] = ("steady", "stuck_open", "one_off")  # water that flows for a while beside the usual
 WAVERS = 0.1  # how far its flow strays from its mean, with the pressure; common practice, no source
@@ -78,12 +78,12 @@ class Suspect:
     @property
     def told(self) -> bool:
         """Whether it is a finding, not just who was at home or what the house draws by itself."""
-        return self.kind not in ("busier", "away", "draws")
+        return not self.at_home and self.kind != "draws"
 
     @property
     def at_home(self) -> bool:
         """Whether it says who was at home."""
-        return self.kind in ("busier", "away")
+        return self.kind in ("busier", "away", "fewer")
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.accounts.instants import Floats
+from core.accounts.instants import Flags, Floats
 from core.accounts.suspects.case import Case, Rows
 
 PARTS = np.linspace(0.0, 1.0, 11)  # of its column that the first or the last reading may hold
@@ -19,6 +19,23 @@ SIDES: tuple[tuple[int, ...], ...] = ((), (0,), (-1,), (0, -1))  # readings of a
 EITHER = float(np.log(2))  # that only one is, it could be either
 ENDED = 2.0  # gain it takes to say of what seems to go on that it ended in the last readings
 AMOUNTS = np.linspace(0.0, 1.0, 25)  # quantiles, of the amounts that readings and stretches near it ask for
+
+
+@dataclass(frozen=True, slots=True)
+class Least:
+    """What a stretch must hold: so many readings that last so many hours together, or a time that is long enough in
+    however few of them. Readings of one book may be a day and a quarter of a year apart.
+    """
+
+    readings: int = 1
+    hours: float = 0.0
+    alone_hours: float = np.inf
+
+    def holds(self, readings: Rows, hours: Floats) -> Flags:
+        """Whether stretches of so many readings and hours hold enough."""
+        together = (readings >= self.readings) & (hours >= self.hours)
+        result: Flags = together | ((readings >= 1) & (hours >= self.alone_hours))
+        return result
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,12 +50,12 @@ class Ends:
     chosen: float
 
 
-def closest(case: Case, rows: Rows, column: Floats, sign: int, starts: Rows, ends: Rows, least: int) -> Ends | None:
+def closest(case: Case, rows: Rows, column: Floats, sign: int, starts: Rows, ends: Rows, least: Least) -> Ends | None:
     """The likeliest of some stretches that lie near each other, or None where none has the sign.
 
     Args:
         rows, column: all readings with something of the column. starts, ends: the stretches, as places in these.
-        least: readings that a stretch must touch, so that only of longer ones the ends may be in part.
+        least: what a stretch must touch in full, so that only of longer ones the ends may be in part.
     """
     low, high, last = int(starts.min()), int(ends.max()), ends == len(rows)
     rows, column, starts, ends = rows[low:high], column[low:high], starts - low, ends - low
@@ -53,8 +70,11 @@ def closest(case: Case, rows: Rows, column: Floats, sign: int, starts: Rows, end
     np.cumsum(whole, axis=1, out=total[:, 1:])
     begins, stops = (edge - whole)[:, starts], (edge - whole)[:, ends - 1]
     choices = np.stack([np.zeros_like(begins), begins - EITHER, stops - EITHER, begins + stops])  # as in SIDES
-    more = ends - starts - least  # one end in part takes one more reading, both take two
-    choices[1:3, :, more < 1] = choices[3, :, more < 2] = -np.inf
+    hours = case.ledger.hours[rows]
+    upto = np.concatenate([[0.0], np.cumsum(hours)])
+    for n, sides in enumerate(SIDES):  # without the readings that are touched in part
+        lasts = upto[ends] - upto[starts] - (0 in sides) * hours[starts] - (-1 in sides) * hours[ends - 1]
+        choices[n, :, ~least.holds(ends - starts - len(sides), lasts)] = -np.inf
     if last.any():
         choices[2:, :, last] -= ENDED
         choices[:, :, ~last] -= ENDED

@@ -7,15 +7,22 @@ import numpy as np
 from core.accounts.densities import FULLER
 from core.accounts.instants import Floats
 from core.accounts.suspects.case import Case, Rows, Suspect, SuspectKind, Weigh, best_stretches
+from core.accounts.suspects.ends import Least
 from core.accounts.suspects.view import View
 
 LEAST_HOURS = 20.0
-LONGEST_DAYS = {"busier": 16.0, "away": 45.0}
-TIMES = {"busier": 2.0, "away": 3.0}  # a year, not written down; common practice, no source
-USUAL_DAYS = {"busier": 7.0, "away": 10.0}  # as much longer again is e times rarer; common practice, no source
-SHARES = {"busier": (0.2, 3.2), "away": (-1.1, -0.6)}  # of indoor use
+LEAST_DAYS = {"fewer": 21.0}  # somebody who moved out; of a week or two any house may be quieter
+LONGEST_DAYS = {"busier": 16.0, "away": 45.0, "fewer": np.inf}
+# A year, not written down; and days, of which as many again are e times rarer. Common practice, no source.
+TIMES = {"busier": 2.0, "away": 3.0, "fewer": 0.15}
+USUAL_DAYS = {"busier": 7.0, "away": 10.0, "fewer": np.inf}
+SHARES = {"busier": (0.2, 3.2), "away": (-1.1, -0.6), "fewer": (-0.75, -0.15)}  # of indoor use
 AMOUNTS = ("more_than_set", "less_than_set", "not_delivered")  # kinds that last for days, as do stays
-AMOUNT_COST = {"busier": 2.0, "away": 0.0}  # of slow readings: guests may use any amount, an empty house next to none
+AMOUNT_COST = {
+    "busier": 2.0,
+    "away": 0.0,
+    "fewer": 0.0,
+}  # of slow readings: guests may use any amount, an empty house next to none
 GUESTS, GUEST_COST = 2.0, 1.5  # that nobody wrote down, and of each beyond these; common practice, no source
 GOING_COST = 5.0  # of slow readings while it may go on: then it cannot be told from a leak, which matters more
 FULLER_COST = 1.0  # of a house fuller by another step, which is rarer
@@ -62,12 +69,13 @@ def _slow(case: Case, view: View) -> list[Suspect]:
     suspects: list[Suspect] = []
     if not len(view.rows):
         return suspects
-    kinds: tuple[tuple[SuspectKind, int], ...] = (("busier", 1), ("away", -1))
+    kinds: tuple[tuple[SuspectKind, int], ...] = (("busier", 1), ("away", -1), ("fewer", -1))
     for kind, sign in kinds:
         cost = case.rarity(case.slow, TIMES[kind]) + AMOUNT_COST[kind]
         low, high = SHARES[kind]
-        most = round(24 * LONGEST_DAYS[kind] / float(np.median(case.ledger.hours[view.rows])))
-        for s in view.stretches(indoor, sign, 0.0, 2, cost, going=False, most=most):
+        least = Least(hours=24 * LEAST_DAYS.get(kind, 0.0))
+        most, going = 24 * LONGEST_DAYS[kind], None if kind == "fewer" else False
+        for s in view.stretches(indoor, sign, 0.0, 2, cost, least=least, going=going, most_hours=most):
             if low <= s.amount <= high:
                 litres = s.amount * s.part * case.reference.indoor[s.rows]
                 days = float(case.ledger.hours[s.rows] @ s.part) / 24
@@ -129,10 +137,11 @@ def _make(
     case: Case, kind: SuspectKind, rows: Rows, litres: np.ndarray, gain: float, cost: float, fuller: float = 0.0
 ) -> list[Suspect]:
     since, until = float(case.ledger.start[rows[0]]), float(case.ledger.end[rows[-1]])
-    if not LEAST_HOURS <= until - since <= 24 * LONGEST_DAYS[kind]:
+    if not max(LEAST_HOURS, 24 * LEAST_DAYS.get(kind, 0.0)) <= until - since <= 24 * LONGEST_DAYS[kind]:
         return []
     going = rows[-1] == case.rows[-1]
     recent = until > case.ledger.end[case.rows[-1]] - RECENT_HOURS and not case.ledger.fine[rows].all()
+    recent = recent and kind != "fewer"  # which is no leak
     return [
         Suspect(
             kind,

@@ -12,6 +12,7 @@ import numpy as np
 from core.accounts.accrual import Accrual
 from core.accounts.instants import Flags, Floats
 from core.accounts.suspects.case import Case, Rows, Suspect, SuspectKind
+from core.accounts.suspects.ends import Least
 from core.accounts.suspects.shares import news
 from core.accounts.suspects.view import View, windows
 
@@ -50,7 +51,7 @@ def _slow(case: Case, view: View) -> list[Suspect]:
     ledger, expected = case.ledger, case.reference.zones.sum(axis=1)
     found = []
     for sign in (-1, +1) if len(ledger.zones) > 1 else ():
-        for s in view.stretches(expected[view.rows], sign, WANDER, MOST, FROM, LEAST):
+        for s in view.stretches(expected[view.rows], sign, WANDER, MOST, FROM, Least(LEAST)):
             zones = tuple(z for z, litres in zip(ledger.zones, ledger.paper[s.rows].T, strict=True) if litres.any())
             if _likely(s.amount) and len(zones) > 1:
                 until = None if s.going else float(ledger.end[s.rows[-1]])

@@ -9,6 +9,7 @@ import numpy as np
 from core.accounts.instants import Floats
 from core.accounts.ledger import Ledger
 from core.accounts.suspects.case import Case, Rows, Suspect, best_stretches
+from core.accounts.suspects.ends import Least
 from core.accounts.suspects.view import View
 
 EXTRA = ("steady", "one_off", "stuck_open", "another_schedule")  # kinds of water that may be the drip line's
@@ -121,7 +122,7 @@ def _slow(case: Case, view: View, zones: tuple[str, ...], litres: Floats, hypoth
     column = np.where(litres > LEAST_L, litres, 0.0)[view.rows]
     cost = _cost(int((column > 0).sum()), hypotheses)
     suspects = []
-    for s in view.stretches(column, +1, 0.0, 2, cost, LEAST_READINGS, whole=True):
+    for s in view.stretches(column, +1, 0.0, 2, cost, Least(LEAST_READINGS), whole=True):
         gain = s.gain - 0.5 * ((s.amount - 1) / SHARE_SD) ** 2
         if SHARES[0] <= s.amount <= SHARES[-1]:
             suspects.append(_make(case, zones, s.rows, s.amount * s.part * litres[s.rows], s.amount, gain, cost))

@@ -10,6 +10,7 @@ from core.accounts.instants import Floats
 from core.accounts.noise import Noise, a_little_busier
 from core.accounts.suspects.appliances import trickles
 from core.accounts.suspects.case import WAVERS, Case, Rows, Suspect, best_stretches
+from core.accounts.suspects.ends import Least
 from core.accounts.suspects.no_rest import night_rate
 from core.accounts.suspects.one_off import LEAST_FLOW
 from core.accounts.suspects.over_paces import leaks_on, over_slow
@@ -22,8 +23,7 @@ NO_LEAK: Floats = np.zeros(1)
 REFILL_L, MOST_REFILLS = 1.5, 14  # litres of one, and of them in an hour; common practice, no source
 LEAST_HOURS = 20.0  # of hourly readings in a row
 LEAST_GOING = 4.0  # of those up to the last reading, where the flow is too low for a use of some hours
-LEAST_READINGS, LEAST_SLOW_HOURS = 2, 96.0  # of slow ones; what is over sooner may have been any use
-LONG_HOURS = 14 * 24.0  # readings this far apart are as good as two
+ENOUGH = Least(2, 96.0, alone_hours=14 * 24.0)  # of slow readings; what is over sooner may have been any use
 BLOCK, DAY, MOST = 4, 24, 4  # hourly readings looked at together, and around a start; stretches told in one round
 TIMES = 1.8  # a year
 CHOICES_COST = 1.5  # of the rates and lengths it could have had
@@ -44,10 +44,8 @@ def _slow(case: Case, view: View) -> list[Suspect]:
     hours = case.ledger.hours[view.rows]
     if not len(hours):
         return []
-    apart = float(np.median(hours))
-    least = 1 if apart >= LONG_HOURS else max(LEAST_READINGS, round(LEAST_SLOW_HOURS / apart))
-    found = view.stretches(hours, +1, 0.0, 1, LEAST_GAIN, least, going=True)
-    found += view.stretches(hours, +1, 0.0, 2, LEAST_GAIN + CLOSED_COST, least, going=False)
+    found = view.stretches(hours, +1, 0.0, 1, LEAST_GAIN, ENOUGH, going=True)
+    found += view.stretches(hours, +1, 0.0, 2, LEAST_GAIN + CLOSED_COST, ENOUGH, going=False)
     made = [_make(case, s.rows, s.amount, s.gain, TIMES, s.likelier, s.part) for s in found]
     return [leaks_on(case, replace(s, cost=s.cost + _any_size(case, s))) for s in made]
 

@@ -16,8 +16,9 @@ import numpy as np
 from core.accounts.delivery import Ridge, ridge
 from core.accounts.instants import Floats
 from core.accounts.suspects.case import Case, Rows
-from core.accounts.suspects.ends import closest
+from core.accounts.suspects.ends import Least, closest
 
+ANY = Least()
 CLIP = 3.5  # no single reading speaks louder than this, in standard deviations
 GOES_ON = 0.5  # part of the last reading from which on a stretch has not ended in it
 SLACK = 0.75  # of the gain wanted that the quick search must promise
@@ -101,8 +102,8 @@ class View:
         wander: float,
         count: int,
         gain_from: float,
-        least: int = 1,
-        most: int | None = None,
+        least: Least = ANY,
+        most_hours: float = np.inf,
         going: bool | None = None,
         whole: bool = False,
     ) -> list[Stretch]:
@@ -116,22 +117,23 @@ class View:
             wander: standard deviation by which the amount itself strays from stretch to stretch when nothing is
                 wrong, beside what the wandering level of indoor use makes of it.
             gain_from: stretches that promise less are not looked at closely.
-            least, most: readings. going: only stretches that reach the last reading (True) or end before (False).
+            least: what one must hold. most_hours: how long one may last.
+            going: only stretches that reach the last reading (True) or end before (False).
             whole: whether one may cover all of the column, as where nothing of it is expected.
         """
         used = np.flatnonzero(column)
         size = len(used)
-        if size < max(least, 1):
+        if not size:
             return []
         c, x = column[used], self.x[used]
         wc = self.weight[used] * c
         parts = np.column_stack([wc * self.left[used], wc * c, wc * self.indoor[used], wc[:, None] * x])
         sums = np.concatenate([np.zeros((1, parts.shape[1])), np.cumsum(parts, axis=0)])
-        starts, ends = windows(size, least, going)
+        upto = np.concatenate([[0.0], np.cumsum(self.case.ledger.hours[self.rows[used]])])
+        starts, ends = windows(size, 1, going)
         block = self.block[used]
-        within = block[starts] == block[ends - 1]
-        if most is not None:
-            within &= ends - starts <= most
+        within = (block[starts] == block[ends - 1]) & least.holds(ends - starts, upto[ends] - upto[starts])
+        within &= upto[ends] - upto[starts] <= most_hours + 0.5
         starts, ends = starts[within], ends[within]
         if not whole:
             # what held for most of the time is what is normal, and what came after it is what changed
@@ -149,8 +151,8 @@ class View:
             best = int((np.where(surer >= SLACK * gain_from, gain, -1.0) if wandering else gain).argmax())
             if gain[best] < SLACK * gain_from:
                 break
-            a, b = _near(int(starts[best]), int(ends[best]), size, least, going)
-            free = (taken[b] == taken[a]) & (block[a] == block[b - 1])
+            a, b = _near(int(starts[best]), int(ends[best]), size, going)
+            free = (taken[b] == taken[a]) & (block[a] == block[b - 1]) & least.holds(b - a, upto[b] - upto[a])
             near = closest(self.case, self.rows[used], c, sign, a[free], b[free], least) if free.any() else None
             first, end = (near.first, near.end) if near else (int(starts[best]), int(ends[best]))
             low, high = min(first, int(starts[best])), max(end, int(ends[best]))
@@ -242,11 +244,11 @@ def windows(size: int, least: int, going: bool | None) -> tuple[Rows, Rows]:
     return (np.concatenate(starts), np.concatenate(ends)) if starts else (none, none)
 
 
-def _near(first: int, end: int, size: int, least: int, going: bool | None) -> tuple[Rows, Rows]:
+def _near(first: int, end: int, size: int, going: bool | None) -> tuple[Rows, Rows]:
     """Stretches with ends shifted a little."""
     firsts = np.arange(max(first - 4, 0), min(first + 5, size))
     latest = size - 1 if going is False else size
     ends = np.arange(size if going else max(end - 4, 1), min(end + 4, latest) + 1)
     a, b = (grid.ravel() for grid in np.meshgrid(firsts, ends, indexing="ij"))
-    keep = b - a >= least
+    keep = b > a
     return a[keep], b[keep]
