@@ -127,8 +127,10 @@ def suspects(book: Book, review: MonthReview, system: System) -> None:
         card_place(card_of(stay))
         show_stay(book, review, stay)
     if settled:
-        card_place(*map(card_of, settled))
-        with st.expander(f"Settled ({len(settled)})", key="settled"):
+        cards = [card_of(f) for f in settled]
+        card_place(*cards)
+        asked = any(step.card in cards for step in review.next_steps)  # a step that leads into it finds it open
+        with st.expander(f"Settled ({len(settled)})", expanded=asked, key="settled"):
             for finding in settled:
                 show_suspect(book, review, finding, 0, system)
 

@@ -71,8 +71,12 @@ def test_the_working_of_a_figure_opens_from_the_keyboard(seen: Seen) -> None:
 def test_from_what_to_do_next_to_a_card_and_into_its_form_by_the_keyboard(seen: Seen) -> None:
     """Tab goes on from the card, into the form that Enter opens; Escape closes a calendar in it and nothing else."""
     page = open_sample(seen)
-    page.locator('.st-key-next a[href^="#"]').first.focus()
+    step = page.locator('.st-key-next a[href^="#"]').first
+    card = page.locator(f".st-key-{(step.get_attribute('href') or '#')[1:]}")
+    expect(card).not_to_be_in_viewport()
+    step.focus()
     page.keyboard.press("Enter")
+    expect(card).to_be_in_viewport()
     opens = page.get_by_text("Repaired on", exact=True).first
     opens.focus()
     page.locator("summary", has=opens).focus()
