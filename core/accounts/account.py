@@ -16,8 +16,10 @@ from core.accounts.delivery import delivery_frame
 from core.accounts.evidence import evidence_frame
 from core.accounts.findings import Finding
 from core.accounts.hide import Hide, what_could_hide
+from core.accounts.instants import Flags, Floats
+from core.accounts.lasting import lived
 from core.accounts.lateness import late_minutes
-from core.accounts.ledger import make_ledger
+from core.accounts.ledger import Ledger, make_ledger
 from core.accounts.reference import learn
 from core.accounts.suspects import (
     BENDING,
@@ -103,17 +105,15 @@ def account(
         intervals, runs, flows, other_use, household, home_people, tz, as_of, pauses, held, warmest
     )
     explained, aside = np.zeros(len(ledger.start)), np.zeros(len(ledger.start), dtype=bool)
-    reference = learn(ledger, drinks, explained, aside)
     if ledger.fine.any() and ledger.zones:
+        reference = learn(ledger, drinks, explained, aside)
         use = ledger.volume - ledger.other
         late = late_minutes(ledger, use, reference.indoor, reference.sigma, ledger.fine & ledger.usable)
-        if late:
-            ledger = ledger.later(late)
-            reference = learn(ledger, drinks, explained, aside)
-    case = Case.of(ledger, reference)
+        ledger = ledger.later(late) if late else ledger
+    case = _case(ledger, drinks, explained, aside)
     explained = restless(case)  # a leak of most of the record would be learned as the house's own
     if explained.any():
-        case = Case.of(ledger, learn(ledger, drinks, explained, aside))
+        case = _case(ledger, drinks, explained, aside)
     suspects = standing(case, FIRST)
     for turn in range(1, TURNS):
         before = explained
@@ -127,7 +127,7 @@ def account(
         if np.allclose(before, explained, atol=1.0):
             suspects = standing(case) if turn == 1 else suspects
             break
-        fresh = Case.of(ledger, learn(ledger, drinks, explained, aside))
+        fresh = _case(ledger, drinks, explained, aside)
         if turn > 1 and _settled(case, fresh):
             break
         case, suspects = fresh, standing(fresh)
@@ -148,6 +148,12 @@ def account(
         hide=what_could_hide(case, system),
         metered_through=ledger.when(float(ledger.end[known].max())) if known.any() else None,
     )
+
+
+def _case(ledger: Ledger, drinks: str, explained: Floats, aside: Flags) -> Case:
+    """What the suspects are judged on, learned with the findings taken off."""
+    ledger = lived(ledger, explained, aside)
+    return Case.of(ledger, learn(ledger, drinks, explained, aside))
 
 
 def _settled(before: Case, after: Case) -> bool:

@@ -83,8 +83,8 @@ def learn_course(ledger: Ledger, use: Floats, clean: Flags) -> Floats | None:
     index = ledger.hour_of((ledger.start + ledger.end)[clean] / 2)
     how = ledger.hour_of_week[index]
     people = ledger.people[index]
-    home = (people > 0.5) & ~ledger.unsure[index]
-    how, rate = how[home], (use[clean] / ledger.hours[clean] / np.maximum(people, 0.5))[home]
+    home = (ledger.visiting[index] > 0.5) & ~ledger.unsure[index]
+    how, rate = how[home], (use[clean] / ledger.hours[clean] / np.maximum(people, 0.2))[home]
     if len(rate) < ENOUGH_FINE_HOURS:
         return None
     rate = np.clip(rate, 0, np.quantile(rate, 0.995))

@@ -40,7 +40,7 @@ def drinking_hours(ledger: Ledger, drinks: str) -> dict[str, Floats]:
         afternoon = np.clip(np.sin((ledger.hour_of_week % 24 - 8) / 16 * np.pi), 0.15, None)
         by_heat = np.clip((ledger.warmest_c - COOLER_ON_C) / COOLER_SPAN_C, 0, 1.5)
         share = np.where(np.isfinite(by_heat), by_heat, np.clip(warm, 0, None) ** 1.5)
-        columns[_COOLER] = share * afternoon * np.where(ledger.people < NOBODY, COOLER_AWAY, 1.0)
+        columns[_COOLER] = share * afternoon * np.where(ledger.visiting < NOBODY, COOLER_AWAY, 1.0)
     if "pool" in named or "fountain" in named:
         columns["auto-fill"] = np.clip(warm, 0, None)
     if "humidifier" in named:

@@ -52,8 +52,8 @@ class Ledger:
             and the relative sd of each zone's paper flow.
         other, other_sd: logged other use.
         runs: every run, counted or not.
-        hour_edges, hour_of_week, season, people, unsure: the local hours of the record: their edges, 0..167 from Monday
-            0 h, the angle of the year, and who is at home, see :mod:`core.accounts.presence`.
+        hour_edges, hour_of_week, season, people, unsure, lasting: the local hours of the record: edges, 0..167 from
+            Monday 0 h, the angle of the year, and who is at home, see :mod:`core.accounts.presence`.
         warmest_c: the highest temperature of the day of each of these hours, NaN where nobody wrote it down.
         drawn: per zone and for other use, the Accrual behind ``paper`` and ``other``.
         held, drawn_held: as ``paper`` and ``drawn``, of the runs that the shutdown for winter holds off.
@@ -86,12 +86,19 @@ class Ledger:
     season: Floats
     people: Floats
     unsure: Flags
+    lasting: Floats
     warmest_c: Floats
     drawn: tuple[Accrual, ...]
     drawn_other: Accrual
     held: Floats
     drawn_held: tuple[Accrual, ...]
     winter: Spans
+
+    @property
+    def visiting(self) -> Floats:
+        """Who is at home against the household of those months, per local hour."""
+        result: Floats = self.people / self.lasting
+        return result
 
     @property
     def fine(self) -> Flags:
@@ -192,6 +199,7 @@ def make_ledger(
         season=season,
         people=at_home.share,
         unsure=at_home.unsure,
+        lasting=at_home.lasting,
         warmest_c=_warmest(warmest, edges, zone),
         drawn=drawn,
         drawn_other=drawn_other,

@@ -160,7 +160,7 @@ def make_noise(ledger: Ledger, use: Floats, clean: Flags) -> Noise:
     step = max(1.0, float(np.median(ledger.step[ledger.fine]))) if ledger.fine.any() else 1.0
     nodes = nodes_of(step)
     middle = _middle(ledger)
-    people, unsure = ledger.people[middle], ledger.unsure[middle]
+    people, unsure = ledger.visiting[middle], ledger.unsure[middle]
     label = _kinds(ledger)
     label = np.where(people < NOBODY, AWAY, label + KINDS * np.searchsorted(FULLER, people))
     same = np.zeros(len(label), dtype=np.int64)

@@ -25,6 +25,7 @@ AMOUNT_COST = {
 }  # of slow readings: guests may use any amount, an empty house next to none
 GUESTS, GUEST_COST = 2.0, 1.5  # that nobody wrote down, and of each beyond these; common practice, no source
 GOING_COST = 5.0  # of slow readings while it may go on: then it cannot be told from a leak, which matters more
+BACK_COST = 2.5  # of fewer people for weeks and then as many as before; common practice, no source
 FULLER_COST = 1.0  # of a house fuller by another step, which is rarer
 WRITTEN = 0.25  # of the usual number of people; where the book says so much more or less it is no news
 RECENT_HOURS = 10 * 24.0
@@ -79,7 +80,7 @@ def _slow(case: Case, view: View) -> list[Suspect]:
             if low <= s.amount <= high:
                 litres = s.amount * s.part * case.reference.indoor[s.rows]
                 days = float(case.ledger.hours[s.rows] @ s.part) / 24
-                long = max(days / USUAL_DAYS[kind] - 1.0, 0.0)
+                long = BACK_COST * (not s.going) if kind == "fewer" else max(days / USUAL_DAYS[kind] - 1.0, 0.0)
                 crowd = GUEST_COST * max(s.amount * case.ledger.home_people - GUESTS, 0.0)
                 suspects += _make(case, kind, s.rows, litres, s.gain, cost + crowd + long)
     return suspects
