@@ -8,7 +8,7 @@ import pandas as pd
 
 from core.accounts.findings import Finding
 from core.accounts.suspects.case import Case, Suspect
-from core.accounts.suspects.decisions import with_decisions
+from core.accounts.suspects.decisions import to_its_repair, with_decisions
 from core.accounts.suspects.no_rest import restless
 from core.accounts.suspects.rank import BENDING, LOCAL, standing
 from core.accounts.suspects.schedule import clock_off
@@ -42,6 +42,11 @@ def findings(
     names: Mapping[str, str],
 ) -> tuple[Finding, ...]:
     """The standing suspects as findings, strongest first, with the decisions people took."""
-    named = after_shutdown(case.ledger, suspects)
-    worded = [as_finding(s, case, system, names) for s in named if s.told]
-    return with_decisions(worded, decisions, case.ledger, system)
+    told = [s for s in after_shutdown(case.ledger, suspects) if s.told]
+
+    def decided(suspects: list[Suspect]) -> tuple[Finding, ...]:
+        return with_decisions([as_finding(s, case, system, names) for s in suspects], decisions, case.ledger, system)
+
+    found = decided(told)
+    longer = [to_its_repair(s, f, case) for s, f in zip(told, found, strict=True)]
+    return found if all(s is was for s, was in zip(longer, told, strict=True)) else decided(longer)

@@ -13,6 +13,7 @@ import pandas as pd
 from core.accounts.findings import BACK, CONTRADICTS, Cause, Finding, Rival, Said
 from core.accounts.instants import HOUR_MS, day_edges
 from core.accounts.ledger import Ledger, local_day
+from core.accounts.suspects.case import Case, Suspect
 from core.accounts.suspects.words import say
 from core.units import System
 
@@ -142,6 +143,25 @@ def _after_repair(f: Finding, day: date, all_found: list[Finding], ledger: Ledge
     reach = f"{through.day} {through:%B %Y}"
     nothing = f"{_days(days)} since" if metered is None else f"{_days(metered)} metered of the {_days(days)} since"
     return f"The meter confirms the repair: nothing of it in the {nothing}, through {reach}."
+
+
+def to_its_repair(suspect: Suspect, found: Finding, case: Case) -> Suspect:
+    """A leak that a person mended, to the day of that: within the last reading that holds it, or the next one, which
+    alone is too long to tell of some days and of which it takes no more than is left over.
+    """
+    ledger, day = case.ledger, found.repaired_on
+    if suspect.kind != "steady" or suspect.until is None or day is None or found.contradicted:
+        return suspect
+    mended = float(day_edges(day, day, ledger.zone).mean() / HOUR_MS)  # some time of that day
+    if ledger.start[suspect.rows[-1]] < mended < suspect.until:
+        return replace(suspect, until=mended)
+    begun = ledger.usable & ~ledger.fine & (np.abs(ledger.start - suspect.until) < 1.0)
+    rows = np.flatnonzero(begun & (ledger.start < mended) & (ledger.end > mended))
+    if not len(rows):
+        return suspect
+    more = min(suspect.rate * (mended - suspect.until), max(float(case.left[rows[0]]), 0.0))
+    litres = np.append(suspect.litres, more)
+    return replace(suspect, rows=np.append(suspect.rows, rows[0]), litres=litres, until=mended)
 
 
 def _unread_days(ledger: Ledger, repaired: float, last: float) -> float:

@@ -171,7 +171,22 @@ def test_a_week_that_began_before_the_repair_says_nothing_against_it() -> None:
     repaired = home.at(37 * 7 + 4)
     home.decisions = books.decision("steady", "main", home.at(31 * 7).date(), "repaired", repaired.date(), home.at(300))
     (leak,) = steady(home)
-    assert leak.until == home.at(38 * 7)
+    assert leak.until is not None
+    assert leak.until.date() == repaired.date()
+    assert leak.after.startswith("The meter confirms the repair")
+
+
+def test_a_leak_runs_until_the_day_it_was_mended_on() -> None:
+    """Billed by the month, mended on the tenth day of one: 20 L/h for 100 days, of which the last bill holds ten."""
+    home = books.plain_home(30, days=420)
+    home.intervals.loc[7:9, "volume_l"] += 20 * 24.0 * 30
+    home.intervals.loc[10, "volume_l"] += 20 * 24.0 * 10
+    repaired = home.at(310)
+    home.decisions = books.decision("steady", "main", home.at(210).date(), "repaired", repaired.date(), home.at(320))
+    (leak,) = steady(home)
+    assert leak.until is not None
+    assert leak.until.date() == repaired.date()
+    assert leak.volume.value == pytest.approx(20 * 24 * 100, rel=0.1)
     assert leak.after.startswith("The meter confirms the repair")
 
 
