@@ -13,6 +13,8 @@ TIMES = 1.0  # a year
 CLEAR = 5.0  # standard deviations by which a reading must be off
 ALLOWED = 3.0  # by which the next may fail to take it back
 FAR, TIMES_DUE = 8.0, 3.0  # standard deviations and times what is due by which one reading alone may be wrong
+SHIFTED, TAKEN_BACK = 2.5, 1.5  # of a number off by less than a reading: standard deviations of each, and of their sum
+SIZE_COST = 1.0  # of the size that it could have had
 WRONG_SIZES = 10.0  # natural log of the largest over the smallest amount by which a number may be wrong
 LEAST_COST = 5.0  # as for a single large use: few readings a year are no reason to believe less
 SET_ASIDE = 50.0  # log evidence of what the registers have shown already
@@ -27,7 +29,7 @@ def misread(case: Case, _: View) -> list[Suspect]:
     suspects = [_set_aside(case, int(i)) for i in np.flatnonzero(ledger.left_out & ~ledger.mixed)]
     if count < 2:
         return suspects
-    suspects += _newest(case)
+    suspects += [*_newest(case), *_shifted(case)]
     left = np.where(np.isfinite(ref.unexplained), case.left - np.where(ledger.fine, ref.indoor, 0.0), np.nan)
     with np.errstate(invalid="ignore"):
         odd = np.abs(left) > CLEAR * ref.sigma
@@ -55,6 +57,27 @@ def misread(case: Case, _: View) -> list[Suspect]:
         known = np.isin(rows, case.rows)
         if known.all():
             suspects.append(_make(case, rows, litres, float(ledger.end[i]), float(case.gain(rows, litres).sum()), off))
+    return suspects
+
+
+def _shifted(case: Case) -> list[Suspect]:
+    """A number that is off by less than a whole reading: as much too much before it as too little after it, which
+    anything else would have to do twice.
+    """
+    ledger, slow = case.ledger, case.slow
+    first, second = slow[:-1], slow[1:]
+    beside = (second == first + 1) & (np.abs(ledger.start[second] - ledger.end[first]) < 1e-6)
+    first, second = first[beside], second[beside]
+    a, b, sd = case.left[first], case.left[second], case.reference.sigma
+    clear = (np.minimum(np.abs(a) / sd[first], np.abs(b) / sd[second]) > SHIFTED) & (a * b < 0)
+    suspects = []
+    for n in np.flatnonzero(clear & (np.abs(a + b) < TAKEN_BACK * np.hypot(sd[first], sd[second]))):
+        rows = np.array([first[n], second[n]])
+        weight = 1 / sd[rows] ** 2
+        off = float((a[n] * weight[0] - b[n] * weight[1]) / weight.sum())
+        litres = np.array([off, -off])
+        likelier = float(case.gain(rows, litres).sum())
+        suspects.append(_make(case, rows, litres, float(ledger.end[rows[0]]), likelier - SIZE_COST, off))
     return suspects
 
 
