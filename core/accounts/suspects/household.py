@@ -18,11 +18,9 @@ TIMES = {"busier": 2.0, "away": 3.0, "fewer": 0.15}
 USUAL_DAYS = {"busier": 7.0, "away": 10.0, "fewer": np.inf}
 SHARES = {"busier": (0.2, 3.2), "away": (-1.1, -0.6), "fewer": (-0.75, -0.15)}  # of indoor use
 AMOUNTS = ("more_than_set", "less_than_set", "not_delivered")  # kinds that last for days, as do stays
-AMOUNT_COST = {
-    "busier": 2.0,
-    "away": 0.0,
-    "fewer": 0.0,
-}  # of slow readings: guests may use any amount, an empty house next to none
+# Of slow readings: guests may use any amount, an empty house next to none; and what somebody can mend in the garden is
+# told before it is asked whether somebody moved out.
+AMOUNT_COST = {"busier": 2.0, "away": 0.0, "fewer": 3.0}
 GUESTS, GUEST_COST = 2.0, 1.5  # that nobody wrote down, and of each beyond these; common practice, no source
 GOING_COST = 5.0  # of slow readings while it may go on: then it cannot be told from a leak, which matters more
 BACK_COST = 2.5  # of fewer people for weeks and then as many as before; common practice, no source
