@@ -33,7 +33,9 @@ def evidence_frame(case: Case, suspects: Sequence[Suspect] = ()) -> pd.DataFrame
     ledger = case.ledger
     columns = ["zone", "day", "evidence", "log_odds"]
     other = [s for s in suspects if s.kind in OTHER_SHARES and float(s.detail.get("share", HARDLY)) > HARDLY]
-    case, shares = case.explained(other) if other else case, _shares(case, other)
+    shares = _shares(case, other)
+    beside = [*other, *(s for s in suspects if s.at_home)]  # a house with fewer people in it says nothing of runs
+    case = case.explained(beside) if beside else case
     if not len(ledger.runs.start):
         return pd.DataFrame(columns=columns)
     frames = []

@@ -56,3 +56,5 @@ def test_somebody_who_moved_out_is_asked_about_and_no_runs_are_missed() -> None:
     assert stay.people == pytest.approx(-1.0, abs=0.25)
     assert stay.until is None
     assert abs((stay.since - home.at(236)).days) <= 4
+    runs = found.evidence[found.evidence["day"] >= pd.Timestamp(home.at(240).date())]
+    assert (runs["evidence"] == "meter contradicts").mean() < 0.05
