@@ -48,7 +48,7 @@ def since_when(book: Book, names: Names, form: str) -> bool:
     with st.container(border=True, key="since-when"):
         people = counted(now, "person is", "people are")
         st.markdown(f"**{people} usually at home, no longer {was}. From when?**")
-        sentence(f"What was reckoned before that day stays as it is, with {was}.")
+        sentence(f"The days before it keep {was}.")
         today = data.today(book)
         day = st.date_input(
             f"First day with {now}",
