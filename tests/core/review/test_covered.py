@@ -61,7 +61,9 @@ def test_many_stretches_are_counted_and_the_end_of_a_month_that_is_over_counts(t
     (tmp_path / "b").mkdir()
     rest = tuple(date(2025, 11, 20) + timedelta(days=n) for n in range(30))
     over = review_month(filed(tmp_path / "b", rest), "2025-11", DECEMBER)
-    assert over.sentences[1].startswith("That is known for 19 of 30 days: no reading tells what passed on Thu 20 to Sun")
+    assert over.sentences[1].startswith(
+        "That is known for 19 of 30 days: no reading tells what passed on Thu 20 to Sun"
+    )
     assert "Readings reach to 19 November; what came after is presumed, not metered." in over.cannot_know
 
 
