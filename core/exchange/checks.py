@@ -9,7 +9,19 @@ from datetime import date, datetime, timedelta
 from difflib import get_close_matches
 from typing import Any
 
-from core.book.kinds import KINDS, EmitterGroup, MeteredUse, Pause, Planting, Rain, Record, Zone, fields_of
+from core.book.kinds import (
+    FINDING_KINDS,
+    KINDS,
+    Decision,
+    EmitterGroup,
+    MeteredUse,
+    Pause,
+    Planting,
+    Rain,
+    Record,
+    Zone,
+    fields_of,
+)
 from core.book.store import Book
 from core.book.stretches import OF, overlaps
 from core.days import Moment
@@ -23,6 +35,7 @@ SHOWN = 8  # codes named in one sentence
 EMPTY_DAYS = 1904  # day numbers of spreadsheets count from 1899, 1900 or 1904, so an empty cell becomes such a day
 _CLOCKS_DIFFER = timedelta(hours=1)  # a clock that is ahead, or not yet on winter time, is no slip
 _TO_NOON = timedelta(hours=12)  # a whole day is kept as its noon, which may be to come
+SOMETHING_ELSE = "other"  # a cause in the person's own words
 LISTED: dict[str, tuple[str, Mapping[str, Any]]] = {
     "plant_type": ("a plant type", PLANT_TYPES),
     "soil": ("a soil", SOILS),
@@ -60,7 +73,9 @@ class Known:
 
 
 def referring(rows: Sequence[Found], known: Known) -> Iterator[Problem]:
-    """Rows of one kind that refer to something that is neither in the book nor coming in."""
+    """Rows of one kind that refer to something that is neither in the book nor coming in, or to no kind of finding:
+    a decision about that would be kept and be about nothing.
+    """
     if not rows:
         return
     kind = type(rows[0].record)
@@ -70,6 +85,13 @@ def referring(rows: Sequence[Found], known: Known) -> Iterator[Problem]:
             scope = getattr(found.record, "scope", "")
             if scope not in scopes:
                 yield found.sheet.problem(found.row, "scope", f"all, or {_one_of(Zone.KIND, scope, scopes - {'all'})}")
+    for found in rows if kind is Decision else ():
+        for name, known_kinds in (("finding", FINDING_KINDS), ("cause", (*FINDING_KINDS, SOMETHING_ELSE))):
+            code = getattr(found.record, name)
+            if code is not None and code not in known_kinds:
+                near = get_close_matches(code, known_kinds, n=1, cutoff=0.85)  # a slip, not another word
+                expected = f"a kind of finding: {', '.join(known_kinds)}{f', perhaps {near[0]}' if near else ''}"
+                yield found.sheet.problem(found.row, name, expected)
     for info in fields_of(kind):
         if info.cell.form != "ref":
             continue
@@ -220,15 +242,16 @@ def _row(other: Found, found: Found) -> str:
     return f"row {other.row}" if other.sheet.name == found.sheet.name else f"{other.sheet.name}, row {other.row},"
 
 
-def versions(book: Book, rows: Sequence[Found]) -> tuple[list[Problem], list[Found]]:
+def versions(book: Book, rows: Sequence[Found], ended: Mapping[int, Record]) -> tuple[list[Problem], list[Found]]:
     """Versions that would hold on the same days as another of the same slot, of the book or above, as problems; and
-    those that follow one without an end, which ends the day before: a change from their day on.
+    those that follow one without an end, which ends the day before: a change from their day on. ``ended``: versions
+    of the book, by id, as the sheets end them.
     """
     if not rows or not type(rows[0].record).SLOT:
         return [], []
     held: dict[tuple[Any, ...], list[_Span]] = defaultdict(list)
     for stored in book.records(type(rows[0].record)):
-        held[_slot(stored.record)].append(_span(stored.record, "the book"))
+        held[_slot(stored.record)].append(_span(ended.get(stored.id, stored.record), "the book"))
     problems, following = [], []
     for found in rows:
         span, others = _span(found.record, f"row {found.row}"), held[_slot(found.record)]

@@ -13,6 +13,7 @@ from core.book.stretches import OF, overlaps
 from core.book.whole_days import span
 from core.review.entry_intervals import about_intervals
 from core.review.entry_register import about_register, about_step, day, readings_but, with_unit
+from core.review.entry_usual import about_usual
 from core.units import show
 
 LONG_RUN_MIN = 240.0  # drip runs are minutes to a few hours; common practice, no source
@@ -24,7 +25,7 @@ def questions_about(
     """Sentences that ask about an odd value; empty when nothing looks odd.
 
     A reading is held against the readings before and after it: lower than the one before, higher than the one after,
-    or a step far above what this meter usually shows in that time.
+    a step far above what this meter usually shows in that time, or a week far from the weeks of late.
 
     Args:
         instead: what the record puts right. It is no neighbour of itself, and what was as odd in it is not asked again:
@@ -84,7 +85,11 @@ def _about_reading(book: Book, reading: MeterReading, now: datetime, gone: int |
     asked += about_step(book, reading, meter.record, gone)
     if reading.first_after_change:
         return asked
-    asked += about_register(book, reading, meter.record, gone) or about_intervals(book, reading, meter.record, gone)
+    asked += (
+        about_register(book, reading, meter.record, gone)
+        or about_intervals(book, reading, meter.record, gone)
+        or about_usual(book, reading, meter.record, gone)
+    )
     rows = readings_but(book, gone)
     after = rows[(rows["meter"] == reading.meter) & (rows["at"] > pd.Timestamp(reading.at.utc))].sort_values("at")
     if len(after) and not bool(after.iloc[0]["first_after_change"]):
