@@ -15,7 +15,7 @@ from core.accounts.hourly import FINE_HOURS
 from core.accounts.instants import Floats
 from core.accounts.leaktest import TESTED_DOWN_TO_LPH
 from core.accounts.suspects.appliances import taken_for_them
-from core.accounts.suspects.case import Case, Rows, reading_hours
+from core.accounts.suspects.case import Case, Rows
 from core.accounts.suspects.steady import least_gain, told_at
 from core.accounts.suspects.view import View
 from core.accounts.suspects.words import say
@@ -24,7 +24,8 @@ from core.units import System
 CHANCE, CHANCE_SD = 0.9, 1.2816  # nine in ten, and so many standard deviations above the middle of a normal error
 RATES = 0.4 * 1.12 ** np.arange(52, dtype=np.float64)  # litres an hour: from a tenth of a gallon to forty
 STRETCHES, OF_LATE = 20, 2400  # stretches of hourly readings that are tried, among so many
-LAST = 5  # readings that say whether it is read by the hour now
+LAST, SLOW_LAST = 5, 3  # readings that say whether it is read by the hour now, and how seldom
+SPANS = 1.25  # so much of the days the readings that are weighed may span, since none comes on its hour
 ROBUST = 1.05  # a rate fitted so that odd readings do not bend it is known this much less well
 
 
@@ -53,20 +54,27 @@ def what_could_hide(case: Case, system: System) -> tuple[Hide, ...]:
 def _hide(case: Case, days: int, system: System, most: float | None = None) -> Hide:
     if not len(case.rows):
         return Hide(days, None, f"Without readings no leak would be told within {days} days.")
-    pace = reading_hours(case.ledger)
+    pace = _pace(case)
     count = int(days * 24 // pace)
     if count < 2:
         seldom = f"One reading in {pace / 24:.0f} days does not tell how small a leak would show within {days} days"
         return Hide(days, None, f"{seldom}: that takes two or more. Read oftener to know.")
-    of_late = case.ledger.hours[case.rows[-LAST:]]  # the last may be the beginning of an hour, or one read by eye
-    hourly = float(np.median(of_late)) <= FINE_HOURS[1]
-    rate = _hourly(case, count) if hourly else _slower(case, count)
+    rate = _hourly(case, count) if pace <= FINE_HOURS[1] else _slower(case, count, days)
     if rate is None:
         return Hide(days, None, f"There are too few readings yet to say what could hide for {days} days.")
     rate = rate if most is None else min(rate, most)
     how_much = f"{say(rate, system, 'flow')}, {say(rate * 24, system)} a day"
     sentence = f"A steady leak under {how_much}, can hide for {days} days at this pace."
     return Hide(days, rate, sentence, rate < TESTED_DOWN_TO_LPH)
+
+
+def _pace(case: Case) -> float:
+    """Hours between readings now. By the hour the newest may be the beginning of one, or read by eye; else the last few
+    say it, for whoever begins to read oftener reads so from then on.
+    """
+    of_late = case.ledger.hours[case.rows[-LAST:]]
+    hourly = float(np.median(of_late))
+    return hourly if hourly <= FINE_HOURS[1] else float(np.median(of_late[-SLOW_LAST:]))
 
 
 def _hourly(case: Case, count: int) -> float | None:
@@ -94,10 +102,13 @@ def _poured(case: Case, rows: Rows, rate: float) -> Floats:
     return result
 
 
-def _slower(case: Case, count: int) -> float | None:
+def _slower(case: Case, count: int, days: int) -> float | None:
     view = View.of(case)
-    if len(view.rows) < count + 2:
+    hours = case.ledger.hours[view.rows]
+    within = np.cumsum(hours[::-1][:count]) <= days * 24 * SPANS  # readings of the pace before reach back too far
+    count = int(within.sum())
+    if count < 2 or len(view.rows) < count + 2:
         return None
-    sd = view.spread_of(case.ledger.hours[view.rows], slice(-count, None)) * ROBUST
+    sd = view.spread_of(hours, slice(-count, None)) * ROBUST
     need = least_gain(case, view.rows[-count:])
     return float(sd * (np.sqrt(2 * need) + CHANCE_SD))

@@ -18,6 +18,7 @@ from core.care.installed import Installed, holds_on
 from core.care.shutdown_steps import SHUTDOWN
 from core.care.startup_steps import STARTUP
 from core.care.steps import Season, StepKind
+from core.care.tasks import called_otherwise
 from core.errors import EntryError
 
 State = Literal["open", "done", "not_needed", "skipped"]
@@ -253,12 +254,19 @@ def _all_settled(checklist: Checklist, season: Season) -> None:
         raise EntryError(f"{count} still open: {named}. Mark each as done, not needed, or skipped with why.")
 
 
-def _care_done(checklist: Checklist, tasks: Sequence[Task], upkeep: Sequence[Upkeep]) -> tuple[Upkeep, ...]:
-    known = {t.code for t in tasks}
+def fulfilled(checklist: Checklist, tasks: Sequence[Task]) -> dict[str, date]:
+    """Tasks of the book that the list has done so far, by code, and the day: those of which no step is still open."""
     done: dict[str, date] = {}
+    waiting = {s.kind.fulfils for s in checklist.open_steps}
     for step in checklist.steps:
-        if step.state == "done" and step.record and step.kind.fulfils in known:
-            done[step.kind.fulfils] = max(step.record.day, done.get(step.kind.fulfils, step.record.day))
+        if step.state == "done" and step.record and step.kind.fulfils not in waiting:
+            for code in called_otherwise(step.kind.fulfils, tasks):
+                done[code] = max(step.record.day, done.get(code, step.record.day))
+    return done
+
+
+def _care_done(checklist: Checklist, tasks: Sequence[Task], upkeep: Sequence[Upkeep]) -> tuple[Upkeep, ...]:
+    done = fulfilled(checklist, tasks)
     written = {(u.task, u.day) for u in upkeep}
     note = f"with the {SEASON_WORDS[checklist.season]} of {checklist.year}"
     return tuple(Upkeep(task=code, day=day, note=note) for code, day in done.items() if (code, day) not in written)

@@ -27,12 +27,13 @@ from core.care.checklist import (
     checklist,
     finish_shutdown,
     finish_startup,
+    fulfilled,
 )
 from core.care.due import DueItem
 from core.care.installed import Installed, holds_on
 from core.care.seasons import SeasonState, care_due, no_hard_freeze, season_state
 from core.care.steps import Season
-from core.care.tasks import Offer, starter_tasks
+from core.care.tasks import Offer, called_otherwise, starter_tasks
 from core.errors import EntryError
 from core.units import System
 
@@ -71,14 +72,28 @@ def asks_for_no_shutdown(book: Book, state: SeasonState) -> bool:
 def care_of(book: Book, today: date, system: System | None = None) -> list[DueItem]:
     """The due list of this book on its local day ``today``, its cautions for this home."""
     home = book.home()
-    found = care_due(home, _all(book, Task), _all(book, Upkeep), season_of(book, today), today)
+    tasks = _all(book, Task)
+    done = [*_all(book, Upkeep), *_with_a_list(book, tasks, today)]
+    found = care_due(home, tasks, done, season_of(book, today), today)
     return [replace(item, caution=for_home(item.caution, home.timezone, system or home.display)) for item in found]
+
+
+def _with_a_list(book: Book, tasks: tuple[Task, ...], today: date) -> list[Upkeep]:
+    """Care done as steps of lists that nobody has finished yet, when it is written down as done."""
+    recorded = _all(book, ChecklistStep)
+    here = installed_on(book, today) if recorded else None
+    return [
+        Upkeep(task=code, day=day)
+        for season, year in dict.fromkeys((s.season, s.year) for s in recorded)
+        if here is not None
+        for code, day in fulfilled(checklist(season, year, here, recorded), tasks).items()
+    ]
 
 
 def offered_tasks(book: Book, day: date) -> list[Offer]:
     """Starter tasks that fit what is installed and are not in the book yet."""
-    known = {t.code for t in _all(book, Task)}
-    return [offer for offer in starter_tasks(installed_on(book, day)) if offer.task.code not in known]
+    tasks = _all(book, Task)
+    return [o for o in starter_tasks(installed_on(book, day)) if not called_otherwise(o.task.code, tasks)]
 
 
 def take_tasks(book: Book, tasks: Iterable[Task]) -> int | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from typing import Literal
@@ -13,6 +13,16 @@ from core.care.cautions import COMMON, cautions
 from core.care.installed import Installed
 
 _UTILITY = "Arizona Municipal Water Users Association, irrigation system maintenance"
+
+
+# What a person's own name for a starter task holds, one word of each group. Only what a step of a list fulfils.
+_BY_WORDS: dict[str, tuple[tuple[str, ...], ...]] = {
+    "change-batteries": (("batter",),),
+    "rinse-filter": (("filter", "screen"), ("rinse", "clean", "wash", "flush")),
+    "flush-lines": (("flush",), ("line", "drip", "zone")),
+    "check-emitters": (("emitter", "dripper"), ("check", "look", "walk", "inspect")),
+    "backflow": (("backflow",),),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +129,15 @@ def starter_tasks(installed: Installed) -> list[Offer]:
         )
     offers += _clock_tasks(installed)
     return sorted(offers, key=lambda o: (o.task.every_days or 366, o.task.name))
+
+
+def called_otherwise(code: str, tasks: Sequence[Task]) -> list[str]:
+    """Codes under which the book has a starter task: its own, or those of tasks that plainly are it by their words."""
+    known = [t.code for t in tasks]
+    if code in known or code not in _BY_WORDS:
+        return [code] if code in known else []
+    said = {t.code: f"{t.code} {t.name}".lower().replace("-", " ") for t in tasks}
+    return [c for c, words in said.items() if all(any(w in words for w in one) for one in _BY_WORDS[code])]
 
 
 def clock_changes(zone: ZoneInfo, today: date) -> list[str]:

@@ -9,7 +9,19 @@ from datetime import date, datetime, timedelta
 from difflib import get_close_matches
 from typing import Any
 
-from core.book.kinds import KINDS, EmitterGroup, MeteredUse, Pause, Planting, Rain, Record, Zone, fields_of
+from core.book.kinds import (
+    FINDING_KINDS,
+    KINDS,
+    Decision,
+    EmitterGroup,
+    MeteredUse,
+    Pause,
+    Planting,
+    Rain,
+    Record,
+    Zone,
+    fields_of,
+)
 from core.book.store import Book
 from core.book.stretches import OF, overlaps
 from core.days import Moment
@@ -23,6 +35,7 @@ SHOWN = 8  # codes named in one sentence
 EMPTY_DAYS = 1904  # day numbers of spreadsheets count from 1899, 1900 or 1904, so an empty cell becomes such a day
 _CLOCKS_DIFFER = timedelta(hours=1)  # a clock that is ahead, or not yet on winter time, is no slip
 _TO_NOON = timedelta(hours=12)  # a whole day is kept as its noon, which may be to come
+SOMETHING_ELSE = "other"  # a cause in the person's own words
 LISTED: dict[str, tuple[str, Mapping[str, Any]]] = {
     "plant_type": ("a plant type", PLANT_TYPES),
     "soil": ("a soil", SOILS),
@@ -60,7 +73,9 @@ class Known:
 
 
 def referring(rows: Sequence[Found], known: Known) -> Iterator[Problem]:
-    """Rows of one kind that refer to something that is neither in the book nor coming in."""
+    """Rows of one kind that refer to something that is neither in the book nor coming in, or to no kind of finding:
+    a decision about that would be kept and be about nothing.
+    """
     if not rows:
         return
     kind = type(rows[0].record)
@@ -70,6 +85,12 @@ def referring(rows: Sequence[Found], known: Known) -> Iterator[Problem]:
             scope = getattr(found.record, "scope", "")
             if scope not in scopes:
                 yield found.sheet.problem(found.row, "scope", f"all, or {_one_of(Zone.KIND, scope, scopes - {'all'})}")
+    for found in rows if kind is Decision else ():
+        for name, known_kinds in (("finding", FINDING_KINDS), ("cause", (*FINDING_KINDS, SOMETHING_ELSE))):
+            code = getattr(found.record, name)
+            if code is not None and code not in known_kinds:
+                expected = f"a kind of finding: {', '.join(known_kinds)}{nearest(code, known_kinds)}"
+                yield found.sheet.problem(found.row, name, expected)
     for info in fields_of(kind):
         if info.cell.form != "ref":
             continue

@@ -16,6 +16,7 @@ from core.errors import EntryError
 from core.figures import Figure, Line
 from core.review.against import is_more
 from core.review.costs import finding_cost, main_meter, month_cost, worth
+from core.review.covered import covered_sentence, unknown_days
 from core.review.decide import SETTLED
 from core.review.month import LEFT_OVER, MonthReview, PartUse, ZoneMonth
 from core.review.odd_uses import is_use
@@ -85,6 +86,8 @@ def month_of(picture: Picture, month: str) -> MonthReview:
     figures = _figures(picture, first, last, days, intervals, parts, zones, span)
     name = f"{first:%B %Y}"
     empty = days.empty and span.empty
+    unknown = unknown_days(picture, intervals, first, last) if figures["used"].value is not None else []
+    covered = covered_sentence(unknown, first, last)
     return MonthReview(
         month=month,
         first=first,
@@ -95,7 +98,7 @@ def month_of(picture: Picture, month: str) -> MonthReview:
         currency=picture.home.currency,
         time_zone=picture.home.timezone,
         metered_through=max((a.metered_through for a in picture.accounts.values() if a.metered_through), default=None),
-        sentences=headline(picture, name, figures, parts, zones, findings, settled),
+        sentences=headline(picture, name, figures, parts, zones, findings, settled, covered),
         used=figures["used"],
         cost=figures["cost"],
         saved=figures["saved"],

@@ -133,7 +133,7 @@ def hunt_setting(frames: Frames, meter: str, day: date, seek_lph: float | None =
     supply = _row(frames["supply"], row["supply"])
     return Setting(
         meter=meter,
-        step_l=float(row["resolution"]) * to_base(1, row["unit"], "volume"),
+        step_l=_step(frames, row, pd.Timestamp(day + timedelta(days=1), tz="UTC")) * to_base(1, row["unit"], "volume"),
         valves=valves,
         flows={
             z: (float(f), float(s)) for z, f, s in zip(held["zone"], held["flow_lph"], held["sd_share"], strict=True)
@@ -146,8 +146,25 @@ def hunt_setting(frames: Frames, meter: str, day: date, seek_lph: float | None =
 
 def hunts_at(frames: Frames, setting: Setting) -> list[Hunt]:
     """All hunts at a meter, the latest last."""
-    rates = leak_test_rates(frames["leak_test"], frames["meter"])
-    return hunts(_tests(rates[rates["meter"] == setting.meter], setting.step_l), setting)
+    meter, tests = _row(frames["meter"], setting.meter), frames["leak_test"]
+    tests = tests[tests["meter"] == setting.meter]
+    steps = pd.Series([_step(frames, meter, at) for at in tests["at"]], index=tests.index, dtype=float)
+    made: list[Trial] = []
+    for step in steps.unique():  # each by the step its register was read to then
+        rates = leak_test_rates(tests[steps == step], pd.DataFrame([{**meter, "resolution": step}]))
+        made += _tests(rates, float(step) * to_base(1, meter["unit"], "volume"))
+    return hunts(sorted(made, key=lambda test: test.at), setting)
+
+
+def _step(frames: Frames, meter: dict[Hashable, Any], at: pd.Timestamp) -> float:
+    """The step the register was read to at an instant, in its unit: that of the latest reading, by eye if there is one,
+    for a register read finer since its meter was written down shows a leak that much sooner.
+    """
+    rows = frames["meter_reading"]
+    rows = rows[(rows["meter"] == meter["code"]) & (rows["at"] <= at) & (rows["how"] != "estimated")]
+    by_eye = rows[rows["how"] == "eye"]
+    latest = (by_eye if len(by_eye) else rows).sort_values("at", kind="stable").tail(1)["resolution"].dropna()
+    return float(latest.iloc[0]) if len(latest) else float(meter["resolution"])
 
 
 def hunts(tests: Iterable[Trial], setting: Setting) -> list[Hunt]:

@@ -12,6 +12,7 @@ from core.accounts.findings import told_then
 from core.accounts.suspects import Stay
 from core.days import day_start
 from core.review.month import AskedStay
+from core.review.moved import NOTE
 from core.review.naming import called
 from core.review.picture import Picture
 from core.review.spoken import counted, day_named, first_up, listed
@@ -65,7 +66,7 @@ def _written(picture: Picture, stay: Stay) -> str:
     since, until = (pd.Timestamp(t.astimezone(picture.tz).date()) for t in (stay.since, stay.until or picture.as_of))
     rows = picture.frames["household"]
     alike = rows["people"] < picture.home.people if stay.volume_l < 0 else rows["people"] > picture.home.people
-    found = rows[alike & (rows["since"] < until) & (rows["until"] > since)]
+    found = rows[alike & (rows["note"] != NOTE) & (rows["since"] < until) & (rows["until"] > since)]
     if found.empty:
         return ""
     days = listed(

@@ -12,6 +12,7 @@ import pandas as pd
 from core.accounts.findings import Finding
 from core.accounts.hide import Hide
 from core.accounts.suspects import Stay
+from core.days import day_start
 from core.figures import Figure
 from core.review.against import against_sentence
 from core.review.ends import BY_ONE
@@ -65,10 +66,13 @@ def headline(
     zones: tuple[ZoneMonth, ...],
     findings: tuple[Finding, ...],
     settled: Mapping[str, float],
+    covered: str,
 ) -> tuple[str, ...]:
-    """The month's sentences, most important first. ``settled``: see :func:`core.review.settled.settled_of`."""
+    """The month's sentences, most important first. ``settled``: see :func:`core.review.settled.settled_of`;
+    ``covered``: of how many days the total is, where that is not all (:mod:`core.review.covered`).
+    """
     system, money = picture.home.display, picture.home.currency
-    said = [_use(month_name, figures, parts, settled, system, money)]
+    said = [_use(month_name, figures, parts, settled, system, money), covered]
     said += [named(picture, f) for f in worth_saying(findings) if not is_use(f)][:2]
     said.append(_no_leak(picture, figures, findings))
     said.append(_days(figures, _missed(picture, month_name)))
@@ -90,8 +94,7 @@ def cannot_know(
     if metered.value is None:
         none = "No meter reading covers this month, so use is only what programs and entries say."
         said.append(ONE_READING if one_reading(picture) else none)
-    elif (days["kind"] == "modelled").any():
-        reach = days.loc[days["kind"] == "metered", "day"].max()
+    elif (days["kind"] == "modelled").any() and (reach := _reach(picture, intervals)) < _end(picture, last):
         said.append(f"Readings reach to {_day(reach)}; what came after is presumed, not metered.")
     said += [*picture.left_out, *unread(picture, intervals), *not_counted(picture, intervals, first, last)]
     for account in picture.accounts.values():
@@ -102,6 +105,18 @@ def cannot_know(
     said += picture.growth.problems
     said.append("Past months may change a little as later readings arrive: a leak shows only after it has run a while.")
     return tuple(dict.fromkeys(said))
+
+
+def _reach(picture: Picture, intervals: pd.DataFrame) -> pd.Timestamp:
+    """The last second of which a reading tells; a gap before it is said with the total."""
+    last: pd.Timestamp = intervals.loc[intervals["metered_l"].notna(), "end"].max()
+    return last.tz_convert(picture.tz) - pd.Timedelta(seconds=1)
+
+
+def _end(picture: Picture, last: date) -> pd.Timestamp:
+    """The end of a month's last day, or now."""
+    closes = pd.Timestamp(day_start(last + timedelta(days=1), picture.tz))
+    return min(closes - pd.Timedelta(hours=1), pd.Timestamp(picture.as_of))  # a file by the hour ends within one
 
 
 def hiding(hides: Iterable[Hide], system: System) -> tuple[str, ...]:

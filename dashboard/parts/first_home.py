@@ -13,6 +13,7 @@ from core.notation import parse_month_day
 from core.review.spoken import listed
 from core.units import parse_number
 from dashboard.parts.fields import Setting
+from dashboard.parts.moved import ask_since_when, since_when
 from dashboard.parts.say import next_turn, refuse, tell, turn
 from dashboard.words import choice, yearly
 
@@ -65,6 +66,9 @@ def home_form(book: Book, setting: Setting) -> None:
         )
         st.caption("You are reminded to start up, and no program is fitted to the months between.")
         sent = st.form_submit_button("Store the household", type="primary")
+    if since_when(book, setting.refs, "first-home"):
+        next_turn("first-home")
+        st.rerun()
     if not sent:
         return
     try:
@@ -74,6 +78,8 @@ def home_form(book: Book, setting: Setting) -> None:
             said_drinks = home.drinks  # in the words of whoever wrote it
         asked = {**days, "people": _people(people), "drinks": said_drinks}
         changed = Home.model_validate({**dict(home), **asked})
+        if ask_since_when(book, "first-home", stored, changed):
+            st.rerun()
         with book.change("wrote down people and the usual days of the year") as change:
             change.correct(stored.id, changed, stored.change_set)
     except RillbookError as error:

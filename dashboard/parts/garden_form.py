@@ -9,7 +9,7 @@ from typing import Any
 
 import streamlit as st
 
-from core.book.kinds import KINDS, EmitterGroup, Planting, Record, fields_of
+from core.book.kinds import KINDS, EmitterGroup, Home, Planting, Record, fields_of
 from core.book.kinds.garden import Dated
 from core.book.store import Book, Stored
 from core.review.spoken import listed
@@ -17,6 +17,7 @@ from dashboard import data
 from dashboard.parts.fields import FIRST_DAY, LAST_DAY, Setting
 from dashboard.parts.forms import RecordForm
 from dashboard.parts.go import garden_link
+from dashboard.parts.moved import ask_since_when, since_when
 from dashboard.parts.say import next_turn, refuse, sentence, turn
 from dashboard.parts.store import offer, pending, put_right
 from dashboard.words import article, plain
@@ -101,9 +102,13 @@ def change_form(book: Book, stored: Stored[Record], setting: Setting, done: Call
         if sent and verb == CHANGED and dated and not isinstance(day, date):
             refuse("Enter the day it changed.")
             changed = None
+        if isinstance(changed, Home) and isinstance(record, Home) and ask_since_when(book, name, stored, changed):
+            changed = None
         # sent or not, a question of the last turn may be answered now
-        if (changed is not None and put_right(book, stored, changed, setting.refs, name, day)) or pending(
-            book, setting.refs, name
+        if (
+            (changed is not None and put_right(book, stored, changed, setting.refs, name, day))
+            or pending(book, setting.refs, name)
+            or since_when(book, setting.refs, name)
         ):
             next_turn(name)
             done()

@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from core.book.kinds import KINDS, Controller, EmitterGroup, Home, Planting, Program, Supply, Zone
+from core.book.kinds import KINDS, Controller, EmitterGroup, Home, Household, Planting, Program, Supply, Zone
 from core.book.store import Book
 from dashboard.words import GARDEN
 from tests.dashboard.conftest import Open, words
@@ -129,10 +129,10 @@ def test_the_home_is_changed(opened: Open, garden: Book) -> None:
     at = at_part(opened, "home")
     home = garden.records(Home)[0]
     at.button(key=f"row-change-home-{home.id}").click().run()
-    field(at, "People usually at home").input("4")  # type: ignore[attr-defined]
+    field(at, "Name").input("Birch house")  # type: ignore[attr-defined]
     press(at, "Store the change")
-    assert garden.home().people == 4
-    assert garden.home().name == home.record.name
+    assert garden.home().name == "Birch house"
+    assert garden.home().people == home.record.people
 
 
 def test_a_second_group_of_like_emitters_gets_a_code_of_its_own(opened: Open, garden: Book) -> None:
@@ -188,3 +188,31 @@ def test_a_height_nobody_gave_is_asked_for_in_feet_and_its_unit_may_stand_with_i
     assert (str(stored), stored.base) == ("1207.008 m", 1207.008)
     at.button(key=f"row-change-home-{home.id}").click().run()
     assert next(s for s in at.selectbox if s.label == "Unit of elevation").value == "m", "as it was typed"
+
+
+def test_another_number_of_people_is_asked_since_when_and_the_past_keeps_its_own(opened: Open, garden: Book) -> None:
+    """The garden's readings begin on 1 July 2026."""
+    home = garden.records(Home)[0]
+
+    def send(people: str) -> AppTest:
+        at = at_part(opened, "home")
+        at.button(key=f"row-change-home-{home.id}").click().run()
+        field(at, "People usually at home").input(people)  # type: ignore[attr-defined]
+        press(at, "Store the change")
+        return at
+
+    at = send("1")
+    assert "1 person is usually at home, no longer 2. From when?" in words(at)
+    assert garden.home().people == 2, "nothing before it is answered"
+    press(at, "From that day on")
+    assert "Enter the day" in at.error[0].value
+    at.date_input(key="since-when-day").set_value(date(2026, 7, 12))
+    press(at, "From that day on")
+    rows = [(s.record.since, s.record.until, s.record.people) for s in garden.records(Household)]
+    assert (garden.home().people, rows) == (1, [(date(2026, 7, 1), date(2026, 7, 12), 2)])
+    press(at, "Undo")
+    assert (garden.home().people, garden.records(Household)) == (2, [])
+    at = send("3")
+    press(at, "It was always 3: 2 was wrong")
+    assert (garden.home().people, garden.records(Household)) == (3, [])
+    assert "From when?" not in words(at)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from core.book.kinds.base import FieldInfo, Record, fields_of
 from core.book.kinds.events import (
+    FINDING_KINDS,
     CatchTest,
     Decision,
     FlowTest,
@@ -60,6 +61,7 @@ KINDS: dict[str, type[Record]] = {
 }
 
 __all__ = [
+    "FINDING_KINDS",
     "KINDS",
     "Bill",
     "CatchTest",

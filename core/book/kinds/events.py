@@ -235,6 +235,21 @@ class LeakTest(Record):
     note: Text = labelled("Note", "", "")
 
 
+FINDING_KINDS = (
+    "steady",
+    "stuck_open",
+    "more_than_set",
+    "less_than_set",
+    "not_delivered",
+    "another_schedule",
+    "one_off",
+    "misread",
+    "two_meters",
+    "after_shutdown",
+)
+"""Codes of what the meter's account may find, as decisions name them; a test holds them to the account's own."""
+
+
 class Decision(Record):
     """What you decided about something Rillbook found; it holds for findings of the kind that overlap the days."""
 

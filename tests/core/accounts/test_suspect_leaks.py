@@ -6,8 +6,10 @@ Homes are made by hand (books.py); what was added to them is what is expected, w
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from core.accounts.suspects.no_rest import no_rest
@@ -164,6 +166,29 @@ def test_twice_of_what_could_hide_would_be_told(pace: float, days: int) -> None:
     add(home, begin, first + long, 2 * rate)
     found = home.account().findings
     assert [f.kind for f in found] == ["steady"]
+
+
+def test_the_pace_is_that_of_the_last_few_readings() -> None:
+    """42 weeks read by the week, and the same as three quarters with three weekly readings after them."""
+    weekly = books.plain_home(7, 294)
+    bills = books.plain_home(7, 294)
+    rows = bills.intervals
+    cuts = [*range(0, 39, 13), 39, 40, 41, 42]  # 42 weeks: three quarters and three weeks
+    bills.intervals = pd.concat(
+        [
+            rows.iloc[a:b].tail(1).assign(start=rows["start"].iloc[a], volume_l=rows["volume_l"].iloc[a:b].sum())
+            for a, b in pairwise(cuts)
+        ],
+        ignore_index=True,
+    ).astype(rows.dtypes)
+    assert len(bills.intervals) == 6
+    told = {h.days: h.sentence for h in bills.account().hide}
+    assert "One reading in 7 days" in told[7]
+    assert "91 days" not in told[30]
+    rate = next(h.rate_lph for h in weekly.account().hide if h.days == 30)
+    fewer = next(h.rate_lph for h in bills.account().hide if h.days == 30)
+    assert rate is not None
+    assert fewer is None or fewer > rate, "no better known than by weekly readings all along"
 
 
 def test_a_book_without_readings_says_that_it_would_tell_nothing() -> None:

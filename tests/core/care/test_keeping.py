@@ -8,7 +8,7 @@ import pytest
 
 from core.book.kinds import ChecklistStep, Measured, MeterReading, Pause, Task, Upkeep, Weather
 from core.book.store import Book
-from core.care.checklist import Checklist, settle
+from core.care.checklist import Checklist, fulfilled, settle
 from core.care.keeping import (
     care_of,
     finish,
@@ -97,6 +97,41 @@ def test_a_startup_ends_the_winter_and_writes_the_care_done(kept: Book) -> None:
     assert done == {"rinse-filter", "change-batteries", "flush-lines", "check-emitters", "clock"}
     state = season_of(kept, date(2027, 4, 19))
     assert (state.state, state.since) == ("watering", spring)
+
+
+def test_a_step_that_is_a_task_counts_at_once_also_under_a_name_of_ones_own(kept: Book) -> None:
+    """Batteries last changed in 2023; the step of the start-up is done, the list not finished."""
+    spring = date(2027, 4, 18)
+    task = kept.find(Task, "change-batteries")
+    assert task is not None
+    with kept.change("named it otherwise") as change:
+        change.remove(task.id, Task)
+        change.add(Task(code="batteries", name="Change the batteries", every_days=365))
+        change.add(Upkeep(task="batteries", day=date(2023, 4, 12)))
+        change.add(Task(code="filter", name="Look for the filter's spare parts", every_days=365))
+    assert "change-batteries" not in {o.task.code for o in offered_tasks(kept, spring)}, "nor is it offered again"
+    finish(kept, propose(kept, walk(kept, "shutdown", 2026, OCTOBER)))
+    assert "batteries" in {item.task for item in care_of(kept, spring)}
+    so_far = open_checklist(kept, "startup", 2027, spring)
+    step = next(s for s in so_far.steps if s.kind.code == "batteries-in")
+    write_step(kept, settle(so_far, step, "done", spring))
+    assert "batteries" not in {item.task for item in care_of(kept, spring)}
+    finish(kept, propose(kept, walk(kept, "startup", 2027, spring)))
+    done = {s.record.task for s in kept.records(Upkeep) if s.record.day == spring}
+    assert "batteries" in done
+    assert "filter" not in done
+
+
+def test_a_task_done_zone_by_zone_waits_for_the_last_of_them(kept: Book) -> None:
+    finish(kept, propose(kept, walk(kept, "shutdown", 2026, OCTOBER)))
+    spring = date(2027, 4, 18)
+    so_far, tasks = open_checklist(kept, "startup", 2027, spring), [s.record for s in kept.records(Task)]
+    flushes = [s for s in so_far.steps if s.kind.code == "flush"]
+    assert len(flushes) > 1
+    for place, step in enumerate(flushes, 1):
+        write_step(kept, settle(so_far, step, "done", spring))
+        done = fulfilled(open_checklist(kept, "startup", 2027, spring), tasks)
+        assert ("flush-lines" in done) is (place == len(flushes))
 
 
 def test_a_step_said_again_replaces_what_was_said(kept: Book) -> None:

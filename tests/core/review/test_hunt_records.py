@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from core.book.kinds import LeakTest, Task, Upkeep
+from core.book.kinds import LeakTest, Meter, MeterReading, Task, Upkeep
 from core.book.store import Book
 from core.care.leak_hunt import ADVICE, STEPS, advice
 from core.days import Moment
@@ -141,3 +141,32 @@ def test_everything_off_is_the_care_of_that_name_done_once_a_day(garden_book: Bo
     assert number is not None
     garden_book.undo(number)
     assert (len(garden_book.records(LeakTest)), garden_book.records(Upkeep)) == (2, [])
+
+
+def test_the_step_is_that_of_the_latest_reading_by_eye_not_of_the_meter_as_first_written(garden_book: Book) -> None:
+    """A register first taken for one of 10 gal and read to 1 gal since: two hours then show half a gallon an hour.
+
+    Tests made before that keep the step they were read to.
+    """
+    then, later = moment(0), Moment(NIGHT + timedelta(days=30), -360)
+    with garden_book.change("finer") as change:
+        meter = change.find(Meter, "curb")
+        assert meter is not None
+        change.correct(meter.id, meter.record.model_copy(update={"resolution": Decimal(10)}))
+        change.add(leak_test(CURB, "off", None, then, moment(120), Decimal(1000), Decimal(1020)))
+        for days, step in ((20, Decimal(1)), (10, None)):
+            on = Moment(NIGHT + timedelta(days=days), -360)
+            change.add(MeterReading(meter="curb", at=on, register_value=Decimal(1020 + days), resolution=step))
+        bill = Moment(NIGHT + timedelta(days=25), -360)
+        change.add(
+            MeterReading(meter="curb", at=bill, register_value=Decimal(2000), resolution=Decimal(1000), how="bill")
+        )
+        over = Moment(later.utc + timedelta(hours=2), -360)
+        change.add(leak_test(CURB, "off", None, later, over, Decimal(2001), Decimal(2003)))
+    frames = garden_book.frames()
+    setting = hunt_setting(frames, "curb", date(2026, 10, 1))
+    assert setting.step_l == pytest.approx(GALLON_L)
+    old, new = (h.base for h in hunts_at(frames, setting))
+    assert old is not None
+    assert new is not None
+    assert [old.high_lph / GALLON_L, new.high_lph / GALLON_L] == pytest.approx([(20 + 10) / 2, (2 + 1) / 2])
