@@ -19,6 +19,7 @@ from core.accounts.instants import HOUR_MS, Floats, day_edges
 
 EMPTY = 0.06  # of usual use is drawn in an empty house; common practice, no source
 NOBODY = 0.2  # share of usual use below which nobody is in
+LASTING_DAYS = 60  # written for longer, a number of people is the usual one of its time, neither guests nor a trip
 UNSURE = (1 + EMPTY) / 2  # of usual use on a day of leaving or coming back: anything between an empty house's and all
 UNSURE_SD = (1 - EMPTY) / np.sqrt(12)
 
@@ -60,3 +61,8 @@ def people_share(people: int, usual: int) -> float:
     if usual == 0:
         return 1.0
     return 0.3 + 0.7 * people / usual
+
+
+def people_for(share: float, usual: int) -> float:
+    """How many are at home where such a share of the usual use is expected: :func:`people_share` the other way."""
+    return usual * max(share - 0.3, 0.0) / 0.7

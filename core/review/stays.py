@@ -9,6 +9,7 @@ from datetime import date, timedelta
 import pandas as pd
 
 from core.accounts.findings import told_then
+from core.accounts.presence import LASTING_DAYS
 from core.accounts.suspects import Stay
 from core.days import day_start
 from core.review.month import AskedStay
@@ -66,7 +67,8 @@ def _written(picture: Picture, stay: Stay) -> str:
     since, until = (pd.Timestamp(t.astimezone(picture.tz).date()) for t in (stay.since, stay.until or picture.as_of))
     rows = picture.frames["household"]
     alike = rows["people"] < picture.home.people if stay.volume_l < 0 else rows["people"] > picture.home.people
-    found = rows[alike & (rows["note"] != NOTE) & (rows["since"] < until) & (rows["until"] > since)]
+    short = rows["until"] - rows["since"] <= pd.Timedelta(days=LASTING_DAYS)  # longer is who lived there
+    found = rows[alike & short & (rows["note"] != NOTE) & (rows["since"] < until) & (rows["until"] > since)]
     if found.empty:
         return ""
     days = listed(

@@ -6,6 +6,7 @@ import numpy as np
 
 from core.accounts.densities import FULLER
 from core.accounts.instants import Floats
+from core.accounts.presence import LASTING_DAYS, NOBODY
 from core.accounts.suspects.case import Case, Rows, Suspect, SuspectKind, Weigh, best_stretches
 from core.accounts.suspects.ends import Least
 from core.accounts.suspects.view import View
@@ -26,7 +27,7 @@ AMOUNT_COST = {
 GUESTS, GUEST_COST = 2.0, 1.5  # that nobody wrote down, and of each beyond these; common practice, no source
 GOING_COST = 5.0  # of slow readings while it may go on: then it cannot be told from a leak, which matters more
 FULLER_COST = 1.0  # of a house fuller by another step, which is rarer
-WRITTEN = 0.25  # of the usual number of people; where the book says so much more or less it is no news
+WRITTEN = 0.25  # of the use of that time; where the book says so much more or less it is no news
 RECENT_HOURS = 10 * 24.0
 MOST = 12  # stays looked at in one round at hourly pace: one left out would be told as a leak in it
 
@@ -58,10 +59,26 @@ def looks_like(suspect: Suspect, case: Case) -> SuspectKind | None:
 
 
 def is_written(case: Case, rows: Rows) -> bool:
-    """Whether the book says of the time of these readings that the house was fuller or emptier than usual."""
+    """Whether the book says of the time of these readings that the house was fuller or emptier than about that time."""
+    first, last = _hours(case, rows)
+    share = float(case.ledger.people[first:last].mean())
+    return abs(share / max(about_then(case, rows), NOBODY) - 1.0) >= WRITTEN
+
+
+def about_then(case: Case, rows: Rows) -> float:
+    """Use to be expected of who is written to be at home in the weeks before and after these readings, against the usual
+    number of people: what is written for many months is the usual of its time.
+    """
+    people, (first, last) = case.ledger.people, _hours(case, rows)
+    weeks = 24 * LASTING_DAYS
+    beside = np.concatenate([people[max(first - weeks, 0) : first], people[last : last + weeks]])
+    return float(np.median(beside)) if len(beside) else 1.0
+
+
+def _hours(case: Case, rows: Rows) -> tuple[int, int]:
+    """The first local hour of these readings, and the one after their last."""
     ledger = case.ledger
-    first, last = ledger.hour_of(ledger.start[rows[0]]), ledger.hour_of(ledger.end[rows[-1]])
-    return abs(float(ledger.people[int(first) : int(last) + 1].mean()) - 1.0) >= WRITTEN
+    return int(ledger.hour_of(ledger.start[rows[0]])), int(ledger.hour_of(ledger.end[rows[-1]])) + 1
 
 
 def _slow(case: Case, view: View) -> list[Suspect]:

@@ -12,9 +12,10 @@ import pandas as pd
 from core.accounts.findings import Rival
 from core.accounts.instants import Floats
 from core.accounts.ledger import local_day
+from core.accounts.presence import people_for
 from core.accounts.suspects.case import Case, Suspect
 from core.accounts.suspects.decisions import settled_as
-from core.accounts.suspects.household import is_written
+from core.accounts.suspects.household import about_then, is_written
 from core.accounts.suspects.words import as_rival
 from core.units import System
 
@@ -55,7 +56,7 @@ def stays(suspects: Sequence[Suspect], case: Case, system: System, names: Mappin
         volume = float(house[s.rows].sum()) - expected if hourly else s.total
         until = None if s.until is None else ledger.when(s.until)
         rivals = tuple(as_rival(r, system, names) for r in s.rivals)
-        people = ledger.home_people * volume / expected
+        people = people_for(about_then(case, s.rows), ledger.home_people) * volume / expected
         if not hourly or (people if s.kind == "busier" else -people) >= LEAST_PEOPLE:
             found.append(Stay(ledger.when(s.since), until, people, volume, rivals, hourly))
     return tuple(found)

@@ -84,6 +84,14 @@ def test_who_was_at_home_is_not_asked_as_if_nothing_were_written(
     assert "write them down" not in said.words
 
 
+def test_who_lived_there_for_long_is_neither_guests_nor_a_trip(tmp_path: Path) -> None:
+    book = book_of(tmp_path, 3000)
+    write(book, Household(since=date(2025, 9, 1), until=date(2027, 1, 1), people=3, reason="other"))
+    (said,) = review_month(book, "2026-06", NOW).stays
+    assert "If guests were there, write them down" in said.words
+    assert "You wrote down" not in said.words
+
+
 @pytest.fixture
 def fuller(tmp_path: Path) -> Book:
     return fuller_book(tmp_path)
