@@ -66,8 +66,8 @@ def is_written(case: Case, rows: Rows) -> bool:
 
 
 def about_then(case: Case, rows: Rows) -> float:
-    """Use to be expected of who is written to be at home in the weeks before and after these readings, against the usual
-    number of people: what is written for many months is the usual of its time.
+    """Use to be expected of who is written to be at home in the weeks before and after these readings, against that of
+    the usual number of people: what is written for many months is the usual of its time.
     """
     people, (first, last) = case.ledger.people, _hours(case, rows)
     weeks = 24 * LASTING_DAYS

@@ -15,7 +15,7 @@ from core.accounts.ledger import local_day
 from core.accounts.presence import people_for
 from core.accounts.suspects.case import Case, Suspect
 from core.accounts.suspects.decisions import settled_as
-from core.accounts.suspects.household import about_then, is_written
+from core.accounts.suspects.household import LONGEST_DAYS, SHARES, about_then, is_written
 from core.accounts.suspects.words import as_rival
 from core.units import System
 
@@ -33,6 +33,8 @@ class Stay:
         since, until: UTC; until None while it may go on. people: more at home than usual, fewer if negative.
         volume_l: more used than usual, less if negative. rivals: what else it could be.
         hourly: whether hourly readings say so, which tell people from zones.
+        moved_out: it is no trip, since it lasts too long, goes on by slow readings, or is too little less for an empty
+            house. daily_l: more used a day than usual, less if negative.
     """
 
     since: datetime
@@ -41,6 +43,8 @@ class Stay:
     volume_l: float
     rivals: tuple[Rival, ...] = ()
     hourly: bool = False
+    moved_out: bool = False
+    daily_l: float = 0.0
 
 
 def stays(suspects: Sequence[Suspect], case: Case, system: System, names: Mapping[str, str]) -> tuple[Stay, ...]:
@@ -58,8 +62,17 @@ def stays(suspects: Sequence[Suspect], case: Case, system: System, names: Mappin
         rivals = tuple(as_rival(r, system, names) for r in s.rivals)
         people = people_for(about_then(case, s.rows), ledger.home_people) * volume / expected
         if not hourly or (people if s.kind == "busier" else -people) >= LEAST_PEOPLE:
-            found.append(Stay(ledger.when(s.since), until, people, volume, rivals, hourly))
+            gone, daily = _moved_out(s, case, volume / expected), 24 * volume / float(ledger.hours[s.rows].sum())
+            found.append(Stay(ledger.when(s.since), until, people, volume, rivals, hourly, gone, daily))
     return tuple(found)
+
+
+def _moved_out(suspect: Suspect, case: Case, share: float) -> bool:
+    """Whether the house was emptier for longer than on a trip, or not as empty as on one: ``share`` of its use."""
+    if suspect.kind != "fewer":
+        return False
+    days = float(case.ledger.hours[suspect.rows].sum()) / 24
+    return suspect.until is None or days > LONGEST_DAYS["away"] or share > max(SHARES["away"])
 
 
 def _by_the_hour(suspect: Suspect, case: Case) -> bool:
