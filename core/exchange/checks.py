@@ -241,15 +241,16 @@ def _row(other: Found, found: Found) -> str:
     return f"row {other.row}" if other.sheet.name == found.sheet.name else f"{other.sheet.name}, row {other.row},"
 
 
-def versions(book: Book, rows: Sequence[Found]) -> tuple[list[Problem], list[Found]]:
+def versions(book: Book, rows: Sequence[Found], ended: Mapping[int, Record]) -> tuple[list[Problem], list[Found]]:
     """Versions that would hold on the same days as another of the same slot, of the book or above, as problems; and
-    those that follow one without an end, which ends the day before: a change from their day on.
+    those that follow one without an end, which ends the day before: a change from their day on. ``ended``: versions
+    of the book, by id, as the sheets end them.
     """
     if not rows or not type(rows[0].record).SLOT:
         return [], []
     held: dict[tuple[Any, ...], list[_Span]] = defaultdict(list)
     for stored in book.records(type(rows[0].record)):
-        held[_slot(stored.record)].append(_span(stored.record, "the book"))
+        held[_slot(stored.record)].append(_span(ended.get(stored.id, stored.record), "the book"))
     problems, following = [], []
     for found in rows:
         span, others = _span(found.record, f"row {found.row}"), held[_slot(found.record)]

@@ -92,6 +92,7 @@ class Preview:
         there: rows that are in the book already, or stand in the sheets twice.
         conflicts: rows whose key is in the book with other values; the book's stay.
         following: those of the new that follow a version without an end, which ends the day before them.
+        ending: those of the new that only say when a version without an end ended, by kind and id in the book.
         refused: everything wrong with the other rows.
         doubts: what looks wrong in new rows and yet keeps none of them out.
         asked: new rows that are stored only once a person says that they are so; see :meth:`as_they_stand` and
@@ -101,6 +102,7 @@ class Preview:
     sheets: list[Sheet] = field(default_factory=list)
     new: list[Found] = field(default_factory=list)
     following: list[Found] = field(default_factory=list)
+    ending: dict[tuple[str, int], Found] = field(default_factory=dict)
     there: list[Found] = field(default_factory=list)
     conflicts: list[Conflict] = field(default_factory=list)
     refused: list[Problem] = field(default_factory=list)
@@ -122,7 +124,7 @@ class Preview:
             return self
         out = {(f.sheet.name, f.row) for q in self.asked for f in q.rows}
         refused = [f.sheet.problem(f.row, q.field_name, q.expected) for q in self.asked for f in q.rows]
-        new = [f for f in self.new if (f.sheet.name, f.row) not in out]
+        new = [f for f in self.new if (f.sheet.name, f.row) not in out]  # none of them only ends a version
         return replace(self, new=new, refused=[*self.refused, *refused], asked=[])
 
     def notes(self) -> list[str]:
@@ -133,7 +135,7 @@ class Preview:
         notes = (
             [BILLS_GIVE_NO_READINGS] if Bill.KIND in kinds and not kinds & {MeterReading.KIND, MeteredUse.KIND} else []
         )
-        return [*notes, *(_as_change(f) for f in self.following)]
+        return [*notes, *(_as_end(f) for f in self.ending.values()), *(_as_change(f) for f in self.following)]
 
     def counts(self) -> list[dict[str, Any]]:
         """For each sheet: file, kind, and how many rows are new, there, in conflict and refused."""
@@ -185,14 +187,16 @@ def preview(book: Book, sheets: Sequence[Sheet], now: datetime | None = None, as
             result.refused += [p for sheet in own for p in sheet.problems]
             new = _compared(book, own, result, clock)
             new = _without(new, referring(new, known), result)
-            problems, following = versions(book, new)
+            problems, following = versions(
+                book, new, {there: found.record for (of, there), found in result.ending.items() if of == kind}
+            )
             new = _without(new, problems, result)
             result.following += following
             result.doubts += [*doubtful(new, known, here), *at_once(book, new), *between_bills(new)]
             records = [found.record for found in new]
             known.add(kind, records)
             with_them = [found.record for found in result.new]
-            result.new += new
+            result.new += [*new, *(found for (of, _), found in result.ending.items() if of == kind)]
             for which, name, expected in ask(book, records, with_them) if ask is not None and records else ():
                 result.asked.append(Question(tuple(new[place] for place in which), name, expected))
     return result
@@ -216,13 +220,15 @@ def bring(book: Book, planned: Preview, *, take_good_rows: bool = False) -> Brou
     words = _in_words(planned)
     if not planned.new:
         return Brought(None, 0, len(planned.there), words)
-    later = {id(found) for found in planned.following}
+    later = {id(found) for found in (*planned.following, *planned.ending.values())}
     at_once = [found for found in planned.new if id(found) not in later]
     with collector_paused(), book.change(words) as change:
+        for (_, there), found in planned.ending.items():
+            change.correct(there, found.record)
         counts = change.add_many([f.record for f in at_once], [f.cells for f in at_once])
         for found in planned.following:
             _follow(change, found.record)
-    counts = Counts(counts.added + len(planned.following), counts.there)
+    counts = Counts(counts.added + len(later), counts.there)
     return Brought(change.number, counts.added, len(planned.there) + counts.there, words)
 
 
@@ -264,6 +270,8 @@ def _compared(book: Book, sheets: list[Sheet], result: Preview, clock: WallClock
         differs = {name: pair for name, pair in error.differs.items() if not _same_instant(*pair)}
         if not differs or (set(differs) == {"until"} and _followed(book, found.record, *differs["until"])):
             result.there.append(found)
+        elif _ends(found.record, differs) and error.there and (found.sheet.kind, error.there) not in result.ending:
+            result.ending[found.sheet.kind, error.there] = found
         elif error.there:
             result.conflicts.append(Conflict(found, error.there, _as_cells(found.record, differs, clock)))
         else:
@@ -281,6 +289,11 @@ def _followed(book: Book, record: Any, there: Any, given: Any) -> bool:
     """Whether a version without an end is ended in the book by the one that follows it: the same, brought in again."""
     slot = {name: getattr(record, name) for name in record.SLOT}
     return given is None and bool(slot) and any(s.record.since == there for s in book.records(type(record), **slot))
+
+
+def _ends(record: Record, differs: dict[str, tuple[Any, Any]]) -> bool:
+    """Whether the row only says when a version ended that has no end in the book."""
+    return bool(record.SLOT) and set(differs) == {"until"} and differs["until"][0] is None
 
 
 def _as_cells(record: Record, differs: dict[str, tuple[Any, Any]], clock: WallClock) -> dict[str, tuple[str, str]]:
@@ -317,6 +330,12 @@ def _as_change(found: Found) -> str:
     thing = " ".join(str(getattr(record, name)) for name in record.SLOT)
     changes = f"{thing} changes on {record.since}; what held until then ends the day before"
     return f"{found.sheet.name}, row {found.row}: {changes}."
+
+
+def _as_end(found: Found) -> str:
+    record: Any = found.record
+    thing = " ".join(str(getattr(record, name)) for name in record.SLOT)
+    return f"{found.sheet.name}, row {found.row}: {thing}, in the book from {record.since} on, ends on {record.until}."
 
 
 def _without(rows: list[Found], problems: Iterable[Problem], result: Preview) -> list[Found]:

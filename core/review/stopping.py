@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Literal
@@ -14,7 +14,7 @@ from core.notation import parse_days, parse_starts
 from core.review.as_set import program_words
 from core.review.spoken import day_named, first_up, listed
 
-How = Literal["pause", "off"]
+How = Literal["pause", "off", "on"]
 Why = Literal["rain", "away", "repair", "other"]
 
 
@@ -23,8 +23,8 @@ class Stop:
     """One thing that is written.
 
     Attributes:
-        verb: "add" a pause; "end" a program, whose record then closes on the day; "remove" one that would begin on that
-            very day; "same": it stands like that already, nothing is written.
+        verb: "add" a pause; "end" a program or a pause, whose record then closes on the day; "remove" one that would
+            begin on that very day; "same": it stands like that already, nothing is written.
         record: as it will stand. stored: what is there now, None for "add".
         words: a sentence.
     """
@@ -40,18 +40,26 @@ def programmed(book: Book, day: date) -> list[str]:
     return list(dict.fromkeys(s.record.zone for s in book.records(Program) if _held(s.record, day)))
 
 
+def paused_on(book: Book, zones: Iterable[str], day: date) -> list[str]:
+    """Those of the zones that a pause holds off on a day."""
+    off = {s.record.scope for s in book.records(Pause) if s.record.since <= day and _holds(s.record.until, day)}
+    return [code for code in zones if code in off or "all" in off]
+
+
 def planned_stop(
     book: Book, zones: Mapping[str, str], day: date, how: How, until: date | None = None, why: Why = "other"
 ) -> tuple[Stop, ...]:
-    """What pausing these zones or switching them off from a day on would write.
+    """What pausing these zones, switching them off, or on again from a day on would write.
 
     Args:
         zones: code and name of each.
         until: of a pause, the first day on again; None until somebody ends it.
 
     Raises:
-        EntryError: the pause would end before it begins.
+        EntryError: the pause would end before it begins, or a pause of everything would have to end for a part of it.
     """
+    if how == "on":
+        return _on_again(book, zones, day)
     if how == "pause" and until is not None and until <= day:
         raise EntryError("The first day on again must come after the first day off.")
     made = [_paused(book, code, name, day, until, why) if how == "pause" else _off(book, code, name, day)
@@ -67,7 +75,7 @@ def stop(
     Raises:
         EntryError: as :func:`planned_stop`. StaleError, OverlapError, ConflictError: the book changed meanwhile.
     """
-    done = "paused" if how == "pause" else "switched off"
+    done = {"pause": "paused", "off": "switched off", "on": "on again"}[how]
     with book.change(f"{done} from {day}: {listed(zones.values())}") as change:
         for each in planned_stop(book, zones, day, how, until, why):
             if each.verb == "add":
@@ -120,6 +128,32 @@ def _paused(book: Book, code: str, name: str, day: date, until: date | None, why
     ends = min((d for d in (until, later) if d is not None), default=None)
     record = Pause(scope=code, since=begins, until=ends, reason=why)
     return [Stop("add", record, None, f"{name} paused {_span(begins, ends)}.")]
+
+
+def _on_again(book: Book, zones: Mapping[str, str], day: date) -> tuple[Stop, ...]:
+    """The pauses that hold on the day, each once, ended by it."""
+    holding = [s for s in book.records(Pause) if s.record.since <= day and _holds(s.record.until, day)]
+    every = next((s for s in holding if s.record.scope == "all"), None)
+    others = sorted(set(paused_on(book, programmed(book, day), day)) - set(zones))
+    if every is not None and others:
+        raise EntryError(
+            f"Everything is paused, {_span(every.record.since, every.record.until)}; that ends for all zones or for "
+            f"none. Choose {listed(others)} too, or pause those by themselves first."
+        )
+    found = [s for s in holding if s.record.scope in (*zones, "all")]
+    return tuple(_ended(stored, zones.get(stored.record.scope, "Everything"), day) for stored in found)
+
+
+def _ended(stored: Stored[Pause], name: str, day: date) -> Stop:
+    record = stored.record
+    if record.since == day:
+        return Stop("remove", record, stored, f"{name}: the pause is removed, since it begins on that day itself.")
+    ended = record.model_copy(update={"until": day})
+    return Stop("end", ended, stored, f"{name} on again on {day_named(day, year=True)}; {_was(record)}.")
+
+
+def _was(record: Pause) -> str:
+    return f"paused since {day_named(record.since, year=True)}" + (" for winter" if record.reason == "winter" else "")
 
 
 def _off(book: Book, code: str, name: str, day: date) -> list[Stop]:

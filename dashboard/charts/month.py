@@ -70,7 +70,16 @@ def use_drawing(review: MonthReview, look: Look) -> Drawing:
     chart = spec_of(*layers, height=280, description=text, ink=look.palette.ink)
     table = _by_day(days, order, look)
     drawn = [p for p in order if p in set(stack["part"])]
-    return Drawing(_use_title(review, look), text, chart, table, key_entries(drawn, look))
+    key = key_entries(drawn, look)
+    if drawn and _gap(days):  # after the last reading a line says so
+        key = (*key, ("paler: no reading tells of that day", look.palette.part(drawn[0], look.shades), "wash"))
+    return Drawing(_use_title(review, look), text, chart, table, key)
+
+
+def _gap(days: pd.DataFrame) -> bool:
+    """Whether the meter is silent on days before the last of which it speaks."""
+    metered, presumed = (days.loc[days["kind"] == kind, "day"] for kind in ("metered", "modelled"))
+    return bool(len(metered) and (presumed[~presumed.isin(metered)] < metered.max()).any())
 
 
 def _stacked(days: pd.DataFrame, order: list[str], look: Look) -> pd.DataFrame:
@@ -94,8 +103,8 @@ def _stacked(days: pd.DataFrame, order: list[str], look: Look) -> pd.DataFrame:
 
 def _metered_mark(review: MonthReview, days: pd.DataFrame, look: Look) -> list[alt.Chart]:
     """A line after the last day the meter speaks of, when it does not reach the end."""
-    metered = days.loc[days["kind"] == "metered", "day"]
-    if metered.empty or (days["kind"] != "modelled").all():
+    metered, presumed = (days.loc[days["kind"] == kind, "day"] for kind in ("metered", "modelled"))
+    if metered.empty or not (presumed >= metered.max()).any():
         return []
     mark = pd.DataFrame({"date": [int(metered.max().day)], "words": ["the meter reaches here"]})
     rule = (
@@ -117,26 +126,33 @@ def _use_title(review: MonthReview, look: Look) -> str:
         return "Use by day as the program and the household suggest; no meter speaks of this month"
     lost = left["volume_l"].where(left["volume_l"].abs() > NINETY * left["sd_l"], 0.0)  # a day within chance is no news
     if -lost.min() > max(0.25 * total.median(), lost.max()):
-        when, each = _stretch(review, -lost)
-        return f"{when} {show(-lost.min(), 'volume', look.system)}{each} of what was expected never came"
+        when, each, first, last = _stretch(review, -lost)
+        less = f"{show(-lost.min(), 'volume', look.system)}{each}"
+        watering = days["part"].str.startswith("zone:") & days["day"].between(first, last)
+        if days.loc[watering, "volume_l"].sum() > 0:
+            return f"{when} {less} of what was expected never came"
+        return f"{when} the house used {less} less than expected"  # no run was due that could have failed
     if lost.max() > 0.25 * total.median():
-        when, each = _stretch(review, lost)
+        when, each, *_ = _stretch(review, lost)
         most = show(lost.max(), "volume", look.system)
         return f"{look.left_use} was greatest {when[:1].lower()}{when[1:]}: {most}{each}"
     return f"No day stands out; the most was {show(total.max(), 'volume', look.system)} on {_top_day(total)}"
 
 
-def _stretch(review: MonthReview, by_day: pd.Series[float]) -> tuple[str, str]:
-    """When the day of most lies: that day, or the readings it lies between where they are days apart and spread it."""
+def _stretch(review: MonthReview, by_day: pd.Series[float]) -> tuple[str, str, pd.Timestamp, pd.Timestamp]:
+    """When the day of most lies: that day, or the readings it lies between where they are days apart and spread it; as
+    words, what "each" of it is, and its first and last day.
+    """
     day = pd.Timestamp(by_day.index[int(by_day.to_numpy().argmax())])
     noon = (day + pd.Timedelta(hours=12)).tz_localize(review.time_zone)
     around = review.intervals
     around = around[(around["start"] <= noon) & (around["end"] > noon) & around["metered_l"].notna()]
     around = around[around["end"] - around["start"] > pd.Timedelta(hours=36)]
     if around.empty:
-        return f"On {_top_day(by_day)}", ""
+        return f"On {_top_day(by_day)}", "", day, day
     begin, end = (around[name].iloc[0].tz_convert(review.time_zone) for name in ("start", "end"))
-    return f"Between the readings of {day_words(begin, False)} and {day_words(end, False)}", " a day"
+    words = f"Between the readings of {day_words(begin, False)} and {day_words(end, False)}"
+    return words, " a day", begin.tz_localize(None).normalize(), end.tz_localize(None).normalize()
 
 
 def _top_day(by_day: pd.Series[float]) -> str:

@@ -1,4 +1,4 @@
-"""Pausing zones or switching them off from a day: what will be written, and one button."""
+"""Pausing zones, switching them off or on again from a day: what will be written, and one button."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from core.book.store import Book
 from core.errors import RillbookError
 from core.review.fitting import FittingMonth
 from core.review.spoken import listed
-from core.review.stopping import How, Stop, Why, first_day_off, planned_stop, programmed, stop
+from core.review.stopping import How, Stop, Why, first_day_off, paused_on, planned_stop, programmed, stop
 from dashboard import data
 from dashboard.parts.fields import FIRST_DAY, LAST_DAY
 from dashboard.parts.go import garden_link
@@ -19,7 +19,8 @@ from dashboard.parts.say import refuse, sentence, tell
 from dashboard.words import day_words, plain
 
 _SHOWN = "stop-shown"
-HOWS: dict[How, str] = {"pause": "Pause for a time", "off": "Switch off"}
+HOWS: dict[How, str] = {"pause": "Pause for a time", "off": "Switch off", "on": "End a pause"}
+DONE: dict[How, str] = {"pause": "Paused", "off": "Switched off", "on": "On again"}
 WHYS: dict[Why, str] = {"rain": "rain is enough", "away": "away", "repair": "repair", "other": "another reason"}
 
 
@@ -32,26 +33,33 @@ def stop_form(book: Book, month: FittingMonth) -> None:
         return
     first = first_day_off(book, data.present().astimezone(book.zone_info))
     running = [z for z in zones if any(s.verb != "same" for s in planned_stop(book, {z: names[z]}, first, "pause"))]
+    paused = paused_on(book, zones, today)
     st.subheader("Pause or switch off")
     if not running:
         sentence("Every zone that has a program is paused already, until you switch it on again.")
+    if not running and not paused:  # those that are written for later
         garden_link("Look at the pauses, or end one", Pause.KIND)
         return
+    hows: list[How] = [h for h in HOWS if (paused if h == "on" else running)]
     idle = [z.zone for z in month.zones if z.zone in running and z.fit is None and z.fit_l == 0]
     sentence("Do it at your controller first; Rillbook controls nothing. Then write down here what you did.")
     how: How = st.segmented_control(
-        "What did you do?", list(HOWS), default="pause", format_func=lambda h: HOWS[h], key="stop-how", required=True
+        "What did you do?", hows, default=hows[0], format_func=lambda h: HOWS[h], key="stop-how", required=True
     )
+    on = how == "on"
     chosen = st.pills(
-        "Zones to stop",
-        zones,
+        "Zones that are on again" if on else "Zones to stop",
+        paused if on else zones,
         selection_mode="multi",
-        default=idle if month.running else [],
+        default=paused if on else idle if month.running else [],
         format_func=lambda z: names.get(z, z),
-        key=f"stop-zones-{month.month}",
+        key=f"stop-zones-{how if on else ''}{month.month}",
     )
     with st.container(horizontal=True, vertical_alignment="top", gap="medium"):
-        day = _day("First day off", first, "stop-day", today)
+        if on:
+            day = _day("First day on again", today, "stop-on", today)
+        else:
+            day = _day("First day off", first, "stop-day", today)
         until: date | None = None
         why: Why = "other"
         if how == "pause":
@@ -83,7 +91,7 @@ def _offer(
         st.markdown("**This will be written**")
         st.markdown("\n".join(f"- {plain(s.words)}" for s in stops) if stops else "Nothing is set on that day.")
     changes = [s for s in stops if s.verb != "same"]
-    done = "Paused" if how == "pause" else "Switched off"
+    done = DONE[how]
     words = f"{done} from {day_words(day)}: write it down" if changes else "Nothing would be written"
     seen, now = st.session_state.get(_SHOWN), tuple(s.words for s in stops)
     st.session_state[_SHOWN] = now

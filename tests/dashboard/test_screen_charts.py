@@ -266,6 +266,31 @@ def test_a_day_on_which_water_did_not_come_stands_out_as_well() -> None:
     assert use_drawing(invented.month(days=chance), look("metric")).title.startswith("No day stands out")
 
 
+def test_where_no_run_was_set_the_house_used_less_and_nothing_failed_to_come() -> None:
+    days = invented.days_frame()
+    lost = (days["part"] == "unexplained") & (days["kind"] == "metered")
+    days.loc[lost, "volume_l"] = np.where(days.loc[lost, "day"].dt.day == 9, -400.0, 0.0)
+    days.loc[days["part"].str.startswith("zone:") & (days["day"].dt.day == 9), "volume_l"] = 0.0
+    title = use_drawing(invented.month(days=days), look("metric")).title
+    assert title == "On 9 July the house used 400 L less than expected"
+
+
+def test_days_without_a_reading_between_others_are_told_in_the_key_and_the_end_by_its_line() -> None:
+    days = invented.days_frame()
+    paler = "paler: no reading tells of that day"
+
+    def told(frame: pd.DataFrame) -> tuple[bool, bool]:
+        drawing = use_drawing(invented.month(days=frame), look())
+        return paler in [words for words, _, _ in drawing.key], "the meter reaches here" in str(drawing.spec)
+
+    assert told(days.assign(kind="metered")) == (False, False)
+    assert told(days.assign(kind=np.where(days["day"].dt.day.isin([11, 12, 13]), "modelled", "metered"))) == (
+        True,
+        False,
+    )
+    assert told(days.assign(kind=np.where(days["day"].dt.day > 28, "modelled", "metered"))) == (False, True)
+
+
 def test_the_key_lists_what_is_drawn() -> None:
     days = invented.days_frame()
     none = days.assign(volume_l=days["volume_l"].where(days["part"] != "zone:tubs", 0.0))

@@ -110,3 +110,17 @@ def test_a_pause_of_some_days_leaves_what_is_set_in_the_month(opened: Open, gard
     with garden.change("a repair") as change:
         change.add(Pause(scope="all", since=TOMORROW, until=date(2026, 7, 24), reason="repair"))
     assert "what is set is paused" not in words(opened("program"))
+
+
+def test_a_pause_is_ended_where_it_was_written(opened: Open, rainy: Book) -> None:
+    with rainy.change("rain") as change:
+        change.add(Pause(scope="hedge", since=date(2026, 7, 6), reason="rain"))
+    at = opened("program")
+    assert "Every zone that has a program is paused already" in words(at)
+    assert at.date_input(key="stop-on").value == date(2026, 7, 20)
+    assert "Quince *hedge* on again on 20 July 2026; paused since 6 July 2026." in words(at)
+    button(at, "On again from 20 July 2026").click().run()
+    assert not at.exception
+    (pause,) = [s.record for s in rainy.records(Pause)]
+    assert pause.until == date(2026, 7, 20)
+    assert "Stored: Quince *hedge* on again from 20 July 2026 on." in words(at)

@@ -72,6 +72,9 @@ def test_without_a_day_it_takes_back_no_run_that_has_begun(
         (("--from", "2026-07-15", "--until", "2026-07-15"), 1, "must come after the first day off"),
         (("--off", "--until", "2026-08-01"), 2, "--until goes with a pause"),
         (("--why", "bored"), 2, "bored"),
+        (("--on-again", "2026-07-15"), 1, "Nothing is paused on 2026-07-15"),
+        (("--on-again", "2026-07-15", "--zone", "lawn"), 1, "“lawn” is no zone. Expected one of bed"),
+        (("--on-again", "2026-07-15", "--off"), 2, "--on-again stands by itself or with --zone"),
     ],
 )
 def test_refused_in_one_line(run: Run, yard: Book, words: tuple[str, ...], code: int, said: str) -> None:
@@ -79,3 +82,14 @@ def test_refused_in_one_line(run: Run, yard: Book, words: tuple[str, ...], code:
     result = run("stop", yard.path, *words)
     assert (result.exit_code, yard.number()) == (code, before)
     assert said in result.stderr
+
+
+def test_a_winter_pause_is_ended(run: Run, yard: Book) -> None:
+    """A shutdown written down in autumn; whoever opened the water in spring says so in one line."""
+    with yard.change("shut") as change:
+        change.add(Pause(scope="all", since=date(2026, 10, 28), reason="winter"))
+    told = run("stop", yard.path, "--on-again", "2027-04-20")
+    assert told.exit_code == 0, told.output
+    assert "Everything on again on 20 April 2027; paused since 28 October 2026 for winter." in told.stdout
+    assert pauses(yard) == [("all", date(2026, 10, 28), date(2027, 4, 20), "winter")]
+    assert f"rillbook undo {yard.path} {yard.number()}" in told.stdout

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
-from core.book.kinds import KINDS, MeterReading, Planting, Program, Rain, Record
+from core.book.kinds import KINDS, MeterReading, Pause, Planting, Program, Rain, Record
 from core.book.store import Book
 from core.errors import RefusedError
 from core.exchange.intake import bring, preview, refused_csv
@@ -199,6 +201,31 @@ def test_a_sheet_of_several_versions_without_an_end_is_a_chain_and_the_same_twic
         ("2026-07-01", None, 17),
     ]
     assert bring(garden, look(garden, program=text)).number is None
+
+
+def test_a_row_that_only_ends_what_has_no_end_ends_it_and_the_next_winter_follows(garden: Book) -> None:
+    """A winter pause brought in autumn comes again in spring with its end."""
+    header = "scope,since,until,reason\n"
+    bring(garden, look(garden, pause=f"{header}all,2024-10-26,,winter\ntubs,2024-07-01,,repair\n"))
+    closed = f"{header}all,2024-10-26,2025-04-19,winter\n"
+    planned = look(garden, pause=f"{closed}all,2025-10-20,,winter\n")
+    assert (planned.good, len(planned.new), planned.following) == (True, 2, [])
+    assert "row 2: all, in the book from 2024-10-26 on, ends on 2025-04-19." in planned.notes()[0]
+    brought = bring(garden, planned)
+    assert brought.added == 2
+    ends = {(s.record.scope, s.record.since): s.record.until for s in garden.records(Pause)}
+    assert ends == {
+        ("all", date(2024, 10, 26)): date(2025, 4, 19),
+        ("all", date(2025, 10, 20)): None,
+        ("tubs", date(2024, 7, 1)): None,
+    }
+    again = look(garden, pause=closed)
+    assert (len(again.new), len(again.there)) == (0, 1)
+    other = look(garden, pause=f"{header}all,2024-10-26,2025-05-01,winter\ntubs,2024-07-01,2024-08-01,rain\n")
+    assert len(other.conflicts) == 2, "another end, or more than the end, is still a conflict"
+    assert brought.number is not None
+    garden.undo(brought.number)
+    assert {s.record.until for s in garden.records(Pause)} == {None}
 
 
 def test_a_version_before_one_that_is_there_is_no_change(garden: Book) -> None:

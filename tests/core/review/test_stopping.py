@@ -10,7 +10,7 @@ import pytest
 from core.book.kinds import Pause, Program
 from core.book.store import Book
 from core.errors import EntryError
-from core.review.stopping import first_day_off, planned_stop, programmed, stop, stops_of
+from core.review.stopping import first_day_off, paused_on, planned_stop, programmed, stop, stops_of
 from tests.core.review.gardens import begin, program, write, zone
 
 DAY = date(2026, 7, 15)
@@ -130,3 +130,33 @@ def test_a_program_that_ends_is_said_but_not_one_that_only_changes(book: Book) -
     with book.change("less") as change:
         change.change_from(stored.id, DAY, stored.record.model_copy(update={"minutes": 5.0}), stored.change_set)
     assert stops_of(book, "pots", date(2026, 7, 14)) == ()
+
+
+def test_a_pause_ends_for_the_zones_that_are_on_again_and_is_taken_back(book: Book) -> None:
+    stop(book, ZONES, DAY, "pause")
+    assert paused_on(book, ZONES, DAY) == ["bed", "pots"]
+    (shown,) = planned_stop(book, {"bed": "Bed"}, date(2026, 8, 1), "on")
+    assert shown.words == "Bed on again on 1 August 2026; paused since 15 July 2026."
+    number = stop(book, {"bed": "Bed"}, date(2026, 8, 1), "on")
+    ends = {s.record.scope: s.record.until for s in book.records(Pause)}
+    assert ends == {"bed": date(2026, 8, 1), "pots": None}
+    assert number is not None
+    book.undo(number)
+    assert {s.record.until for s in book.records(Pause)} == {None}
+
+
+def test_a_winter_of_everything_ends_for_all_zones_or_for_none(book: Book) -> None:
+    write(book, Pause(scope="all", since=date(2026, 7, 10), reason="winter"))
+    with pytest.raises(EntryError, match="ends for all zones or for none"):
+        planned_stop(book, {"bed": "Bed"}, DAY, "on")
+    (shown,) = planned_stop(book, ZONES, DAY, "on")
+    assert shown.words == "Everything on again on 15 July 2026; paused since 10 July 2026 for winter."
+    stop(book, ZONES, DAY, "on")
+    assert [(s.record.reason, s.record.until) for s in book.records(Pause)] == [("winter", DAY)]
+
+
+def test_a_pause_that_begins_on_the_very_day_is_removed(book: Book) -> None:
+    stop(book, ZONES, DAY, "pause")
+    assert {s.verb for s in planned_stop(book, ZONES, DAY, "on")} == {"remove"}
+    stop(book, ZONES, DAY, "on")
+    assert book.records(Pause) == []
