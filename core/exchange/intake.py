@@ -234,6 +234,11 @@ def bring(book: Book, planned: Preview, *, take_good_rows: bool = False) -> Brou
     return Brought(change.number, counts.added, len(planned.there) + counts.there, words)
 
 
+def where_from(planned: Preview) -> list[tuple[str, Record]]:
+    """The new records, each with the row it stands in, in words."""
+    return [(f"{found.sheet.name}, row {found.row}", found.record) for found in planned.new]
+
+
 def refused_csv(planned: Preview) -> dict[str, str]:
     """The rows that were kept out, by file name, as CSV text to mend and bring in again.
 
