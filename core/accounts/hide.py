@@ -64,7 +64,7 @@ def _hide(case: Case, days: int, system: System, most: float | None = None) -> H
         return Hide(days, None, f"There are too few readings yet to say what could hide for {days} days.")
     rate = rate if most is None else min(rate, most)
     how_much = f"{say(rate, system, 'flow')}, {say(rate * 24, system)} a day"
-    sentence = f"A steady leak under {how_much}, can hide for {days} days at this pace."
+    sentence = f"A steady leak under {how_much}, can hide for {days} days at the pace of the last readings."
     return Hide(days, rate, sentence, rate < TESTED_DOWN_TO_LPH)
 
 

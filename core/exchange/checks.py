@@ -91,7 +91,8 @@ def referring(rows: Sequence[Found], known: Known) -> Iterator[Problem]:
         for name, known_kinds in (("finding", FINDING_KINDS), ("cause", (*FINDING_KINDS, SOMETHING_ELSE))):
             code = getattr(found.record, name)
             if code is not None and code not in known_kinds:
-                expected = f"a kind of finding: {', '.join(known_kinds)}{nearest(code, known_kinds)}"
+                near = get_close_matches(code, known_kinds, n=1, cutoff=0.85)  # a slip, not another word
+                expected = f"a kind of finding: {', '.join(known_kinds)}{f', perhaps {near[0]}' if near else ''}"
                 yield found.sheet.problem(found.row, name, expected)
     for info in fields_of(kind):
         if info.cell.form != "ref":

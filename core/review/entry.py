@@ -26,6 +26,7 @@ from core.book.stretches import OF, overlaps
 from core.book.whole_days import span
 from core.review.entry_intervals import about_intervals
 from core.review.entry_register import about_register, about_step, day, readings_but, with_unit
+from core.review.entry_usual import about_usual
 from core.review.spoken import day_named
 from core.units import show
 
@@ -38,7 +39,7 @@ def questions_about(
     """Sentences that ask about an odd value; empty when nothing looks odd.
 
     A reading is held against the readings before and after it: lower than the one before, higher than the one after,
-    or a step far above what this meter usually shows in that time.
+    a step far above what this meter usually shows in that time, or a week far from the weeks of late.
 
     Args:
         instead: what the record puts right. It is no neighbour of itself, and what was as odd in it is not asked again:
@@ -114,7 +115,11 @@ def _about_reading(book: Book, reading: MeterReading, now: datetime, gone: int |
     asked += about_step(book, reading, meter.record, gone)
     if reading.first_after_change:
         return asked
-    asked += about_register(book, reading, meter.record, gone) or about_intervals(book, reading, meter.record, gone)
+    asked += (
+        about_register(book, reading, meter.record, gone)
+        or about_intervals(book, reading, meter.record, gone)
+        or about_usual(book, reading, meter.record, gone)
+    )
     rows = readings_but(book, gone)
     after = rows[(rows["meter"] == reading.meter) & (rows["at"] > pd.Timestamp(reading.at.utc))].sort_values("at")
     if len(after) and not bool(after.iloc[0]["first_after_change"]):

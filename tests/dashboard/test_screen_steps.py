@@ -12,6 +12,7 @@ from core.book.kinds import (
     Controller,
     EmitterGroup,
     Home,
+    Household,
     Measured,
     Meter,
     MeterReading,
@@ -25,7 +26,7 @@ from core.book.kinds import (
 from core.book.store import Book
 from core.days import parse_moment
 from core.review import review_month
-from tests.dashboard.conftest import ROOT, words
+from tests.dashboard.conftest import ROOT, Open, words
 
 
 @pytest.fixture
@@ -395,3 +396,14 @@ def test_the_day_from_which_a_price_holds_is_shown_and_can_be_changed(bare: Book
     press(at, "Store the price")
     assert "Stored: $4.35 for each kgal, from 1 July 2025 on." in words(at)
     assert bare.records(Tariff)[0].record.since == date(2025, 7, 1)
+
+
+def test_another_number_of_people_is_asked_since_when_once_there_are_readings(opened: Open, garden: Book) -> None:
+    at = opened("steps")
+    next(t for t in at.text_input if t.label == "People usually at home").input("4")
+    press(at, "Store the household")
+    assert garden.home().people == 2, "nothing before it is answered"
+    at.date_input(key="since-when-day").set_value(date(2026, 7, 12))
+    press(at, "From that day on")
+    rows = [(s.record.since, s.record.until, s.record.people) for s in garden.records(Household)]
+    assert (garden.home().people, rows) == (4, [(date(2026, 7, 1), date(2026, 7, 12), 2)])

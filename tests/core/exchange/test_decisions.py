@@ -31,6 +31,7 @@ def test_a_word_that_means_nothing_is_refused_with_what_was_expected(
     (problem,) = planned.refused
     assert (problem.row, problem.column, problem.value) == (2, column, value)
     assert expected in problem.expected
+    assert "perhaps one_off" not in problem.expected, "which a line off is not"
     assert planned.new == []
 
 

@@ -15,6 +15,7 @@ from core.book.store import Book
 from core.review import review_month
 from core.review.causes import instead_of
 from core.review.decide import it_broke
+from core.review.moved import first_day, people_from
 from core.review.watch import look, tell
 from tests.core.review.gardens import begin, write
 from tests.core.review.gardens import parse_moment as moment
@@ -112,6 +113,16 @@ def test_who_lived_there_for_long_is_neither_guests_nor_a_trip(tmp_path: Path) -
     (said,) = review_month(book, "2026-06", NOW).stays
     assert "If guests were there, write them down" in said.words
     assert "You wrote down" not in said.words
+
+
+def test_somebody_who_moved_out_since_was_no_guest(tmp_path: Path) -> None:
+    """What people_from keeps of the days before is not said as guests of those days."""
+    book = book_of(tmp_path, 3000)
+    was = book.home().people
+    people_from(book, date(2026, 7, 10), was - 1, first_day(book) or date(2026, 1, 1))
+    (said,) = review_month(book, "2026-06", NOW).stays
+    assert "You wrote down" not in said.words
+    assert "If guests were there, write them down" in said.words
 
 
 @pytest.fixture
