@@ -52,8 +52,8 @@ class Ledger:
             and the relative sd of each zone's paper flow.
         other, other_sd: logged other use.
         runs: every run, counted or not.
-        hour_edges, hour_of_week, season, people, unsure, lasting: the local hours of the record: edges, 0..167 from
-            Monday 0 h, the angle of the year, and who is at home, see :mod:`core.accounts.presence`.
+        hour_edges, hour_of_week, season, people, unsure, lasting, residents: the local hours of the record: edges,
+            0..167 from Monday 0 h, the angle of the year, and who is at home, see :mod:`core.accounts.presence`.
         warmest_c: the highest temperature of the day of each of these hours, NaN where nobody wrote it down.
         drawn: per zone and for other use, the Accrual behind ``paper`` and ``other``.
         held, drawn_held: as ``paper`` and ``drawn``, of the runs that the shutdown for winter holds off.
@@ -87,6 +87,7 @@ class Ledger:
     people: Floats
     unsure: Flags
     lasting: Floats
+    residents: Floats
     warmest_c: Floats
     drawn: tuple[Accrual, ...]
     drawn_other: Accrual
@@ -200,6 +201,7 @@ def make_ledger(
         people=at_home.share,
         unsure=at_home.unsure,
         lasting=at_home.lasting,
+        residents=at_home.residents,
         warmest_c=_warmest(warmest, edges, zone),
         drawn=drawn,
         drawn_other=drawn_other,

@@ -25,6 +25,9 @@ AWAY = KINDS * (len(FULLER) + 1)  # classes: kinds of hours of a house as usual,
 MIDDLES = LEVELS[:-1] + np.diff(LEVELS) / 2
 BUSIER, BUSIER_SD = (0.05, 0.1, 0.2, 0.4), 0.12  # shares of a household twice as full, and how they are spread
 ENOUGH = 10  # hours of one kind to know it by; fewer weigh little against the hours beside it
+# of hours that may be of a finer step than they are weighed by: those lose a little by it, while hours of a coarser one
+# would be odd each time it turns, however usual their use
+FINER = 0.95
 ZENITH = 200.0  # beyond so many standard deviations nothing gets less likely
 
 
@@ -157,7 +160,7 @@ def make_noise(ledger: Ledger, use: Floats, clean: Flags) -> Noise:
         use: litres of indoor use in each interval as far as known.
         clean: fine intervals to learn from.
     """
-    step = max(1.0, float(np.median(ledger.step[ledger.fine]))) if ledger.fine.any() else 1.0
+    step = max(1.0, float(np.quantile(ledger.step[ledger.fine], FINER))) if ledger.fine.any() else 1.0
     nodes = nodes_of(step)
     middle = _middle(ledger)
     people, unsure = ledger.visiting[middle], ledger.unsure[middle]

@@ -19,6 +19,7 @@ from core.accounts.cover import finest_cover
 from core.accounts.instants import HOUR_MS, Flags, Floats, Ints, from_ms, to_ms
 from core.accounts.steps import fallen_steps, left_out
 from core.accounts.two_registers import of_another
+from core.accounts.volume_steps import volume_steps
 from core.units import to_base
 
 COLUMNS = ("meter", "start", "end", "volume_l", "sd_l", "resolution_l", "source", "estimated", "note")
@@ -160,18 +161,18 @@ def _remark_unmoved(volume: Floats, hours: Floats, step_l: Floats, note: remarks
 
 
 def _use_rows(use: pd.DataFrame, meter_step_l: float) -> dict[str, Any]:
-    """Volumes from a file or bill. Their step is the meter's, or the smallest gap between them when that is finer."""
-    volume = use["volume_l"].to_numpy(dtype=float)
-    gaps = np.diff(np.unique(np.append(volume[np.isfinite(volume)], 0.0)))
-    step_l = min([meter_step_l, *gaps[gaps > 1e-6].tolist()])
+    """Volumes from a file or bill, each in the step that those about its time were written in."""
+    volume, start, end = use["volume_l"].to_numpy(dtype=float), to_ms(use["start"]), to_ms(use["end"])
+    order, step_l = np.argsort(start, kind="stable"), np.empty(len(volume))
+    step_l[order] = volume_steps((end - start)[order] / HOUR_MS, volume[order], meter_step_l)
     estimated = use["estimated"].to_numpy(dtype=bool)
     count = len(volume)
     return {
-        "start": to_ms(use["start"]),
-        "end": to_ms(use["end"]),
+        "start": start,
+        "end": end,
         "volume": volume,
         "variance": step_l**2 / 6 + np.where(estimated, (ESTIMATE_SHARE * np.nan_to_num(volume)) ** 2, 0.0),
-        "resolution": np.full(count, step_l),
+        "resolution": step_l,
         "estimated": estimated,
         "note": np.full(count, "", dtype=object),
         "source": np.full(count, "use", dtype=object),

@@ -3,24 +3,28 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import asdict
+from datetime import UTC, datetime
 from pathlib import Path
 from textwrap import fill
 from typing import Any
 
 import click
 
-from core.book.kinds import KINDS, Planting, fields_of
+from core.accounts.suspects.words import KIND_WORDS
+from core.book.kinds import FINDING_KINDS, KINDS, Decision, Planting, fields_of
 from core.book.store import Book
 from core.cli.frame import BookCommand, BookPath, answer, json_option, take_back
 from core.errors import BookError, Problem
 from core.exchange.cells import columns_of, expected_in
 from core.exchange.checks import LISTED
 from core.exchange.folder import read_files, sheets_in
-from core.exchange.intake import Brought, Preview, counted_rows, preview, refused_csv
+from core.exchange.intake import Brought, Preview, counted_rows, preview, refused_csv, where_from
 from core.exchange.intake import bring as bring_in
 from core.exchange.sheets import read_sheet
 from core.exchange.templates import template
+from core.review.about_nothing import about_nothing
 from core.review.entry_sheet import about_registers
 from core.units import System
 
@@ -107,7 +111,9 @@ def bring(
     brought = None
     if not dry_run and (planned.good or take_good_rows):
         brought = bring_in(opened, planned, take_good_rows=take_good_rows)
-    answer(_in_words(book, planned, brought, saved), _as_data(planned, brought, saved), as_json)
+    idle = about_nothing(opened, where_from(planned), datetime.now(UTC)) if brought else []
+    words = "\n".join([_in_words(book, planned, brought, saved), *idle])
+    answer(words, _as_data(planned, brought, saved, idle), as_json)
     if not planned.good and not (brought and take_good_rows):
         raise _Refused(planned, dry_run)
 
@@ -183,7 +189,7 @@ def _told(problems: list[Problem]) -> list[str]:
     return told
 
 
-def _as_data(planned: Preview, brought: Brought | None, saved: list[Path]) -> dict[str, Any]:
+def _as_data(planned: Preview, brought: Brought | None, saved: list[Path], idle: list[str]) -> dict[str, Any]:
     return {
         "stored": brought is not None and brought.number is not None,
         "change_set": brought.number if brought else None,
@@ -192,7 +198,7 @@ def _as_data(planned: Preview, brought: Brought | None, saved: list[Path]) -> di
         "problems": [asdict(problem) for problem in planned.problems()],
         "questions": [asdict(question.problem()) for question in planned.asked],
         "doubts": [asdict(problem) for problem in planned.doubts],
-        "notes": planned.notes(),
+        "notes": [*planned.notes(), *idle],
         "refused_rows_in": [str(path) for path in saved],
     }
 
@@ -225,6 +231,12 @@ def _explained(kind: str | None) -> str:
         lines.append(f"{names}{need}: {field.label}. {field.hint}".rstrip())
         lines.append(f"    {'a number' if len(own) > 1 else expected_in(own[0])}")
         if kind == Planting.KIND and field.name in LISTED:
-            indent, codes = " " * 4, ", ".join(LISTED[field.name][1])
-            lines.append(fill(codes, 100, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False))
+            lines.append(_codes(LISTED[field.name][1]))
+        elif kind == Decision.KIND and field.name == "finding":
+            lines.append(_codes(f"{code} ({KIND_WORDS[code]})" for code in FINDING_KINDS))
     return "\n".join(lines)
+
+
+def _codes(codes: Iterable[str]) -> str:
+    indent = " " * 4
+    return fill(", ".join(codes), 100, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False)

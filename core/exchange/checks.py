@@ -17,11 +17,13 @@ from core.book.kinds import (
     MeteredUse,
     Pause,
     Planting,
+    Program,
     Rain,
     Record,
     Zone,
     fields_of,
 )
+from core.book.resting import winter_over
 from core.book.store import Book
 from core.book.stretches import OF, overlaps
 from core.days import Moment
@@ -214,6 +216,21 @@ def at_once(book: Book, rows: Sequence[Found]) -> Iterator[Problem]:
         where = other if isinstance(other, str) else _row(other, found)
         expected = f"hours of {of} that no other row covers; {where} has {met.start} to {met.end} already"
         yield found.sheet.problem(found.row, "start", expected)
+
+
+def in_winter(rows: Sequence[Found], pauses: Sequence[Pause]) -> Iterator[Problem]:
+    """Programs that begin while everything, or their zone, is paused for the winter."""
+    for found in rows:
+        if not isinstance(found.record, Program) or (pause := winter_over(found.record, pauses)) is None:
+            continue
+        if pause.until is not None:
+            expected = f"{pause.until} or later, for a pause for winter holds until then and it runs from that day on"
+        else:
+            expected = (
+                f"a day on which no pause for winter holds; that from {pause.since} has no end, so that this would "
+                "never run: end it with a row of pause.csv or with rillbook stop --on-again"
+            )
+        yield found.sheet.problem(found.row, "since", expected)
 
 
 def between_bills(rows: Sequence[Found]) -> Iterator[Problem]:

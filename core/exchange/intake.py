@@ -13,12 +13,12 @@ from operator import attrgetter
 from typing import Any
 
 from core.book.change import Change, Counts
-from core.book.kinds import KINDS, Bill, Measured, MeteredUse, MeterReading, Record, fields_of
+from core.book.kinds import KINDS, Bill, Measured, MeteredUse, MeterReading, Pause, Program, Record, fields_of
 from core.book.store import Book
 from core.days import Moment
 from core.errors import Problem, RefusedError, shown
 from core.exchange.cells import kept_raw, write_cell
-from core.exchange.checks import Known, at_once, between_bills, doubtful, referring, versions
+from core.exchange.checks import Known, at_once, between_bills, doubtful, in_winter, referring, versions
 from core.exchange.clock import WallClock
 from core.exchange.pace import collector_paused
 from core.exchange.rows import Found, Sheet
@@ -199,6 +199,8 @@ def preview(book: Book, sheets: Sequence[Sheet], now: datetime | None = None, as
             result.new += [*new, *(found for (of, _), found in result.ending.items() if of == kind)]
             for which, name, expected in ask(book, records, with_them) if ask is not None and records else ():
                 result.asked.append(Question(tuple(new[place] for place in which), name, expected))
+    if any(sheet.kind == Program.KIND for sheet in result.sheets):
+        result.doubts += in_winter(result.new, _pauses(book, result))
     return result
 
 
@@ -230,6 +232,11 @@ def bring(book: Book, planned: Preview, *, take_good_rows: bool = False) -> Brou
             _follow(change, found.record)
     counts = Counts(counts.added + len(later), counts.there)
     return Brought(change.number, counts.added, len(planned.there) + counts.there, words)
+
+
+def where_from(planned: Preview) -> list[tuple[str, Record]]:
+    """The new records, each with the row it stands in, in words."""
+    return [(f"{found.sheet.name}, row {found.row}", found.record) for found in planned.new]
 
 
 def refused_csv(planned: Preview) -> dict[str, str]:
@@ -277,6 +284,13 @@ def _compared(book: Book, sheets: list[Sheet], result: Preview, clock: WallClock
         else:
             result.refused += _twice(found, differs, clock)
     return [rows[place] for place in outcome.new]
+
+
+def _pauses(book: Book, result: Preview) -> list[Pause]:
+    """The pauses there will be: those of the book, as the sheets end them, and those that come in."""
+    ended = {there for kind, there in result.ending if kind == Pause.KIND}
+    held = [stored.record for stored in book.records(Pause) if stored.id not in ended]
+    return held + [found.record for found in result.new if isinstance(found.record, Pause)]
 
 
 def _same_instant(old: object, new: object) -> bool:

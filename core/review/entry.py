@@ -6,7 +6,20 @@ from datetime import UTC, datetime, timedelta
 
 import pandas as pd
 
-from core.book.kinds import EmitterGroup, Meter, MeteredUse, MeterReading, OtherUse, Planting, Rain, Record, Run
+from core.book.kinds import (
+    EmitterGroup,
+    Meter,
+    MeteredUse,
+    MeterReading,
+    OtherUse,
+    Pause,
+    Planting,
+    Program,
+    Rain,
+    Record,
+    Run,
+)
+from core.book.resting import winter_over
 from core.book.rows import row_of
 from core.book.store import Book, Stored
 from core.book.stretches import OF, overlaps
@@ -14,6 +27,7 @@ from core.book.whole_days import span
 from core.review.entry_intervals import about_intervals
 from core.review.entry_register import about_register, about_step, day, readings_but, with_unit
 from core.review.entry_usual import about_usual
+from core.review.spoken import day_named
 from core.units import show
 
 LONG_RUN_MIN = 240.0  # drip runs are minutes to a few hours; common practice, no source
@@ -54,8 +68,8 @@ def _asked(book: Book, record: Record, moment: datetime, gone: int | None) -> li
             return _about_run(record, moment)
         case OtherUse():
             return _future(record.start.utc, moment)
-        case Planting() | EmitterGroup():
-            return about_garden(record)
+        case Planting() | EmitterGroup() | Program():
+            return [*about_garden(record), *_about_winter(book, record)]
     return []
 
 
@@ -70,6 +84,22 @@ def about_garden(record: Record) -> list[str]:
             "each. Is the unit right, and is it the flow of one?"
         ]
     return []
+
+
+def _about_winter(book: Book, record: Record) -> list[str]:
+    """Whether a program begins while it is paused for the winter, so that it would be taken for set and never run."""
+    held = (stored.record for stored in book.records(Pause))
+    if not isinstance(record, Program) or (pause := winter_over(record, held)) is None:
+        return []
+    what = "Everything" if pause.scope == "all" else "The zone"
+    paused = f"{what} is paused for the winter from {day_named(pause.since, year=True)}"
+    if pause.until is not None:
+        first = day_named(pause.until, year=True)
+        return [f"{paused} to {first}, so that this program only runs from {first} on. Is that right?"]
+    return [
+        f"{paused} on, without an end, so that this program would not run at all. If the garden is on again, end that "
+        "pause first: Garden, Pauses. Store it all the same?"
+    ]
 
 
 def _about_reading(book: Book, reading: MeterReading, now: datetime, gone: int | None) -> list[str]:

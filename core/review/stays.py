@@ -9,6 +9,7 @@ from datetime import date, timedelta
 import pandas as pd
 
 from core.accounts.findings import told_then
+from core.accounts.presence import LASTING_DAYS
 from core.accounts.suspects import Stay
 from core.days import day_start
 from core.review.month import AskedStay
@@ -42,6 +43,8 @@ def _asked(picture: Picture, stay: Stay, meter: str) -> AskedStay:
     much = show(abs(stay.volume_l), "volume", picture.home.display)
     before, named = _told(picture, stay, meter), [called(r, picture.zone_names) for r in stay.rivals]
     known = _written(picture, stay)
+    if stay.moved_out:
+        return _moved_out(picture, stay, meter, before, named)
     if stay.volume_l < 0:
         used = f"{when} the house used about {much} less than usual"
         else_ = f"it may be {listed(named, 'or')}" if named else "see whether every zone ran"
@@ -61,12 +64,30 @@ def _asked(picture: Picture, stay: Stay, meter: str) -> AskedStay:
     return AskedStay(stay, meter, short, words)
 
 
+def _moved_out(picture: Picture, stay: Stay, meter: str, before: str, named: list[str]) -> AskedStay:
+    """Fewer at home for good, or for longer than a trip: what it may be, and what to write down."""
+    when, going = first_up(finding_dates(stay, picture.tz, year=True)), stay.until is None
+    used = f"{when} the house {'uses' if going else 'used'} about "
+    used += f"{show(abs(stay.daily_l), 'volume', picture.home.display)} a day less than before"
+    number = max(round(-stay.people), 1)
+    fewer = f", as with {counted(number, 'person', 'people')} fewer" if number < picture.home.people else ""
+    who = "did somebody move out" if going else "was somebody not living here"
+    write = "write down how many live here now" if going else "write down who was at home"
+    else_ = "see whether every zone ran, and what no longer draws water"
+    if named:
+        else_ = f"it may be {listed(named, 'or')}, or something no longer draws water"
+    short = f"{used}: {who}, or did something stop drawing water?"
+    words = f"{used}{fewer}.{before} If somebody {'moved out' if going else 'was gone'}, {write}; "
+    return AskedStay(stay, meter, short, f"{words}if not, {else_}.")
+
+
 def _written(picture: Picture, stay: Stay) -> str:
     """What the book says already of who was at home then, of the same sort; "" where it says nothing."""
     since, until = (pd.Timestamp(t.astimezone(picture.tz).date()) for t in (stay.since, stay.until or picture.as_of))
     rows = picture.frames["household"]
     alike = rows["people"] < picture.home.people if stay.volume_l < 0 else rows["people"] > picture.home.people
-    found = rows[alike & (rows["note"] != NOTE) & (rows["since"] < until) & (rows["until"] > since)]
+    short = rows["until"] - rows["since"] <= pd.Timedelta(days=LASTING_DAYS)  # longer is who lived there
+    found = rows[alike & short & (rows["note"] != NOTE) & (rows["since"] < until) & (rows["until"] > since)]
     if found.empty:
         return ""
     days = listed(

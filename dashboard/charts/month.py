@@ -23,7 +23,10 @@ from dashboard.charts.base import (
     stripes,
     wrapped,
 )
+from dashboard.charts.cut import cut_bars, cut_marks, cut_words
 from dashboard.words import day_words
+
+COLUMNS = ["date", "part", "kind", "from", "to", "large", "name", "when", "said", "spoken"]
 
 
 def use_drawing(review: MonthReview, look: Look) -> Drawing:
@@ -49,7 +52,8 @@ def use_drawing(review: MonthReview, look: Look) -> Drawing:
         scale=alt.Scale(domain=known, range=[look.palette.part(p, look.shades) for p in known]),
         legend=None,
     )
-    text = _use_text(review, look)
+    text = _use_text(review, look) + cut_words(stack, look)
+    marks, stack = cut_marks(stack, look), stack[COLUMNS]
     layers: list[alt.Chart] = [
         alt.Chart(stack[stack["part"] != "unexplained"])
         .mark_bar(stroke=look.palette.ground, strokeWidth=0.6)
@@ -62,7 +66,7 @@ def use_drawing(review: MonthReview, look: Look) -> Drawing:
         .encode(strokeWidth=alt.condition("datum.large", alt.value(1.4), alt.value(0.4)), **shared),
         alt.Chart(pd.DataFrame({"y": [0.0]})).mark_rule(color=look.palette.ink, strokeWidth=1).encode(y="y:Q"),
     ]
-    layers += _metered_mark(review, days, look)
+    layers += [*marks, *_metered_mark(review, days, look)]
     chart = spec_of(*layers, height=280, description=text, ink=look.palette.ink)
     table = _by_day(days, order, look)
     drawn = [p for p in order if p in set(stack["part"])]
@@ -83,17 +87,18 @@ def _stacked(days: pd.DataFrame, order: list[str], look: Look) -> pd.DataFrame:
     frame = days[["day", "part", "volume_l", "kind"]].copy()
     frame["value"] = look.values(frame["volume_l"], "volume").fillna(0.0)
     frame["rank"] = frame["part"].map({p: i for i, p in enumerate(order)})
-    frame = frame[frame["value"] != 0].sort_values(["day", "rank"])
+    frame = cut_bars(frame[frame["value"] != 0].sort_values(["day", "rank"]))
     below = frame["value"] < 0
-    frame["to"] = frame.groupby(["day", below])["value"].cumsum()
-    frame["from"] = frame["to"] - frame["value"]
+    frame["to"] = frame.groupby(["day", below])["drawn"].cumsum()
+    frame["from"] = frame["to"] - frame["drawn"]
+    frame["cut"] = frame["drawn"] < frame["value"]
     frame["large"] = frame["value"].abs() > 0.03 * frame["to"].abs().max()
     frame["name"] = frame["part"].map(look.part_name)
     frame["date"] = frame["day"].dt.day
     frame["when"] = frame["day"].map(day_words)
     frame["said"] = [show(v, "volume", look.system) for v in frame["volume_l"]]
     frame["spoken"] = frame["when"] + ", " + frame["name"] + ", " + frame["said"]
-    return frame[["date", "part", "kind", "from", "to", "large", "name", "when", "said", "spoken"]]
+    return frame[[*COLUMNS, "cut", "day", "volume_l"]]
 
 
 def _metered_mark(review: MonthReview, days: pd.DataFrame, look: Look) -> list[alt.Chart]:

@@ -8,9 +8,10 @@ import streamlit as st
 from core.book.kinds import KINDS
 from core.book.store import Book
 from core.errors import Problem, RillbookError
-from core.exchange.intake import Preview, bring, preview, refused_csv
+from core.exchange.intake import Preview, bring, preview, refused_csv, where_from
 from core.exchange.rows import Sheet
 from core.exchange.sheets import kind_of_file, read_sheet
+from core.review.about_nothing import about_nothing
 from core.review.entry_sheet import about_registers
 from core.review.spoken import counted
 from dashboard import data
@@ -137,9 +138,10 @@ def _store(book: Book, planned: Preview, why_nothing: str) -> None:
     try:
         with st.spinner("Storing"):
             brought = bring(book, planned, take_good_rows=True)
+            idle = about_nothing(book, where_from(planned.without_asked()), data.present())
     except RillbookError as error:
         refuse(str(error))
         return
-    tell(f"{brought.words[:1].upper()}{brought.words[1:]}.", brought.number)
+    tell(f"{brought.words[:1].upper()}{brought.words[1:]}.", brought.number, more=" ".join(idle))
     next_turn("bring")
     st.rerun()

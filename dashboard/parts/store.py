@@ -116,7 +116,8 @@ def put_right(
     With ``since`` it was right until that day and changed then.
     """
     st.session_state.pop(_ASKED, None)
-    questions = questions_about(book, record, data.present(), stored)
+    then = record.model_copy(update={"since": since}) if since else record
+    questions = questions_about(book, then, data.present(), stored)
     if questions:
         st.session_state[_ASKED] = Asked(form, record, tuple(questions), instead=stored, since=since)
         return False

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 from core.book.kinds import Controller, Home, LeakTest
@@ -67,12 +68,16 @@ def test_the_first_reading_is_kept_while_the_wait_runs(
     assert kept == {"meter": "curb", "step": "off", "before": "414600", "since": "2026-07-20 18:00-06:00"}
     again = opened("hunt", **kept)
     assert "First reading: 414,600 on 20 July 2026, 18:00." in words(again), "the same address goes on with it"
+    st.cache_resource.clear()  # as a server that was stopped has nothing in its memory
     elsewhere = opened("hunt")
     assert "First reading: 414,600 on 20 July 2026, 18:00." in words(elsewhere), "and so does another window"
+    monkeypatch.setenv("RILLBOOK_AS_OF", "2026-08-04T18:00:00-06:00")
+    assert "First reading" not in words(opened("hunt")), "two weeks later nobody knows what ran in between"
     monkeypatch.setenv("RILLBOOK_AS_OF", "2026-07-20T20:00:00-06:00")
     assert "The first wait is over: read the register again." in words(again.run())
     press(again, "Begin this step again")
     assert "First reading" not in words(again)
+    assert "First reading" not in words(opened("hunt"))
 
 
 def test_a_leak_is_followed_into_the_house(opened: Open, garden: Book, monkeypatch: pytest.MonkeyPatch) -> None:

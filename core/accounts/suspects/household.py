@@ -25,7 +25,7 @@ GUESTS, GUEST_COST = 2.0, 1.5  # that nobody wrote down, and of each beyond thes
 GOING_COST = 5.0  # of slow readings while it may go on: then it cannot be told from a leak, which matters more
 BACK_COST = 2.5  # of fewer people for weeks and then as many as before; common practice, no source
 FULLER_COST = 1.0  # of a house fuller by another step, which is rarer
-WRITTEN = 0.25  # of the usual number of people; where the book says so much more or less it is no news
+WRITTEN = 0.25  # of the use of that time; where the book says so much more or less it is no news
 RECENT_HOURS = 10 * 24.0
 MOST = 12  # stays looked at in one round at hourly pace: one left out would be told as a leak in it
 
@@ -57,10 +57,21 @@ def looks_like(suspect: Suspect, case: Case) -> SuspectKind | None:
 
 
 def is_written(case: Case, rows: Rows) -> bool:
-    """Whether the book says of the time of these readings that the house was fuller or emptier than usual."""
+    """Whether the book says of the time of these readings that the house was fuller or emptier than in those months."""
+    first, last = _hours(case, rows)
+    return abs(float(case.ledger.visiting[first:last].mean()) - 1.0) >= WRITTEN
+
+
+def residents(case: Case, rows: Rows) -> float:
+    """How many people lived there in the months of these readings."""
+    first, last = _hours(case, rows)
+    return float(case.ledger.residents[first:last].mean())
+
+
+def _hours(case: Case, rows: Rows) -> tuple[int, int]:
+    """The first local hour of these readings, and the one after their last."""
     ledger = case.ledger
-    first, last = ledger.hour_of(ledger.start[rows[0]]), ledger.hour_of(ledger.end[rows[-1]])
-    return abs(float(ledger.people[int(first) : int(last) + 1].mean()) - 1.0) >= WRITTEN
+    return int(ledger.hour_of(ledger.start[rows[0]])), int(ledger.hour_of(ledger.end[rows[-1]])) + 1
 
 
 def _slow(case: Case, view: View) -> list[Suspect]:

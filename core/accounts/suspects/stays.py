@@ -14,7 +14,7 @@ from core.accounts.instants import Floats
 from core.accounts.ledger import local_day
 from core.accounts.suspects.case import Case, Suspect
 from core.accounts.suspects.decisions import settled_as
-from core.accounts.suspects.household import is_written
+from core.accounts.suspects.household import LONGEST_DAYS, SHARES, is_written, residents
 from core.accounts.suspects.words import as_rival
 from core.units import System
 
@@ -32,6 +32,8 @@ class Stay:
         since, until: UTC; until None while it may go on. people: more at home than usual, fewer if negative.
         volume_l: more used than usual, less if negative. rivals: what else it could be.
         hourly: whether hourly readings say so, which tell people from zones.
+        moved_out: it is no trip, since it lasts too long, goes on by slow readings, or is too little less for an empty
+            house. daily_l: more used a day than usual, less if negative.
     """
 
     since: datetime
@@ -40,6 +42,8 @@ class Stay:
     volume_l: float
     rivals: tuple[Rival, ...] = ()
     hourly: bool = False
+    moved_out: bool = False
+    daily_l: float = 0.0
 
 
 def stays(suspects: Sequence[Suspect], case: Case, system: System, names: Mapping[str, str]) -> tuple[Stay, ...]:
@@ -55,10 +59,19 @@ def stays(suspects: Sequence[Suspect], case: Case, system: System, names: Mappin
         volume = float(house[s.rows].sum()) - expected if hourly else s.total
         until = None if s.until is None else ledger.when(s.until)
         rivals = tuple(as_rival(r, system, names) for r in s.rivals)
-        people = ledger.home_people * volume / expected
+        people = residents(case, s.rows) * volume / expected
         if not hourly or (people if s.kind == "busier" else -people) >= LEAST_PEOPLE:
-            found.append(Stay(ledger.when(s.since), until, people, volume, rivals, hourly))
+            gone, daily = _moved_out(s, case, volume / expected), 24 * volume / float(ledger.hours[s.rows].sum())
+            found.append(Stay(ledger.when(s.since), until, people, volume, rivals, hourly, gone, daily))
     return tuple(found)
+
+
+def _moved_out(suspect: Suspect, case: Case, share: float) -> bool:
+    """Whether the house was emptier for longer than on a trip, or not as empty as on one: ``share`` of its use."""
+    if suspect.kind != "fewer":
+        return False
+    days = float(case.ledger.hours[suspect.rows].sum()) / 24
+    return suspect.until is None or days > LONGEST_DAYS["away"] or share > max(SHARES["away"])
 
 
 def _by_the_hour(suspect: Suspect, case: Case) -> bool:

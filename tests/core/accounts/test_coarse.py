@@ -37,3 +37,22 @@ def test_a_leak_of_two_months_is_told(pace: int, litres_h: float) -> None:
     assert (leak.kind, leak.strength) == ("steady", "strong")
     assert abs(leak.since - books.START - timedelta(days=1 + FIRST)) <= timedelta(days=7)
     assert leak.rate_lph == pytest.approx(litres_h, rel=0.2)
+
+
+@pytest.mark.parametrize("steps_l", [(3.8, 38.0), (38.0, 3.8)])
+def test_hours_of_two_steps_in_one_book_tell_a_leak_and_no_more(steps_l: tuple[float, float]) -> None:
+    """A step ten times as coarse, or as fine, for the last two months of four and a half; 8 L/h from day 115 to 130."""
+    home = books.plain_home(1 / 24, 136)
+    hour = np.arange(len(home.indoor))
+    leak_l = np.where((hour >= 115 * 24) & (hour < 130 * 24), 8.0, 0.0)
+    books.metered(home, leak_l, steps_l[0])
+    shown, after = home.intervals.copy(), hour >= 75 * 24
+    books.metered(home, leak_l, steps_l[1])
+    home.intervals.loc[~after] = shown.loc[~after]
+    account = home.account()
+    [leak] = account.findings
+    assert leak.kind == "steady"
+    assert leak.volume.value == pytest.approx(15 * 24 * 8, rel=0.25)
+    week = account.hide[0].rate_lph
+    assert week is not None
+    assert 1.0 < week < 8.0  # 1 L/h is four steps of the coarser register in a week, which nothing could tell

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pandas as pd
 import pytest
 from hypothesis import given, settings
@@ -72,6 +74,26 @@ def test_the_step_of_volumes_is_the_meters_or_finer() -> None:
     assert meter_intervals(NO_READINGS, meters(resolution=1), by_tenth)["resolution_l"][0] == pytest.approx(
         GALLON_L / 10
     )
+
+
+def test_each_part_of_a_file_has_the_step_it_was_written_in() -> None:
+    """Thirty days to the gallon, ten of quarter hours to ten gallons, then ten to the gallon."""
+    days = [(f"2026-06-{d:02}T00:00", f"2026-06-{d + 1:02}T00:00", (100 + 7 * d % 40) * GALLON_L) for d in range(1, 30)]
+    quarters = pd.date_range("2026-07-01", periods=20 * 96 + 1, freq="15min").strftime("%Y-%m-%dT%H:%M").tolist()
+    used = [k % 5 if k >= 960 else k % 3 * 10 for k in range(20 * 96)]
+    fine = [(a, b, n * GALLON_L) for (a, b), n in zip(pairwise(quarters), used, strict=True)]
+    step = meter_intervals(NO_READINGS, meters(resolution=10), uses(*days, *fine))["resolution_l"] / GALLON_L
+    assert step[:29].tolist() == pytest.approx([1.0] * 29)
+    assert step[29 : 29 + 900].tolist() == pytest.approx([10.0] * 900)
+    assert step[29 + 960 :].tolist() == pytest.approx([1.0] * 960)
+
+
+def test_volumes_of_even_numbers_by_chance_are_no_coarser() -> None:
+    """Three weeks that happen to differ by twenty gallons and more, beside a register of one gallon."""
+    days = pd.date_range("2026-07-01", periods=22).strftime("%Y-%m-%dT00:00")
+    few = [(a, b, n * 20 * GALLON_L) for n, (a, b) in enumerate(pairwise(days))]
+    step = meter_intervals(NO_READINGS, meters(resolution=1), uses(*few))["resolution_l"] / GALLON_L
+    assert step.tolist() == pytest.approx([1.0] * 21)
 
 
 # --- properties ---------------------------------------------------------------------------------------------

@@ -55,6 +55,18 @@ def test_guests_who_come_again_within_days_are_two_visits(seed: int) -> None:
         assert stay.people == pytest.approx(6, rel=0.35), "two people who use four times as much are eight"
 
 
+@pytest.mark.parametrize("guests", [0, 3])
+def test_guests_upon_another_number_of_people_for_long_are_asked_about(guests: int) -> None:
+    """One of the two usual people is written for nine months around; who wrote the guests down too is not asked."""
+    home = lively_home([(50, 59)], 4.0, 1)
+    days, people = [(-90, 180), *([(50, 59)] if guests else [])], [1, *([guests] if guests else [])]
+    first, last = ([pd.Timestamp(home.at(FIRST_DAY + day[end]).date()) for day in days] for end in (0, 1))
+    home.household = pd.DataFrame({"since": first, "until": last, "people": people, "reason": "other"})
+    account = home.account()
+    assert account.findings == ()
+    assert [round(stay.people) for stay in account.stays] == ([] if guests else [3]), "one uses four times as much"
+
+
 def test_a_week_without_anybody_is_asked_about_by_the_hour() -> None:
     home = lively_home([], 1.0, 1)
     day = np.arange(len(home.indoor)) // 24

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from click.testing import Result
 
-from core.book.kinds import KINDS, MeterReading, Rain
+from core.book.kinds import FINDING_KINDS, KINDS, Decision, MeterReading, Rain
 from core.book.store import Book
 from core.exchange.templates import template
 
@@ -131,6 +131,23 @@ def test_templates_and_columns_are_printed(run: Run, kind: str) -> None:
 def test_the_columns_of_a_planting_list_its_plant_types_and_soils(run: Run) -> None:
     said = run("bring", "--columns", "planting").stdout
     assert all(f" {code}," in said for code in ("citrus", "turf-warm", "sandy-loam", "clay"))
+
+
+def test_the_columns_of_a_decision_name_the_kinds_of_finding(run: Run) -> None:
+    said = " ".join(run("bring", "--columns", "decision").stdout.split())
+    assert all(f"{code} (" in said for code in FINDING_KINDS)
+    assert "steady (water that runs all the time)," in said
+
+
+def test_a_decision_about_no_finding_is_stored_and_said_to_change_nothing(
+    run: Run, garden: Book, tmp_path: Path
+) -> None:
+    path = tmp_path / "decision.csv"
+    path.write_text("finding,since,verdict,decided_at\nsteady,2026-07-01,harmless,2026-07-20 12:00\n")
+    result = run("bring", garden.path, path)
+    assert result.exit_code == 0
+    assert "row 2: stored, but no finding of today is water that runs all the time from 1 July 2026 on" in result.stdout
+    assert len(garden.records(Decision)) == 1
 
 
 def test_bills_alone_are_said_to_give_no_readings(run: Run, garden: Book, tmp_path: Path) -> None:

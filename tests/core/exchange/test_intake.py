@@ -241,6 +241,19 @@ def held(book: Book) -> list[tuple[str, str | None, int]]:
     return [(f"{p.since}", f"{p.until}" if p.until else None, int(float(str(p.minutes)))) for p in programs]
 
 
+def test_a_program_that_begins_in_a_winter_pause_is_told_unless_the_sheets_end_it(garden: Book) -> None:
+    pause = "scope,since,until,reason\nall,2025-10-25,,winter\n"
+    program = "zone,since,days,starts,minutes\ntubs,2026-04-20,daily,05:00,20\n"
+    (doubt,) = look(garden, pause=pause, program=program).doubts
+    assert (doubt.file, doubt.row, doubt.column) == ("program.csv", 2, "since")
+    assert "that from 2025-10-25 has no end, so that this would never run" in doubt.expected
+    bring(garden, look(garden, pause=pause))
+    assert look(garden, program=program).good
+    assert len(look(garden, program=program).doubts) == 1
+    ended = "scope,since,until,reason\nall,2025-10-25,2026-04-20,winter\n"
+    assert look(garden, program=program, pause=ended).doubts == []
+
+
 def test_refused_rows_come_back_as_a_sheet_to_mend(garden: Book) -> None:
     text = (
         "meter,at,register_value,note\n"

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from core.book.kinds import Home, Measured, Meter, MeterReading, Rain, Run, Supply
+from core.book.kinds import Home, Measured, Meter, MeterReading, Pause, Program, Rain, Run, Supply, Zone
 from core.book.store import Book
 from core.days import Moment
 from core.review.entry import questions_about
@@ -286,3 +286,28 @@ def test_a_step_below_the_decimal_mark_is_held_exactly(tmp_path: Path) -> None:
         change.add(Meter(code="street", name="Street", supply="town", unit="m3", digits=5, resolution=Decimal("0.1")))
     assert ask(book, reading("412.3", 1)) == ""
     assert "so it would show 412.3." in ask(book, reading("412.35", 1))
+
+
+@pytest.mark.parametrize(
+    ("scope", "reason", "until", "since", "asked"),
+    [
+        ("all", "winter", None, date(2026, 4, 20), "would not run at all. If the garden is on again, end that pause"),
+        ("beds", "winter", date(2026, 6, 1), date(2026, 4, 20), "only runs from 1 June 2026 on. Is that right?"),
+        ("all", "winter", date(2026, 4, 20), date(2026, 4, 20), ""),
+        ("all", "winter", None, date(2025, 10, 24), ""),
+        ("hedge", "winter", None, date(2026, 4, 20), ""),
+        ("all", "away", None, date(2026, 4, 20), ""),
+    ],
+)
+def test_a_program_that_begins_in_a_winter_pause_is_asked_about(
+    book: Book, scope: str, reason: str, until: date | None, since: date, asked: str
+) -> None:
+    """Paused from 25 October 2025."""
+    with book.change("paused") as change:
+        for code in ("beds", "hedge"):
+            change.add(Zone(code=code, name=code, supply="town", since=date(2025, 5, 1), hand=True))
+        change.add(Pause(scope=scope, since=date(2025, 10, 25), until=until, reason=reason))  # type: ignore[arg-type]
+    program = Program(zone="beds", since=since, days="daily", starts="05:00", minutes=20)
+    told = ask(book, program)
+    assert asked in told
+    assert bool(asked) == ("for the winter from 25 October 2025" in told)

@@ -26,10 +26,10 @@ USUAL = (1000, 1040, 970, 1010, 990, 1030, 980, 1020)  # gallons a week, two peo
 FIRST, ODD = date(2026, 1, 4), 24  # Sundays; the week from 21 June
 
 
-def book_of(folder: Path, odd_week: int) -> Book:
-    """A meter read on Sundays at eight; all weeks alike but one."""
+def book_of(folder: Path, odd_week: int, last: int = ODD) -> Book:
+    """A meter read on Sundays at eight; all weeks alike but one, or all from there to the ``last``."""
     book = begin(folder, Meter(code="curb", name="Curb", supply="street", unit="gal", digits=7), display="us", people=2)
-    weeks = [odd_week if k == ODD else USUAL[k % len(USUAL)] for k in range(31)]
+    weeks = [odd_week if min(ODD, last) <= k <= max(ODD, last) else USUAL[k % len(USUAL)] for k in range(31)]
     days = (f"{FIRST + timedelta(days=7 * k)} 08:00" for k in range(32))
     write(
         book,
@@ -83,6 +83,36 @@ def test_who_was_at_home_is_not_asked_as_if_nothing_were_written(
     assert told in said.words
     assert "write down who was at home" not in said.words
     assert "write them down" not in said.words
+
+
+def test_somebody_who_moved_out_is_asked_about_by_the_day(tmp_path: Path) -> None:
+    """Some 1005 gallons a week until 21 June, 500 from then on: 72 a day less, one of two people by the halves."""
+    july = review_month(book_of(tmp_path, 500, last=30), "2026-07", NOW)
+    (said,) = july.stays
+    assert said.words.startswith(
+        "Since 21 June 2026 the house uses about 72 gal a day less than before, as with 1 pers"
+    )
+    assert "write down how many live here now; if not, see whether every zone ran" in said.words
+    assert "empty" not in said.words
+    assert said.short in [s.words for s in july.next_steps]
+
+
+def test_nine_weeks_of_fewer_people_are_no_trip(tmp_path: Path) -> None:
+    """From 26 April to 28 June, and then as before."""
+    (said,) = review_month(book_of(tmp_path, 500, last=16), "2026-05", NOW).stays
+    assert said.words.startswith(
+        "From 26 April 2026 to 28 June 2026 the house used about 72 gal a day less than before"
+    )
+    assert "as with 1 person fewer. If somebody was gone, write down who was at home; if not" in said.words
+    assert "was somebody not living here" in said.short
+
+
+def test_who_lived_there_for_long_is_neither_guests_nor_a_trip(tmp_path: Path) -> None:
+    book = book_of(tmp_path, 3000)
+    write(book, Household(since=date(2025, 9, 1), until=date(2027, 1, 1), people=3, reason="other"))
+    (said,) = review_month(book, "2026-06", NOW).stays
+    assert "If guests were there, write them down" in said.words
+    assert "You wrote down" not in said.words
 
 
 def test_somebody_who_moved_out_since_was_no_guest(tmp_path: Path) -> None:
