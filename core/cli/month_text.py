@@ -15,7 +15,7 @@ from core.review.naming import called
 from core.review.settled import settled_words
 from core.review.spoken import amount, first_up, line_value, span
 from core.review.tell import beside
-from core.review.wrong_readings import may_be_wrong
+from core.review.wrong_readings import may_be_wrong, only_a_number
 from core.review.zones import unwritten_words
 
 HEADLINES = {
@@ -119,7 +119,7 @@ def _headline(finding: Finding, month: MonthReview) -> str:
     until = "" if finding.until == finding.since else until
     volume = (
         ""
-        if finding.volume.value is None
+        if finding.volume.value is None or only_a_number(finding)
         else f", {_say(finding.volume, month)}{beside(finding) if finding.only_in_time else ''}"
     )
     cost = f", {_say(finding.cost, month)}" if finding.cost and finding.cost.value is not None else ""

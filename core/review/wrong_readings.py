@@ -16,6 +16,11 @@ def may_be_wrong(finding: Finding) -> bool:
     return finding.kind in WRONG or any(r.kind in WRONG and not r.excluded for r in finding.rivals)
 
 
+def only_a_number(finding: Finding) -> bool:
+    """Whether it is a number written wrongly and no water, so that how far it is off says all of its amount."""
+    return finding.kind == "misread" and bool(finding.evidence)
+
+
 def readings_of(finding: Finding, readings: pd.DataFrame, meters: pd.DataFrame) -> pd.DataFrame:
     """The readings of a misread register or of two mixed meters: the one it names, else those it lies between, at
     most the last few.

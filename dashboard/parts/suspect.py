@@ -13,7 +13,7 @@ from core.review.month import MonthReview, card_of
 from core.review.odd_uses import is_use
 from core.review.spoken import amount
 from core.review.tell import beside, pace, rate_speaks
-from core.review.wrong_readings import may_be_wrong
+from core.review.wrong_readings import may_be_wrong, only_a_number
 from core.units import System
 from dashboard.parts.deciding import decide_form
 from dashboard.parts.figure import show_working
@@ -32,7 +32,10 @@ def show_suspect(book: Book, review: MonthReview, finding: Finding, place: int, 
     with st.container(border=True, key=card, gap="xsmall"):
         rank = f"{place}. " if place else ""
         waits = finding.decision not in SETTLED or finding.contradicted
-        told = [when(book, finding), how_much(finding, review, system)]
+        # a wrong number is no water: how far it is off is its evidence
+        told = (
+            finding.evidence[:1] if only_a_number(finding) else (when(book, finding), how_much(finding, review, system))
+        )
         st.markdown(f"**{rank}{plain(title)}**, {STRENGTHS[finding.strength]}  \n" + "  \n".join(map(plain, told)))
         if words := end_words(finding):
             st.markdown(f"**{plain(words)}**")

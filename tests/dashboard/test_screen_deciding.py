@@ -138,6 +138,7 @@ def test_a_misread_register_has_its_way_to_be_put_right(leaky: Book, monkeypatch
         change.correct(stored.id, stored.record.model_copy(update={"register_value": right + 10_000}))
     at = on("2026-07-12", monkeypatch)
     assert "A reading taken or typed wrongly" in words(at)
+    assert "0 gal more than expected" not in words(at)
     way = next(q for w, q in links(at).items() if w.startswith("Put right or remove: 42"))
     assert way == f"month=2026-07&right={stored.id}"
     assert sum(q == way for q in links(at).values()) == 2, "in what to do next as well"
