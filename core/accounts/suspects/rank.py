@@ -41,6 +41,7 @@ MOST_ROUNDS = 8
 # kinds that change what the regression thinks of zones
 BENDING = ("more_than_set", "less_than_set", "not_delivered", "another_schedule")
 WITHIN = 0.75  # of its readings are those of a flow already told: it says that this one wavers
+TWICE = 0.25  # of its readings are those of the same runs told already
 LOCAL = ("one_off", "stuck_open", "misread", "two_meters")  # kinds that leave the rest of the regression alone
 
 
@@ -56,7 +57,7 @@ def standing(case: Case, rounds: int = MOST_ROUNDS) -> list[Suspect]:
         view = View.of(rest)
         known = {(s.kind, s.since) for s in taken}
         found = [s for source in SOURCES for s in source(rest, view) if s.score > 0 and (s.kind, s.since) not in known]
-        found = [_freed(s, rest, view) for s in found if not _echo(s, taken)]
+        found = [_freed(s, rest, view) for s in found if not _echo(s, taken, case.ledger)]
         fresh = _best_apart(found, case.ledger)
         if not fresh:
             break
@@ -98,9 +99,17 @@ def _freed(suspect: Suspect, case: Case, view: View) -> Suspect:
     return replace(suspect, detail=suspect.detail | {"likelier": suspect.gain + view.freed(row)})
 
 
-def _echo(suspect: Suspect, taken: list[Suspect]) -> bool:
-    """Whether it says no more than that a flow already told wavers: water in the same readings, and no more of it."""
-    return suspect.kind in POURING and any(_within(suspect, t) for t in taken if t.kind in POURING)
+def _echo(suspect: Suspect, taken: list[Suspect], ledger: Ledger) -> bool:
+    """Whether it says no more than one already told: that a flow wavers, by water in the same readings and no more of
+    it; or by the hour, that runs which were told as longer or shorter were so by more, where what is normal of an hour
+    in which they always come gave way to the first.
+    """
+    if suspect.kind in POURING:
+        return any(_within(suspect, t) for t in taken if t.kind in POURING)
+    if suspect.kind not in BENDING or not ledger.fine[suspect.rows].all():
+        return False
+    same = [t for t in taken if _sort(t) == _sort(suspect) and set(t.zones) & set(suspect.zones)]
+    return any(np.isin(suspect.rows, t.rows).mean() > TWICE for t in same)
 
 
 def _within(suspect: Suspect, told: Suspect) -> bool:
