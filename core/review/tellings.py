@@ -39,7 +39,9 @@ def in_force(tellings: Iterable[Told]) -> list[Told]:
     kept: list[Told] = []
     for each in sorted(tellings, key=lambda t: t.told_at.utc):
         if each.why == NO_LONGER:
-            kept = [t for t in kept if not _same(t, each)]
+            # by the days it was told of: one that still went on then did not reach up to the day of taking it back
+            meant = next((t for t in reversed(kept) if _place(t) == _place(each) and t.since.utc == each.since.utc), each)
+            kept = [t for t in kept if not _same(t, meant)]
         else:
             kept.append(each)
     return kept
@@ -72,8 +74,11 @@ def no_longer(
 
 def _same(one: Told, other: Told) -> bool:
     """Whether two tellings are of one thing: kind, place and days."""
-    place = (one.finding, one.meter, one.zone) == (other.finding, other.meter, other.zone)
-    return place and _overlap(*_spoken(one), *_spoken(other))
+    return _place(one) == _place(other) and _overlap(*_spoken(one), *_spoken(other))
+
+
+def _place(telling: Told) -> tuple[str, str | None, str | None]:
+    return telling.finding, telling.meter, telling.zone
 
 
 def _spoken(telling: Told) -> tuple[datetime, datetime]:

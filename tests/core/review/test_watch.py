@@ -293,6 +293,14 @@ def test_nothing_is_said_where_a_person_knows_or_nobody_waits() -> None:
     assert gone(use, uses=(filled,)) == []
 
 
+def test_taking_one_back_leaves_what_was_told_of_later_days() -> None:
+    """A leak told on its fourth day is taken back on the tenth, and one from the sixth on is told in the same breath."""
+    later, now = finding(since=T0 + 6 * DAY), Moment(NOW, -360)
+    tellings = [told(), told(since=Moment(T0 + 6 * DAY, -360), told_at=now), told(told_at=now, why=NO_LONGER)]
+    assert [t.since.utc for t in in_force(tellings)] == [T0 + 6 * DAY]
+    assert why_tell(later, in_force(tellings), None, NOW + DAY, ZoneInfo("America/Denver")) is None
+
+
 def test_a_telling_that_no_longer_stands_lets_the_next_be_new() -> None:
     said = told(told_at=Moment(T0 + 6 * DAY, -360), why=NO_LONGER)
     assert why_tell(finding(), in_force([told(), said]), None, NOW, ZoneInfo("America/Denver")) == "new"
