@@ -87,7 +87,8 @@ def _spoken(telling: Told) -> tuple[datetime, datetime]:
 
 
 def _known(telling: Told, decisions: Sequence[Decision], uses: Sequence[OtherUse]) -> bool:
-    first, last = (at.date() for at in _spoken(telling))
+    until = telling.until or max(telling.told_at, telling.since, key=lambda moment: moment.utc)
+    first, last = telling.since.local.date(), until.local.date()  # decisions are of the home's days
     spoke = any(
         d.decided_at.utc >= telling.told_at.utc
         and d.meter in (None, telling.meter)
@@ -97,7 +98,7 @@ def _known(telling: Told, decisions: Sequence[Decision], uses: Sequence[OtherUse
     )
     day = timedelta(days=1)
     return spoke or (
-        telling.finding == "one_off" and any(first - day <= u.start.utc.date() <= last + day for u in uses)
+        telling.finding == "one_off" and any(first - day <= u.start.local.date() <= last + day for u in uses)
     )
 
 

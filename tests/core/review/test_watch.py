@@ -293,6 +293,15 @@ def test_nothing_is_said_where_a_person_knows_or_nobody_waits() -> None:
     assert gone(use, uses=(filled,)) == []
 
 
+def test_a_decision_is_of_the_days_of_the_home() -> None:
+    """From 20 to 22 o'clock on 30 June in Denver, which is 1 July in UTC."""
+    since, until = datetime(2026, 7, 1, 2, tzinfo=UTC), datetime(2026, 7, 1, 4, tzinfo=UTC)
+    use = told(finding="one_off", since=Moment(since, -360), until=Moment(until, -360), told_at=Moment(T0, -360))
+    fields = {"since": since.date() - DAY, "until": since.date() - DAY}
+    assert gone(use) == [("one_off", None)]
+    assert gone(use, decided=(verdict("harmless", T0 + DAY).model_copy(update=fields),)) == []
+
+
 def test_taking_one_back_leaves_what_was_told_of_later_days() -> None:
     """A leak told on its fourth day is taken back on the tenth, and one from the sixth on is told in the same breath."""
     later, now = finding(since=T0 + 6 * DAY), Moment(NOW, -360)
