@@ -40,7 +40,8 @@ def in_force(tellings: Iterable[Told]) -> list[Told]:
     for each in sorted(tellings, key=lambda t: t.told_at.utc):
         if each.why == NO_LONGER:
             # by the days it was told of: one that still went on then did not reach up to the day of taking it back
-            meant = next((t for t in reversed(kept) if _place(t) == _place(each) and t.since.utc == each.since.utc), each)
+            known = (t for t in reversed(kept) if _place(t) == _place(each) and t.since.utc == each.since.utc)
+            meant = next(known, each)
             kept = [t for t in kept if not _same(t, meant)]
         else:
             kept.append(each)
