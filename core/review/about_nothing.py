@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
-from core.accounts.findings import Said
 from core.accounts.suspects.words import KIND_WORDS
 from core.book.kinds import Decision, Record
 from core.book.store import Book
 from core.review import see
+from core.review.decide import said
 from core.review.spoken import day_named
 
 SHOWN = 5  # told one by one
@@ -28,16 +28,8 @@ def about_nothing(book: Book, stored: Iterable[tuple[str, Record]], now: datetim
     tz, names = picture.tz, picture.zone_names
     told = []
     for where, decision in made:
-        said = Said(
-            kind=decision.finding,
-            meter=decision.meter,
-            zone=decision.zone,
-            first=decision.since,
-            last=decision.until,
-            decided_at=decision.decided_at.utc,
-            repaired_on=decision.repaired_on if decision.verdict == "repaired" else None,
-        )
-        if any(said.is_about(f, a.findings, now, tz) for a in picture.accounts.values() for f in a.findings):
+        meant = said(decision)
+        if any(meant.is_about(f, a.findings, now, tz) for a in picture.accounts.values() for f in a.findings):
             continue
         what = KIND_WORDS.get(decision.finding, decision.finding)
         at = f" at {names.get(decision.zone, decision.zone)}" if decision.zone else ""

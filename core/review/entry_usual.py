@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from core.accounts.instants import HOUR_MS, Floats, to_ms
+from core.accounts.steps import NEAR_TOP
 from core.book.kinds import Home, Household, Meter, MeterReading, OtherUse, Pause, Program
 from core.book.store import Book
 from core.review.entry_register import LEAST_L, History, day, history, with_unit
@@ -54,7 +55,7 @@ def about_usual(book: Book, reading: MeterReading, meter: Meter, gone: int | Non
     usual = _usual(recent, hours)
     lph = step_l / hours
     ago = begun + lasted / 2 - (to_ms(pd.Series([at]))[0] / HOUR_MS - hours / 2 - 365.25 * 24)
-    last_year = rates[alike & (np.abs(ago) <= SEASON / timedelta(hours=1))]
+    last_year = rates[alike & (rates >= 0) & (np.abs(ago) <= SEASON / timedelta(hours=1))]
     if usual.near(lph) or abs(lph - rates[-1]) <= usual.far_lph or (len(last_year) and _within(lph, last_year)):
         return []
     since, until = (t.tz_convert(book.zone_info).date() for t in (own.last["at"], at))
@@ -67,7 +68,9 @@ def _steps(own: History) -> tuple[Floats, Floats, Floats]:
     """Of each step: the hour since 1970 in which it began, how many hours it lasted, and its litres an hour."""
     at, value = to_ms(own.rows["at"]) / HOUR_MS, own.rows["register_value"].to_numpy(float) * own.unit_l
     lasted = np.maximum(np.diff(at), 1e-6)
-    return at[:-1], lasted, np.diff(value) / lasted
+    passed, full = np.diff(value), 10.0**own.meter.digits * own.unit_l
+    passed += np.where((passed < 0) & (value[:-1] >= NEAR_TOP * full), full, 0.0)
+    return at[:-1], lasted, passed / lasted
 
 
 def _usual(rates: Floats, hours: float) -> _Usual:
@@ -92,7 +95,7 @@ def _explained(book: Book, since: date, until: date, more_l: float) -> bool:
         return True
     usual = book.records(Home)[0].record.people
     for stay in (s.record for s in book.records(Household)):
-        if stay.since <= until and stay.until >= since and (stay.people > usual) == (more_l > 0):
+        if stay.since <= until and stay.until >= since and (stay.people - usual) * more_l > 0:
             return True
     used = sum(
         u.record.volume.base

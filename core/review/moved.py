@@ -36,7 +36,8 @@ def people_from(book: Book, day: date, people: int, first: date, seen: Stored[Ho
 
     Raises:
         EntryError: what was written down as usual until a later day holds on ``day``; it has to be put right first.
-            More than 50 people or less than none.
+            More than 50 people or less than none; none after a time with somebody, which the accounts would take for
+            a garden without a house all along.
         StaleError: the home was changed since it was read.
     """
     stored, was = seen or book.records(Home)[0], book.home().people
@@ -44,6 +45,11 @@ def people_from(book: Book, day: date, people: int, first: date, seen: Stored[Ho
         return None
     if not 0 <= people <= 50:
         raise EntryError("People are from 0 to 50. Nothing was stored.")
+    if people == 0 and first < day:
+        raise EntryError(
+            "With nobody usually at home the days before would count as a garden without a house. Write down under "
+            "who was at home that nobody is, from that day to one far enough ahead. Nothing was stored."
+        )
     rows = [s.record for s in book.records(Household)]
     later = next((r for r in rows if r.note == NOTE and r.until > day), None)
     if later is not None:

@@ -115,19 +115,27 @@ def first_day_off(book: Book, now: datetime) -> date:
 
 
 def _paused(book: Book, code: str, name: str, day: date, until: date | None, why: Why) -> list[Stop]:
-    """A pause from the day on, or from the end of one that holds already, up to one that is written for later."""
+    """A pause from the day on, or from the end of one that holds already, up to one that is written for later; and
+    where that ends before ``until``, another from its end on.
+    """
     off = [s for s in book.records(Pause) if s.record.scope in (code, "all")]
-    begins = day
-    while now := next((s for s in off if s.record.since <= begins and _holds(s.record.until, begins)), None):
-        ends = now.record.until
-        if ends is None or (until is not None and ends >= until):
-            said = f"{name} is paused already, {_span(now.record.since, ends)}."
-            return [Stop("same", now.record, now, said)]
+    begins, made = day, list[Stop]()
+    while until is None or begins < until:
+        if now := next((s for s in off if s.record.since <= begins and _holds(s.record.until, begins)), None):
+            ends = now.record.until
+            if ends is None or (until is not None and ends >= until):
+                said = f"{name} is paused already, {_span(now.record.since, ends)}."
+                return made or [Stop("same", now.record, now, said)]
+            begins = ends
+            continue
+        later = min((s.record.since for s in off if s.record.scope == code and s.record.since > begins), default=None)
+        ends = min((d for d in (until, later) if d is not None), default=None)
+        record = Pause(scope=code, since=begins, until=ends, reason=why)
+        made.append(Stop("add", record, None, f"{name} paused {_span(begins, ends)}."))
+        if until is None or ends is None:
+            break
         begins = ends
-    later = min((s.record.since for s in off if s.record.scope == code and s.record.since > begins), default=None)
-    ends = min((d for d in (until, later) if d is not None), default=None)
-    record = Pause(scope=code, since=begins, until=ends, reason=why)
-    return [Stop("add", record, None, f"{name} paused {_span(begins, ends)}.")]
+    return made
 
 
 def _on_again(book: Book, zones: Mapping[str, str], day: date) -> tuple[Stop, ...]:

@@ -39,7 +39,10 @@ def in_force(tellings: Iterable[Told]) -> list[Told]:
     kept: list[Told] = []
     for each in sorted(tellings, key=lambda t: t.told_at.utc):
         if each.why == NO_LONGER:
-            kept = [t for t in kept if not _same(t, each)]
+            # by the days it was told of: one that still went on then did not reach up to the day of taking it back
+            known = (t for t in reversed(kept) if _place(t) == _place(each) and t.since.utc == each.since.utc)
+            meant = next(known, each)
+            kept = [t for t in kept if not _same(t, meant)]
         else:
             kept.append(each)
     return kept
@@ -72,8 +75,11 @@ def no_longer(
 
 def _same(one: Told, other: Told) -> bool:
     """Whether two tellings are of one thing: kind, place and days."""
-    place = (one.finding, one.meter, one.zone) == (other.finding, other.meter, other.zone)
-    return place and _overlap(*_spoken(one), *_spoken(other))
+    return _place(one) == _place(other) and _overlap(*_spoken(one), *_spoken(other))
+
+
+def _place(telling: Told) -> tuple[str, str | None, str | None]:
+    return telling.finding, telling.meter, telling.zone
 
 
 def _spoken(telling: Told) -> tuple[datetime, datetime]:
@@ -82,7 +88,8 @@ def _spoken(telling: Told) -> tuple[datetime, datetime]:
 
 
 def _known(telling: Told, decisions: Sequence[Decision], uses: Sequence[OtherUse]) -> bool:
-    first, last = (at.date() for at in _spoken(telling))
+    until = telling.until or max(telling.told_at, telling.since, key=lambda moment: moment.utc)
+    first, last = telling.since.local.date(), until.local.date()  # decisions are of the home's days
     spoke = any(
         d.decided_at.utc >= telling.told_at.utc
         and d.meter in (None, telling.meter)
@@ -92,7 +99,7 @@ def _known(telling: Told, decisions: Sequence[Decision], uses: Sequence[OtherUse
     )
     day = timedelta(days=1)
     return spoke or (
-        telling.finding == "one_off" and any(first - day <= u.start.utc.date() <= last + day for u in uses)
+        telling.finding == "one_off" and any(first - day <= u.start.local.date() <= last + day for u in uses)
     )
 
 

@@ -74,11 +74,13 @@ def gone_sentence(gone: NoLonger, picture: Picture) -> str:
     told_at = t.told_at.utc.astimezone(tz)
     place = f" at {picture.zone_names.get(t.zone, t.zone)}" if t.zone else ""
     days = dates(t.since.utc, t.until.utc if t.until else None, tz, year=True)
-    said = f"No longer stands: {KIND_WORDS[t.finding]}{place}, {days}, told on {told_at.day} {told_at:%B}."
+    what = KIND_WORDS.get(t.finding, t.finding)
+    said = f"No longer stands: {what}{place}, {days}, told on {told_at.day} {told_at:%B}."
     if isinstance(gone.instead, Finding):
         return f"{said} With what the book holds now these days look like {called(gone.instead, picture.zone_names)}."
     if gone.instead is not None:
-        who = "guests" if gone.instead.volume_l > 0 else "an empty house"
+        fewer = "fewer people at home" if gone.instead.moved_out else "an empty house"
+        who = "guests" if gone.instead.volume_l > 0 else fewer
         return f"{said} With what the book holds now these days look like {who}; the month page asks about it."
     return f"{said} With what the book holds now nothing of it is left that chance would not do."
 

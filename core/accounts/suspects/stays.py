@@ -85,13 +85,17 @@ def _by_the_hour(suspect: Suspect, case: Case) -> bool:
 
 
 def _usual(suspects: Sequence[Suspect], case: Case, house: Floats) -> Floats:
-    """What the house uses in each hour, by the hours in which none of them is: the level may be learned with them."""
+    """What the house uses in each hour, by the hours in which none of them is: the level may be learned with them.
+
+    Where nothing was used in any of these, as in a house that stands empty between visits, it is what was learned.
+    """
     apart = np.zeros(len(house), dtype=bool)
     apart[case.fine] = True
     for each in suspects:
         apart[each.rows] = False
     indoor = case.reference.indoor
-    usual: Floats = indoor * (house[apart].sum() / max(float(indoor[apart].sum()), 1e-9) if apart.any() else 1.0)
+    used, learned = float(house[apart].sum()), float(indoor[apart].sum())
+    usual: Floats = indoor * (used / learned if min(used, learned) > 0 else 1.0)
     return usual
 
 

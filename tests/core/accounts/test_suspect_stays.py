@@ -164,3 +164,14 @@ def test_a_softener_rinses_while_nobody_is_at_home(gallons: float, kinds: set[st
         }
     )
     assert {f.kind for f in home.account().findings} == kinds
+
+
+def test_a_house_that_uses_nothing_between_visits_is_accounted_for() -> None:
+    """By the hour, 120 days: nothing but for the thirty from the 30th on, in which two people live there."""
+    home = books.plain_home(HOURLY, 120, first_day=FIRST_DAY)
+    day = np.arange(len(home.intervals)) // 24
+    home.intervals["volume_l"] = np.where((day >= 30) & (day < 60), np.round(home.indoor), 0.0)
+    home.runs = home.runs.iloc[:0]
+    found = home.account().stays
+    assert found, "who was there is asked"
+    assert all(np.isfinite([s.people, s.volume_l]).all() for s in found)

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from core.book import files, migrations
 from core.book.kinds import Measured, Told
 from core.book.store import Book
 from core.days import Moment
@@ -88,3 +89,22 @@ def test_a_book_of_the_fourth_step_keeps_its_tellings_and_takes_word_that_one_no
     book.undo(change.number)
     assert kept in [s.record for s in book.records(Told)]
     assert later not in [s.record for s in book.records(Told)]
+
+
+def test_a_telling_taken_back_before_the_fifth_step_can_be_done_again_after_one_told_since(
+    of_step: OfStep, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = of_step(4)
+    with monkeypatch.context() as then:
+        then.setattr(files, "STEPS", migrations.steps(tmp_path / "earlier-steps"))
+        book = Book.open(path)
+        with book.change("told") as change:
+            change.add(TOLD)
+        assert change.number is not None
+        taken_back = book.undo(change.number)
+    book = Book.open(path)
+    since = TOLD.model_copy(update={"finding": "one_off"})
+    with book.change("told since") as change:
+        change.add(since)
+    book.undo(taken_back)
+    assert {s.record.finding for s in book.records(Told)} == {TOLD.finding, "one_off"}

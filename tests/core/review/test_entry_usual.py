@@ -112,3 +112,16 @@ def test_a_day_by_day_reader_is_not_asked(tmp_path: Path) -> None:
     book = begin(tmp_path, meter, Supply(code="well", name="Well"), people=2, display="us")
     write(book, *(reading(1000 + 130 * n, n / 7) for n in range(20)))
     assert ask(book, 1000 + 130 * 19 + 20, 20 / 7) == ""
+
+
+def test_as_many_people_as_usual_explain_no_low_week(book: Book) -> None:
+    write(book, Household(since=day(10), until=day(11), people=2, reason="other"))
+    assert "That is only 336 gal" in ask(book, LAST + 336, 11)
+
+
+def test_a_register_that_went_past_its_top_a_year_before_hides_no_low_week(tmp_path: Path) -> None:
+    """A thousand gallons a week on five digits, past the top in the third week; the 53rd brought a hundred."""
+    meter = Meter(code="curb", name="Curb", supply="street", unit="gal", digits=5)
+    book = begin(tmp_path, meter, people=2, display="us")
+    write(book, *(reading((97_500 + 1000 * n) % 100_000, n) for n in range(53)))
+    assert "That is only 100 gal" in ask(book, 49_500 + 100, 53)

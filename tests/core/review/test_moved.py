@@ -82,6 +82,15 @@ def test_a_move_before_one_that_is_written_is_refused_with_what_stands_there(boo
     assert book.number() == before
 
 
+def test_a_house_left_empty_does_not_turn_its_past_into_a_garden(book: Book) -> None:
+    before = book.number()
+    with pytest.raises(EntryError, match="garden without a house"):
+        people_from(book, date(2026, 8, 1), 0, FIRST)
+    assert book.number() == before
+    people_from(book, FIRST, 0, FIRST)
+    assert (book.home().people, rows(book)) == (0, [])
+
+
 def test_from_before_the_record_is_the_home_alone_and_the_same_number_is_nothing(book: Book) -> None:
     assert people_from(book, date(2025, 8, 24), 4, FIRST) is None
     people_from(book, FIRST, 2, FIRST)

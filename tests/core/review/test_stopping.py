@@ -160,3 +160,10 @@ def test_a_pause_that_begins_on_the_very_day_is_removed(book: Book) -> None:
     assert {s.verb for s in planned_stop(book, ZONES, DAY, "on")} == {"remove"}
     stop(book, ZONES, DAY, "on")
     assert book.records(Pause) == []
+
+
+def test_a_pause_reaches_its_last_day_past_one_that_is_written_within_it(book: Book) -> None:
+    write(book, Pause(scope="bed", since=date(2026, 7, 20), until=date(2026, 7, 25), reason="rain"))
+    stop(book, {"bed": "Bed"}, DAY, "pause", date(2026, 7, 30))
+    days = [date(2026, 7, d) for d in (14, 15, 19, 20, 24, 25, 29, 30)]
+    assert [bool(paused_on(book, ["bed"], day)) for day in days] == [False, *[True] * 6, False]

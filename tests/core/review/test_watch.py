@@ -18,9 +18,9 @@ from core.book.store import Book
 from core.days import Moment
 from core.figures import Figure
 from core.review.decide import decide
-from core.review.tellings import NO_LONGER, in_force, no_longer, told_of
+from core.review.tellings import NO_LONGER, NoLonger, in_force, no_longer, told_of
 from core.review.watch import look, tell, why_tell
-from core.review.watch_words import as_data, sentence
+from core.review.watch_words import as_data, gone_sentence, sentence
 from tests.leaky import DAY, LEAK, leaky_book
 
 T0 = datetime(2026, 7, 14, 13, tzinfo=UTC)
@@ -291,6 +291,39 @@ def test_nothing_is_said_where_a_person_knows_or_nobody_waits() -> None:
     use = told(finding="one_off", until=Moment(T0 + 2 * DAY, -360))
     assert gone(use) == [("one_off", None)]
     assert gone(use, uses=(filled,)) == []
+
+
+def test_a_decision_is_of_the_days_of_the_home() -> None:
+    """From 20 to 22 o'clock on 30 June in Denver, which is 1 July in UTC."""
+    since, until = datetime(2026, 7, 1, 2, tzinfo=UTC), datetime(2026, 7, 1, 4, tzinfo=UTC)
+    use = told(finding="one_off", since=Moment(since, -360), until=Moment(until, -360), told_at=Moment(T0, -360))
+    fields = {"since": since.date() - DAY, "until": since.date() - DAY}
+    assert gone(use) == [("one_off", None)]
+    assert gone(use, decided=(verdict("harmless", T0 + DAY).model_copy(update=fields),)) == []
+
+
+def test_what_no_longer_stands_is_said_with_what_it_looks_like_now(leaky: Book) -> None:
+    picture = look(leaky, NOW).picture
+    begins = "No longer stands: water that runs all the time, since 14 July 2026, told on 18 July. "
+    left = "With what the book holds now "
+    gone_out = Stay(T0, None, -1.0, -1000.0, moved_out=True)
+    for instead, words in (
+        (None, "nothing of it is left that chance would not do."),
+        (Stay(T0, NOW, 2.0, 1000.0), "these days look like guests; the month page asks about it."),
+        (Stay(T0, NOW, -2.0, -1000.0), "these days look like an empty house; the month page asks about it."),
+        (gone_out, "these days look like fewer people at home; the month page asks about it."),
+    ):
+        assert gone_sentence(NoLonger(told(), instead), picture) == f"{begins}{left}{words}"
+    strange = gone_sentence(NoLonger(told(finding="strange"), None), picture)
+    assert strange.startswith("No longer stands: strange, since 14 July 2026"), "a sheet may bring any kind"
+
+
+def test_taking_one_back_leaves_what_was_told_of_later_days() -> None:
+    """A leak told on its fourth day is taken back on the tenth, and one from the sixth on is told with it."""
+    later, now = finding(since=T0 + 6 * DAY), Moment(NOW, -360)
+    tellings = [told(), told(since=Moment(T0 + 6 * DAY, -360), told_at=now), told(told_at=now, why=NO_LONGER)]
+    assert [t.since.utc for t in in_force(tellings)] == [T0 + 6 * DAY]
+    assert why_tell(later, in_force(tellings), None, NOW + DAY, ZoneInfo("America/Denver")) is None
 
 
 def test_a_telling_that_no_longer_stands_lets_the_next_be_new() -> None:
