@@ -85,6 +85,7 @@ def account(
     system: System = "us",
     names: Mapping[str, str] | None = None,
     warmest: pd.DataFrame | None = None,
+    south: bool = False,
 ) -> MeterAccount:
     """Account for one meter with the readings that ended by ``as_of``.
 
@@ -96,13 +97,14 @@ def account(
         home_people: people usually at home behind this meter; 0 for a meter of the garden alone.
         names: of the zones by code, for sentences; a zone without one is called by its code.
         drinks: appliances that use water by themselves, as in the home record.
-        warmest: day, tmax_c: what a cooler goes by; the time of year stands in for other days.
+        warmest: day (each once), tmax_c: what a cooler goes by; the time of year stands in for other days.
+        south: whether the home is south of the equator.
 
     Raises:
         ValueError: intervals of more than one meter.
     """
     ledger = written = make_ledger(
-        intervals, runs, flows, other_use, household, home_people, tz, as_of, pauses, held, warmest
+        intervals, runs, flows, other_use, household, home_people, tz, as_of, pauses, held, warmest, south=south
     )
     explained, aside = np.zeros(len(ledger.start)), np.zeros(len(ledger.start), dtype=bool)
     if ledger.fine.any() and ledger.zones:

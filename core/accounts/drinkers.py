@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 
 from core.accounts.accrual import Accrual
-from core.accounts.instants import Flags, Floats
+from core.accounts.instants import Floats
 from core.accounts.ledger import Ledger
 from core.accounts.presence import NOBODY
 from core.units import to_base
 
 MIDSUMMER = 2 * np.pi * 200 / 365.25  # the hottest weeks of the north, after 20 July; common practice, no source
-SEASON_HOURS, YEAR_HOURS = 90 * 24.0, 365.25 * 24
+YEAR_HOURS = 365.25 * 24
 # The warmest hour of a day on which a cooler begins, and how much warmer it draws in full. 79 F and more: "Cool Rules",
 # University of Arizona Cooperative Extension, as El Paso Water gives them; the span is common practice, no source.
 COOLER_ON_C, COOLER_SPAN_C = 26.0, 12.0
@@ -107,15 +107,5 @@ def _warm(ledger: Ledger) -> Floats:
 
 
 def _midsummer(ledger: Ledger) -> float:
-    """The angle of the year at the height of summer: the northern one or the southern one, whichever holds most of the
-    water of the metered runs; without runs, the northern. It does not move with the programs, nor with days that pass
-    without a reading.
-    """
-    runs = ledger.runs
-    last = float(ledger.end[ledger.usable].max()) if ledger.usable.any() else -np.inf
-    told: Flags = runs.counted & (runs.start >= ledger.hour_edges[0]) & (runs.start < last)
-    if told.any() and np.ptp(runs.start[told]) > SEASON_HOURS:  # the few runs of an autumn tell nothing of the summer
-        angle = ledger.season[ledger.hour_of(runs.start[told])]
-        if float((runs.litres[told] * np.cos(angle - MIDSUMMER)).sum()) < 0:
-            return MIDSUMMER + np.pi
-    return MIDSUMMER
+    """The angle of the year at the height of summer where the home is."""
+    return MIDSUMMER + np.pi * ledger.south

@@ -55,6 +55,7 @@ class Ledger:
         hour_edges, hour_of_week, season, people, unsure, lasting, residents: the local hours of the record: edges,
             0..167 from Monday 0 h, the angle of the year, and who is at home, see :mod:`core.accounts.presence`.
         warmest_c: the highest temperature of the day of each of these hours, NaN where nobody wrote it down.
+        south: of the equator, where the year turns the other way.
         drawn: per zone and for other use, the Accrual behind ``paper`` and ``other``.
         held, drawn_held: as ``paper`` and ``drawn``, of the runs that the shutdown for winter holds off.
         winter: when the system was shut down, see :func:`core.accounts.winters.winter_spans`.
@@ -89,6 +90,7 @@ class Ledger:
     lasting: Floats
     residents: Floats
     warmest_c: Floats
+    south: bool
     drawn: tuple[Accrual, ...]
     drawn_other: Accrual
     held: Floats
@@ -149,6 +151,8 @@ def make_ledger(
     pauses: pd.DataFrame | None = None,
     held: pd.DataFrame | None = None,
     warmest: pd.DataFrame | None = None,
+    *,
+    south: bool = False,
 ) -> Ledger:
     """Arrays of one meter's intervals that ended by ``as_of``; the other frames as an account takes them.
 
@@ -203,6 +207,7 @@ def make_ledger(
         lasting=at_home.lasting,
         residents=at_home.residents,
         warmest_c=_warmest(warmest, edges, zone),
+        south=south,
         drawn=drawn,
         drawn_other=drawn_other,
         held=_per_interval(drawn_held, start, end),

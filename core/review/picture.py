@@ -228,6 +228,7 @@ def _accounts(
             system=home.display,
             names=_named(frames["zone"]),
             warmest=_warmest(above, home) if indoor else None,
+            south=home.latitude < 0,
         )
     if not found:
         zones = frames["zone"].loc[frames["zone"]["supply"].isin(metered), "code"]

@@ -116,7 +116,8 @@ def why_tell(
         return None
     reopened = verdict is not None and (verdict.verdict == "ask_again" or against)
     after = verdict.decided_at.utc if verdict is not None and reopened else _START
-    matching = [t for t in tellings if told_of(t, finding, as_of)]
+    tellings = list(tellings)
+    matching = [t for t in in_force(tellings) if told_of(t, finding, as_of)]
     known = [t for t in matching if t.told_at.utc >= after]
     if not known:
         if not reopened and _over_long_since(finding, tellings):
@@ -143,7 +144,7 @@ class _Judge:
     def __init__(self, watch: Watch, decisions: list[Decision], tellings: list[Told], uses: list[OtherUse]) -> None:
         self.picture, self.as_of, self.zone = watch.picture, watch.picture.as_of, watch.picture.tz
         self.findings = [f for account in watch.picture.accounts.values() for f in account.findings]
-        self.tellings = in_force(t for t in tellings if not watch.given or t.told_at.utc <= self.as_of)
+        self.tellings = [t for t in tellings if not watch.given or t.told_at.utc <= self.as_of]
         self.decisions = [d for d in decisions if d.decided_at.utc <= self.as_of]
         self.uses = [u for u in uses if u.start.utc <= self.as_of]
 

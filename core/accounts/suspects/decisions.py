@@ -56,7 +56,7 @@ def settled_as(
 def _made(decisions: pd.DataFrame, ledger: Ledger) -> pd.DataFrame:
     """Those made by now, in the order they were made."""
     now = pd.Timestamp(datetime.fromtimestamp(ledger.as_of * 3600, UTC))
-    return decisions.loc[decisions["decided_at"] <= now].sort_values("decided_at")
+    return decisions.loc[decisions["decided_at"] <= now].sort_values("decided_at", kind="stable")
 
 
 def _decided(f: Finding, made: pd.DataFrame, all_found: list[Finding], ledger: Ledger, system: System) -> Finding:

@@ -20,6 +20,7 @@ from core.units import System
 
 SURE = 18.0  # evidence, six standard deviations, from which on hourly readings ask; slow ones ask of all they put there
 LEAST_PEOPLE = 0.5  # of hourly readings; less is a house a little livelier
+AGAINST_LEARNED = (0.3, 3.0)  # what the hours apart may say of it; some litres between visits are no household
 LEAST_HOURS = 48.0  # of hourly readings: a day of much washing is nobody's visit
 
 
@@ -95,7 +96,7 @@ def _usual(suspects: Sequence[Suspect], case: Case, house: Floats) -> Floats:
         apart[each.rows] = False
     indoor = case.reference.indoor
     used, learned = float(house[apart].sum()), float(indoor[apart].sum())
-    usual: Floats = indoor * (used / learned if min(used, learned) > 0 else 1.0)
+    usual: Floats = indoor * (np.clip(used / learned, *AGAINST_LEARNED) if min(used, learned) > 0 else 1.0)
     return usual
 
 

@@ -29,3 +29,8 @@ ALTER TABLE "told_new" RENAME TO "told";
 CREATE UNIQUE INDEX "told_key" ON "told" ("finding", ifnull("meter", ''), ifnull("zone", ''), "since_utc", "told_at_utc");
 CREATE INDEX "told_by_meter" ON "told" ("meter");
 CREATE INDEX "told_by_zone" ON "told" ("zone");
+-- No number is given twice: those of tellings taken back are known by the journal alone.
+DELETE FROM sqlite_sequence WHERE name = 'told';
+INSERT INTO sqlite_sequence (name, seq)
+  SELECT 'told', max(ifnull((SELECT max("id") FROM "told"), 0), ifnull(max("row_id" + "row_count" - 1), 0))
+  FROM "change" WHERE "kind" = 'told';
