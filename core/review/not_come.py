@@ -177,7 +177,7 @@ def _of_zone(
 
 
 def _whole(moment: Moment, book: Book, after: int) -> datetime:
-    """The moment itself, to the end of its minute or hour where that is meant; of a day alone its beginning or its end."""
+    """The moment itself, to the end of its minute or hour where that is meant; of a day alone its beginning or end."""
     if moment.exact != "day":
         return moment.utc + after * timedelta(seconds=3599 if moment.exact == "hour" else 59)
     day = moment.utc.astimezone(book.zone_info).date()
