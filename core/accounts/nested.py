@@ -5,19 +5,22 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from core.accounts.instants import MINUTE_MS, Flags, Floats, Ints, from_ms, to_ms
+from core.accounts.instants import MINUTE_MS, Floats, Ints, from_ms, to_ms
 from core.accounts.remarks import NOT_ALL_BEHIND, add, joined
 
 TOGETHER_MS = 15 * MINUTE_MS  # two meters read on one round count as read at one time; common practice, no source
+UNEVEN = 0.6  # how unevenly a reading's use runs over its time, where it is cut by time; common practice, no source
 
 
 def own_use(intervals: pd.DataFrame, meters: pd.DataFrame) -> pd.DataFrame:
     """Each meter's intervals less those of the meters directly behind it (``downstream_of``).
 
     Subtraction is done between boundaries that a meter shares with all meters behind it (within 15 minutes), so
-    its intervals are joined where a meter behind it is read more seldom. Where one behind it is not read at all
-    its use stays in, and the note says so. Parallel meters and meters without others behind them are unchanged.
-    The own volumes of all meters sum to those of the outermost ones.
+    its intervals are joined where a meter behind it is read more seldom. Meters are seldom read at one time: of two
+    readings that cross, the shorter is cut by time, which widens its spread (``UNEVEN``). Where one behind it is not
+    read, before its first reading or since its last, its use stays in, nothing is reasoned from that (``estimated``),
+    and the note says so. Parallel meters and meters without others behind them are unchanged. The own volumes of all
+    meters sum to those of the outermost ones.
 
     Args:
         intervals: as :func:`core.accounts.registers.meter_intervals` gives them.
@@ -38,11 +41,15 @@ def own_use(intervals: pd.DataFrame, meters: pd.DataFrame) -> pd.DataFrame:
 def _less(outer: pd.DataFrame, inner: list[pd.DataFrame]) -> pd.DataFrame:
     if not inner:
         return outer
-    start, end = to_ms(outer["start"]), to_ms(outer["end"])
     spans = [(to_ms(child["start"]), to_ms(child["end"])) for child in inner]
+    for begins, ends in spans:
+        outer = _cut(outer, begins, ends)
+    start, end = to_ms(outer["start"]), to_ms(outer["end"])
     inside = np.zeros(len(start) - 1, dtype=bool)
     for begins, ends in spans:
-        inside |= _within_a_row(start[1:], begins, ends)
+        around = _row_around(start[1:], begins, ends)
+        shorter = (ends - begins)[around] < np.minimum(end[:-1] - start[:-1], end[1:] - start[1:])
+        inside |= (around >= 0) & ~shorter
     joint = (start[1:] == end[:-1]) & inside
     firsts = np.flatnonzero(np.concatenate([[True], ~joint]))
     lasts = np.append(firsts[1:], len(start)) - 1
@@ -61,10 +68,12 @@ def _less(outer: pd.DataFrame, inner: list[pd.DataFrame]) -> pd.DataFrame:
         volume = volume - _amount(a, b, begins, ends, child["volume_l"].fillna(0.0).to_numpy(dtype=float))
         volume[_amount(a, b, begins, ends, unknown.astype(float)) > 0] = np.nan
         variance = variance + _amount(a, b, begins, ends, child["sd_l"].to_numpy(dtype=float) ** 2)
+        variance = variance + _cut_variance(a, begins, ends, child) + _cut_variance(b, begins, ends, child)
         estimated |= _amount(a, b, begins, ends, child["estimated"].to_numpy(dtype=float)) > 0
         covered &= _amount(a, b, begins, ends, (ends - begins).astype(float)) >= (b - a) * (1 - 1e-9)
     for row in np.flatnonzero(~covered):
         add(note, int(row), NOT_ALL_BEHIND)
+        estimated[row] = True
     return pd.DataFrame(
         {
             "meter": outer["meter"].to_numpy()[firsts],
@@ -80,11 +89,49 @@ def _less(outer: pd.DataFrame, inner: list[pd.DataFrame]) -> pd.DataFrame:
     )
 
 
-def _within_a_row(at: Ints, begins: Ints, ends: Ints) -> Flags:
-    """Instants inside an interval of the inner meter and not, within the time of one round, at its edge."""
+def _cut(outer: pd.DataFrame, begins: Ints, ends: Ints) -> pd.DataFrame:
+    """The outer meter's rows cut by time where an inner one's reading falls into a row no longer than the rows that
+    meet there.
+    """
+    start, end = to_ms(outer["start"]), to_ms(outer["end"])
+    meets = begins[1:][begins[1:] == ends[:-1]]
+    at = np.concatenate([begins[:1], meets, ends[-1:]])
+    row = _row_around(at, start, end)
+    shortest = np.full(len(at), np.iinfo(np.int64).max)
+    for edges in (begins, ends):  # of the inner rows that begin or end there
+        which = np.searchsorted(edges, at)
+        held = (which < len(edges)) & (edges[np.minimum(which, len(edges) - 1)] == at)
+        shortest[held] = np.minimum(shortest[held], (ends - begins)[which[held]])
+    good = (row >= 0) & ((end - start)[row] <= shortest)
+    at, row = at[good], row[good]
+    once = np.unique(row, return_index=True)[1]
+    at, row = at[once], row[once]
+    if not len(row):
+        return outer
+    share = (at - start[row]) / (end[row] - start[row])
+    volume, sd = (outer[name].to_numpy(dtype=float)[row] for name in ("volume_l", "sd_l"))
+    uneven = (UNEVEN * volume) ** 2 * share * (1 - share)
+    early, late = outer.iloc[row].copy(), outer.iloc[row].copy()
+    early["end"] = late["start"] = from_ms(at)
+    for part, size in ((early, share), (late, 1 - share)):
+        part["volume_l"], part["sd_l"] = volume * size, np.sqrt(sd**2 * size + uneven)
+    whole = outer.drop(outer.index[row])
+    return pd.concat([whole, early, late]).sort_values("start", kind="stable").reset_index(drop=True)
+
+
+def _row_around(at: Ints, begins: Ints, ends: Ints) -> Ints:
+    """The row that each instant lies in and not, within the time of one round, at its edge; -1 for none."""
     row = np.searchsorted(begins, at, side="right") - 1
-    held = row >= 0
-    return held & (at - begins[row] > TOGETHER_MS) & (ends[row] - at > TOGETHER_MS)
+    held = (row >= 0) & (at - begins[row] > TOGETHER_MS) & (ends[row] - at > TOGETHER_MS)
+    return np.where(held, row, -1)
+
+
+def _cut_variance(at: Ints, begins: Ints, ends: Ints, rows: pd.DataFrame) -> Floats:
+    """What cutting the rows by time at these instants adds to the variance on either side."""
+    row = _row_around(at, begins, ends)
+    share = np.where(row >= 0, (at - begins[row]) / (ends[row] - begins[row]), 0.0)
+    result: Floats = (UNEVEN * rows["volume_l"].fillna(0.0).to_numpy(dtype=float)[row]) ** 2 * share * (1 - share)
+    return result
 
 
 def _snapped(at: Ints, begins: Ints, ends: Ints) -> Ints:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from datetime import timedelta
+from typing import Any
 
 import pandas as pd
 import pytest
@@ -124,3 +125,69 @@ def test_own_volumes_sum_to_the_outermost(days: list[tuple[int, int, int]], data
     found = own(chain(("main", None), ("yard", "main"), ("tubs", "yard")), *rows)
     assert found["volume_l"].sum() == pytest.approx(main[-1])
     assert sum(of(found, "main")) == pytest.approx(sum(d[0] for d in days[1:]))
+
+
+HOURS = 1 / 24
+
+
+def test_a_daily_file_and_a_weekly_look_that_never_meet_give_weeks() -> None:
+    """Main at seven each day, 100 L a day of the house; the garden's meter on the seventh day at half past four, when
+    700 L of it have passed: the day is cut by time, and says how unsure that is.
+    """
+    weeks, late = 4, 9.5 * HOURS
+    main = [(float(d), 100.0 * d + 700.0 * (d // 7)) for d in range(29)]
+    garden = [(7.0 * k + late, 700.0 * k) for k in range(weeks + 1)]
+    found = own(chain(("main", None), ("drip", "main")), *read("main", *main), *read("drip", *garden))
+    mine = found[found["meter"] == "main"].reset_index(drop=True)
+    assert mine["end"].tolist()[1:4] == [pd.Timestamp(START + timedelta(days=7 * k + 9.5 / 24)) for k in (1, 2, 3)]
+    assert mine["volume_l"][2] == pytest.approx(700, abs=1)
+    assert 20 < mine["sd_l"][2] < 60, "of a day of 100 L at either end, between a fifth and half"
+    assert mine["volume_l"].sum() + of(found, "drip")[0] * weeks == pytest.approx(main[-1][1], abs=700)
+
+
+def test_days_since_the_inner_meter_was_last_read_are_no_ground_to_reason_from() -> None:
+    found = own(
+        chain(("main", None), ("drip", "main")),
+        *read("main", (0, 0), (1, 500), (2, 900), (3, 1800)),
+        *read("drip", (0, 0), (1, 300), (2, 310)),
+    )
+    assert found["estimated"][found["meter"] == "main"].tolist() == [False, False, True]
+    assert of(found, "main")[-1] == 900, "it is counted all the same"
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(st.tuples(st.integers(0, 900), st.integers(0, 900)), min_size=3, max_size=40),
+    st.integers(1, 9),
+    st.floats(-0.45, 0.45),
+)
+def test_whenever_the_inner_meter_is_looked_at_nothing_is_lost(
+    days: list[tuple[int, int]], every: int, late: float
+) -> None:
+    """Each day's use of house and garden; the garden's meter is read every so many days, some hours off the main."""
+    total, garden, main_points, inner = 0, 0, [(0.0, 0.0)], [(late, 0.0)]
+    for day, (house, drip) in enumerate(days, 1):
+        total, garden = total + house + drip, garden + drip
+        main_points.append((float(day), float(total)))
+        if day % every == 0:
+            inner.append((day + late, float(garden)))
+    rows = [*read("main", *main_points), *read("drip", *inner)]
+    meters = chain(("main", None), ("drip", "main"))
+    whole = meter_intervals(table("meter_reading", *rows), meters, NO_USE)
+    found = own_use(whole, meters)
+    before = whole.loc[whole["meter"] == "main"]
+    mine = found.loc[found["meter"] == "main"]
+    assert mine["start"].iloc[0] == before["start"].iloc[0]
+    assert mine["end"].iloc[-1] == before["end"].iloc[-1]
+    assert (mine["start"].iloc[1:].to_numpy() == mine["end"].iloc[:-1].to_numpy()).all()
+    inside = sum(
+        row.volume_l * _part(row, before["start"].iloc[0], before["end"].iloc[-1])
+        for row in whole.loc[whole["meter"] == "drip"].itertuples()
+    )
+    assert mine["volume_l"].sum() == pytest.approx(total - inside, abs=1e-6)
+
+
+def _part(row: Any, since: pd.Timestamp, until: pd.Timestamp) -> float:
+    """Of a row's time that lies between two instants."""
+    inside = min(row.end, until) - max(row.start, since)
+    return max(inside / (row.end - row.start), 0.0)
