@@ -74,9 +74,10 @@ class Known:
             self.plantings().update((r.zone, r.code) for r in records if isinstance(r, Planting))
 
 
-def referring(rows: Sequence[Found], known: Known) -> Iterator[Problem]:
+def referring(rows: Sequence[Found], known: Known, kinds: bool = True) -> Iterator[Problem]:
     """Rows of one kind that refer to something that is neither in the book nor coming in, or to no kind of finding:
-    a decision about that would be kept and be about nothing.
+    a decision about that would be kept and be about nothing. Where ``kinds`` is not set such a one is taken: the
+    export of a book that has it comes back whole.
     """
     if not rows:
         return
@@ -87,7 +88,7 @@ def referring(rows: Sequence[Found], known: Known) -> Iterator[Problem]:
             scope = getattr(found.record, "scope", "")
             if scope not in scopes:
                 yield found.sheet.problem(found.row, "scope", f"all, or {_one_of(Zone.KIND, scope, scopes - {'all'})}")
-    for found in rows if kind is Decision else ():
+    for found in rows if kinds and kind is Decision else ():
         for name, known_kinds in (("finding", FINDING_KINDS), ("cause", (*FINDING_KINDS, SOMETHING_ELSE))):
             code = getattr(found.record, name)
             if code is not None and code not in known_kinds:

@@ -64,7 +64,7 @@ def new_from_folder(path: Path, folder: Path) -> tuple[Book, Brought]:
     discard(part)
     try:
         book = Book.create(part, home)
-        brought = bring(book, preview(book, sheets))
+        brought = bring(book, preview(book, sheets, whole=True))
         os.replace(part, path)
     finally:
         discard(part)

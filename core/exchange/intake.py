@@ -171,11 +171,14 @@ class Brought:
     words: str
 
 
-def preview(book: Book, sheets: Sequence[Sheet], now: datetime | None = None, ask: Ask | None = None) -> Preview:
+def preview(
+    book: Book, sheets: Sequence[Sheet], now: datetime | None = None, ask: Ask | None = None, *, whole: bool = False
+) -> Preview:
     """Compare sheets with the book and with each other. Nothing is stored.
 
     A record may refer to one that comes in with it, as long as that one's row is good. ``now`` (aware; the present
     when left out) is what a time is held against that may be yet to come; ``ask`` finds what a person is to be asked.
+    ``whole``: a book is made from them, which may have been one before and comes back as it was.
     """
     here = (now or datetime.now(UTC)).astimezone(book.zone_info)
     places = {kind: place for place, kind in enumerate(KINDS)}
@@ -186,7 +189,7 @@ def preview(book: Book, sheets: Sequence[Sheet], now: datetime | None = None, as
             own = list(same)
             result.refused += [p for sheet in own for p in sheet.problems]
             new = _compared(book, own, result, clock)
-            new = _without(new, referring(new, known), result)
+            new = _without(new, referring(new, known, kinds=not whole), result)
             problems, following = versions(
                 book, new, {there: found.record for (of, there), found in result.ending.items() if of == kind}
             )

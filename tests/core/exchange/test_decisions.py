@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from datetime import UTC, date, datetime
+from pathlib import Path
 from typing import get_args
 
 import pytest
 
 from core.accounts.findings import SOMETHING_ELSE, FindingKind
-from core.book.kinds import FINDING_KINDS
+from core.book.kinds import FINDING_KINDS, Decision
 from core.book.store import Book
+from core.days import Moment
 from core.exchange import checks
+from core.exchange.export import export_folder
+from core.exchange.folder import new_from_folder
 from tests.core.exchange.looked import look
 
 HEADER = "finding,meter,since,verdict,decided_at,cause\n"
@@ -43,3 +48,14 @@ def test_what_is_known_is_taken(garden: Book) -> None:
 def test_the_kinds_are_those_of_the_account() -> None:
     assert get_args(FindingKind) == FINDING_KINDS
     assert checks.SOMETHING_ELSE == SOMETHING_ELSE
+
+
+def test_a_book_that_has_such_a_one_comes_back_from_its_export(garden: Book, tmp_path: Path) -> None:
+    """Taken by an older Rillbook, which asked nothing."""
+    at = Moment(datetime(2026, 7, 7, 1, tzinfo=UTC), -360)
+    odd = Decision(finding="line_off", since=date(2026, 7, 4), verdict="harmless", decided_at=at)
+    with garden.change("an older program") as change:
+        change.add(odd)
+    export_folder(garden, tmp_path / "out")
+    again, _ = new_from_folder(tmp_path / "again.rillbook", tmp_path / "out")
+    assert [s.record for s in again.records(Decision)] == [odd]
