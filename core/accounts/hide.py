@@ -19,13 +19,14 @@ from core.accounts.suspects.case import Case, Rows
 from core.accounts.suspects.steady import least_gain, told_at
 from core.accounts.suspects.view import View
 from core.accounts.suspects.words import say
-from core.units import System
+from core.units import System, to_base
 
 CHANCE, CHANCE_SD = 0.9, 1.2816  # nine in ten, and so many standard deviations above the middle of a normal error
 RATES = 0.4 * 1.12 ** np.arange(52, dtype=np.float64)  # litres an hour: from a tenth of a gallon to forty
 STRETCHES, OF_LATE = 20, 2400  # stretches of hourly readings that are tried, among so many
 LAST, SLOW_LAST = 5, 3  # readings that say whether it is read by the hour now, and how seldom
 SPANS = 1.25  # so much of the days the readings that are weighed may span, since none comes on its hour
+LEAST_LPH = to_base(0.1, "gph", "flow")  # of a meter that is still for weeks too: what drips slower turns none
 ROBUST = 1.05  # a rate fitted so that odd readings do not bend it is known this much less well
 
 
@@ -62,7 +63,7 @@ def _hide(case: Case, days: int, system: System, most: float | None = None) -> H
     rate = _hourly(case, count) if pace <= FINE_HOURS[1] else _slower(case, count, days)
     if rate is None:
         return Hide(days, None, f"There are too few readings yet to say what could hide for {days} days.")
-    rate = rate if most is None else min(rate, most)
+    rate = max(rate if most is None else min(rate, most), LEAST_LPH)
     how_much = f"{say(rate, system, 'flow')}, {say(rate * 24, system)} a day"
     sentence = f"A steady leak under {how_much}, can hide for {days} days at the pace of the last readings."
     return Hide(days, rate, sentence, rate < TESTED_DOWN_TO_LPH)

@@ -28,6 +28,7 @@ from core.review.spoken import counted, days_named
 from core.review.unread import not_counted, unread
 from core.units import System, show
 
+LATELY = timedelta(days=31)  # before the last reading: of months over by then its pace says nothing
 EVENING, MORNING = time(18), time(10)  # what begins after the one and ends before the other was in the night
 AT_LEAST = " Meters under-read very low flows, so take such a leak as at least so much."
 LEAKS = ("steady", "stuck_open", "more_than_set", "after_shutdown")  # kinds a person would call a leak
@@ -97,8 +98,13 @@ def cannot_know(
     elif (days["kind"] == "modelled").any() and (reach := _reach(picture, intervals)) < _end(picture, last):
         said.append(f"Readings reach to {_day(reach)}; what came after is presumed, not metered.")
     said += [*picture.left_out, *unread(picture, intervals), *not_counted(picture, intervals, first, last)]
-    for account in picture.accounts.values():
-        said += [f"{h.sentence}{AT_LEAST if h.under_read else ''}" for h in _spans_that_tell(account.hide)[:1]]
+    names = dict(zip(picture.frames["meter"]["code"], picture.frames["meter"]["name"], strict=True))
+    for code, account in picture.accounts.items():
+        through = account.metered_through
+        if through is None or last >= through.astimezone(picture.tz).date() - LATELY:  # it goes by the last readings
+            of = f"{names.get(code, code)}: " if len(picture.accounts) > 1 else ""
+            hides = _spans_that_tell(account.hide)[:1]
+            said += [f"{of}{h.sentence}{AT_LEAST if h.under_read else ''}" for h in hides]
         if note := account.baseline.note:
             said.append(f"Indoor use: {note[:1].lower()}{note[1:]}")
     said += _weather(picture.sky[pd.Timestamp(first) : pd.Timestamp(last)], picture.home.display)

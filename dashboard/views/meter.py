@@ -31,6 +31,8 @@ from dashboard.parts.store import remove
 from dashboard.parts.tables import COSTS, parts_table
 from dashboard.words import day_words, finding_words, likely, moment_words, plain, reach_words, settled_words
 
+LEAST_HOUSE_L = 1.0  # a day; less is no house
+
 
 def main() -> None:
     page = month_page()
@@ -68,7 +70,8 @@ def main() -> None:
                 sentence(f"{finding_words(finding, review.zone_names)}: {finding.hunt}")
         link("month", "What it may have been", month=page.month)
     for code, side in sides.items():
-        baseline(book, code, side, review, system)
+        if side.baseline.value is None or side.baseline.value >= LEAST_HOUSE_L:  # a garden's meter has no house
+            baseline(book, code, side, review, system)
         delivery(side, page.look.names, {s.record.code for s in book.records(Zone) if s.record.hand})
     readings(book, review, system)
 
