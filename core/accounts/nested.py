@@ -9,18 +9,19 @@ from core.accounts.instants import MINUTE_MS, Floats, Ints, from_ms, to_ms
 from core.accounts.remarks import NOT_ALL_BEHIND, add, joined
 
 TOGETHER_MS = 15 * MINUTE_MS  # two meters read on one round count as read at one time; common practice, no source
+AWAITED_MS = 45 * 24 * 60 * MINUTE_MS  # for so long the next reading of a meter is awaited; common practice, no source
 UNEVEN = 0.6  # how unevenly a reading's use runs over its time, where it is cut by time; common practice, no source
 
 
 def own_use(intervals: pd.DataFrame, meters: pd.DataFrame) -> pd.DataFrame:
     """Each meter's intervals less those of the meters directly behind it (``downstream_of``).
 
-    Subtraction is done between boundaries that a meter shares with all meters behind it (within 15 minutes), so
-    its intervals are joined where a meter behind it is read more seldom. Meters are seldom read at one time: of two
-    readings that cross, the shorter is cut by time, which widens its spread (``UNEVEN``). Where one behind it is not
-    read, before its first reading or since its last, its use stays in, nothing is reasoned from that (``estimated``),
-    and the note says so. Parallel meters and meters without others behind them are unchanged. The own volumes of all
-    meters sum to those of the outermost ones.
+    Subtraction is done between boundaries that a meter shares with all meters behind it (within 15 minutes), so its
+    intervals are joined where a meter behind it is read more seldom. Meters are seldom read at one time: of two
+    readings that cross, the shorter is cut by time, which widens its spread (``UNEVEN``). Where one behind it is
+    not read its use stays in, and the note says so; in the weeks since its last reading nothing is reasoned from
+    that (``estimated``), since the next one will tell. Parallel meters and meters without others behind them are
+    unchanged. The own volumes of all meters sum to those of the outermost ones.
 
     Args:
         intervals: as :func:`core.accounts.registers.meter_intervals` gives them.
@@ -73,7 +74,7 @@ def _less(outer: pd.DataFrame, inner: list[pd.DataFrame]) -> pd.DataFrame:
         covered &= _amount(a, b, begins, ends, (ends - begins).astype(float)) >= (b - a) * (1 - 1e-9)
     for row in np.flatnonzero(~covered):
         add(note, int(row), NOT_ALL_BEHIND)
-        estimated[row] = True
+        estimated[row] |= any(0 <= until[row] - ends[-1] <= AWAITED_MS for _, ends in spans)
     return pd.DataFrame(
         {
             "meter": outer["meter"].to_numpy()[firsts],

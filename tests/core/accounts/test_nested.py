@@ -155,6 +155,15 @@ def test_days_since_the_inner_meter_was_last_read_are_no_ground_to_reason_from()
     assert of(found, "main")[-1] == 900, "it is counted all the same"
 
 
+def test_an_inner_meter_that_nobody_reads_any_more_does_not_blind_the_outer_one() -> None:
+    main = [(float(d), 100.0 * d) for d in range(101)]
+    found = own(chain(("main", None), ("drip", "main")), *read("main", *main), *read("drip", (0, 0), (1, 30), (2, 60)))
+    unsure = found["estimated"][found["meter"] == "main"].tolist()
+    assert unsure[:2] == [False, False]
+    assert unsure[2:40] == [True] * 38
+    assert unsure[60:] == [False] * 40
+
+
 @settings(max_examples=60, deadline=None)
 @given(
     st.lists(st.tuples(st.integers(0, 900), st.integers(0, 900)), min_size=3, max_size=40),
