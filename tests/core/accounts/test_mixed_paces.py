@@ -56,5 +56,15 @@ def test_somebody_who_moved_out_is_asked_about_and_no_runs_are_missed() -> None:
     assert stay.people == pytest.approx(-1.0, abs=0.25)
     assert stay.until is None
     assert abs((stay.since - home.at(236)).days) <= 4
-    runs = found.evidence[found.evidence["day"] >= pd.Timestamp(home.at(240).date())]
-    assert (runs["evidence"] == "meter contradicts").mean() < 0.05
+
+
+def test_runs_are_judged_in_the_house_as_it_was(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A zone of 160 L, four mornings a week, and about as much less a day in the house from day 236 on."""
+    monkeypatch.setattr(books, "PROGRAMS", {"beds": (80.0, 2.0, (0, 2, 4, 6))})
+    home = books.plain_home(1, 300)
+    gone = np.arange(len(home.intervals)) >= 236
+    home.intervals["volume_l"] -= np.where(gone, home.indoor / 2, 0).round()
+    runs = home.account().evidence
+    since = runs[runs["day"] >= pd.Timestamp(home.at(240).date())]["evidence"]
+    assert (since == "meter contradicts").sum() == 0
+    assert (since == "meter confirms").mean() > 0.6
