@@ -107,12 +107,13 @@ def account(
         intervals, runs, flows, other_use, household, home_people, tz, as_of, pauses, held, warmest, south=south
     )
     explained, aside = np.zeros(len(ledger.start)), np.zeros(len(ledger.start), dtype=bool)
-    if ledger.fine.any() and ledger.zones:
-        reference = learn(ledger, drinks, explained, aside)
-        use = ledger.volume - ledger.other
-        late = late_minutes(ledger, use, reference.indoor, reference.sigma, ledger.fine & ledger.usable)
-        ledger = ledger.later(late) if late else ledger
     case = _case(ledger, drinks, explained, aside)
+    if ledger.fine.any() and ledger.zones:
+        use, usual = ledger.volume - ledger.other, case.reference
+        late = late_minutes(ledger, use, usual.indoor, usual.sigma, ledger.fine & ledger.usable)
+        if late:
+            ledger = ledger.later(late)
+            case = _case(ledger, drinks, explained, aside)
     explained = restless(case)  # a leak of most of the record would be learned as the house's own
     if explained.any():
         case = _case(ledger, drinks, explained, aside)

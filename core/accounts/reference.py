@@ -25,6 +25,7 @@ from core.accounts.noise import Noise, make_noise, seldom
 ENOUGH_OWN_HOURS = 28 * 24  # of hourly readings that no finding touches, to learn the house from them alone
 SEASON_SD = 0.02  # how far indoor use swings over the year; common practice, no source
 WEEKDAY_SD = 0.12  # how far a weekday strays from the week's mean; common practice, no source
+FIXED = 10  # columns of the design before those of appliances: level, season, weekdays
 CALM, ENOUGH_CALM = 0.1, 8  # share of a reading's variance, and readings
 
 
@@ -104,7 +105,7 @@ def learn(ledger: Ledger, drinks: str, explained: Floats, aside: Flags) -> Refer
     noise = make_noise(ledger, metered, quiet)
     told = _regression(ledger, design, drinking, metered, usable, noise, level)
     left = np.where(slow, metered - design.x @ told.fit.value, np.nan)
-    used = in_season(ledger, drinking, told.fit.value[10 : design.zones], left, told.sigma)
+    used = in_season(ledger, drinking, told.fit.value[FIXED : design.zones], left, told.sigma)
     if used is not None:
         drinking, design = used, _design(ledger, course, level, level_sd, used)
         told = _regression(ledger, design, drinking, metered, usable, noise, level)
@@ -177,7 +178,7 @@ def _regression(
     for _ in range(2):
         sigma = spreads.spread(ledger, noise, relative * level, relative, day_sd, runs)
         fit = ridge(design.x[teach], metered[teach], sigma[teach], design.prior, design.prior_sd, design.lowest)
-        strays = of_drinks @ fit.value[10 : design.zones] ** 2
+        strays = of_drinks @ fit.value[FIXED : design.zones] ** 2
         calm = _calm(slow, strays, sigma)
         day_sd = spreads.day_spread(ledger, fit.residual, teach, calm, relative, day_sd, sigma)
         steadiness *= spreads.steadiness((fit.residual / sigma[teach])[ledger.fine[teach]])
@@ -212,10 +213,10 @@ def _design(ledger: Ledger, course: Floats, level: float, level_sd: float, drink
     count, drinks = len(ledger.zones), len(drinking)
     return Design(
         x=np.column_stack([*columns, ledger.paper]),
-        prior=np.concatenate([[level], np.zeros(9), usual, np.ones(count)]),
+        prior=np.concatenate([[level], np.zeros(FIXED - 1), usual, np.ones(count)]),
         prior_sd=np.concatenate([[max(level_sd, 1e-3)], [SEASON_SD] * 2, [WEEKDAY_SD] * 7, strays, ledger.spread]),
-        lowest=np.concatenate([[0.0], [-0.5] * 9, np.zeros(drinks + count)]),
-        zones=10 + drinks,
+        lowest=np.concatenate([[0.0], [-0.5] * (FIXED - 1), np.zeros(drinks + count)]),
+        zones=FIXED + drinks,
     )
 
 
@@ -239,7 +240,7 @@ def _baseline(
     course = course / max(float(course.mean()), 1e-9)
     drawn = np.zeros(len(ledger.hour_of_week))
     for k, each in enumerate(drinking.values()):
-        drawn = drawn + fit.value[10 + k] * each
+        drawn = drawn + fit.value[FIXED + k] * each
     wave = 1 + season[0] * np.cos(ledger.season) + season[1] * np.sin(ledger.season)
     accrued = Accrual.of_rates(ledger.hour_edges, level * indoor_shape(ledger, course) * wave + drawn)
     return Baseline(level, level_sd, day_sd, readings, accrued)

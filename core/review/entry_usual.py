@@ -19,10 +19,8 @@ SHORTEST_H = 4 * 24.0  # days by themselves differ too much for a question; a ch
 ALIKE = (0.6, 1.6)  # of the time asked about: steps of such lengths are held against it
 RECENT, FEWEST = 10, 6  # the latest of them, and with fewer nothing is usual yet
 SEASON = timedelta(days=30)  # either side of the day a year before
-WIDE_SDS, WIDE_SHARE = (
-    6.0,
-    0.4,
-)  # far is beyond both, a choice of our own: a household's own weeks are asked about rarely
+# far is beyond both, a choice of our own: a household's own weeks are asked about rarely
+WIDE_SDS, WIDE_SHARE = 6.0, 0.4
 MAD_SD = 1.4826  # standard deviations in a median absolute deviation, of a normal distribution
 
 

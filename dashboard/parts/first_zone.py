@@ -252,17 +252,16 @@ def zone_records(book: Book, typed: dict[str, Any]) -> list[Record]:
 
 def _emitters(zone: str, since: date, typed: dict[str, Any]) -> EmitterGroup:
     """Emitters by their count, or a soaker hose or tubing by its length."""
-    if not (typed["length"].strip() or typed["along"].strip()):
-        count, each = _whole(typed["emitters"], "how many emitters"), _measured(typed["each"], typed["flow"], "flow")
-        return EmitterGroup(
-            zone=zone,
-            code="emitters",
-            since=since,
-            device=typed["device"],
-            count=count,
-            flow_each=each,
-            waters="plants",
-        )
+    how = _tubing(typed) if typed["length"].strip() or typed["along"].strip() else _counted(typed)
+    return EmitterGroup(zone=zone, code="emitters", since=since, device=typed["device"], waters="plants", **how)
+
+
+def _counted(typed: dict[str, Any]) -> dict[str, Any]:
+    count = _whole(typed["emitters"], "how many emitters")
+    return {"count": count, "flow_each": _measured(typed["each"], typed["flow"], "flow")}
+
+
+def _tubing(typed: dict[str, Any]) -> dict[str, Any]:
     if typed["emitters"].strip() or typed["each"].strip():
         raise EntryError("Enter either how many emitters or a length of tubing, not both.")
     if typed["device"] not in TUBING:
@@ -271,15 +270,7 @@ def _emitters(zone: str, since: date, typed: dict[str, Any]) -> EmitterGroup:
     along = _measured(typed["along"], typed["per_length"], "line_flow")
     if length is None or along is None:
         raise EntryError("Enter the length of the tubing and its flow.")
-    return EmitterGroup(
-        zone=zone,
-        code="emitters",
-        since=since,
-        device=typed["device"],
-        length=length,
-        flow_along=along,
-        waters="plants",
-    )
+    return {"length": length, "flow_along": along}
 
 
 def _program(zone: str, since: date, typed: dict[str, Any]) -> Program:
